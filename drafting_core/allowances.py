@@ -1,0 +1,86 @@
+"""Seam allowances: one width for every seam, by setting or by the seam's own mark."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from drafting_core.errors import SettingError
+from drafting_core.lengths import INCH, in_words, parse_measure
+from drafting_core.seam_names import NECKLINE, Seam, seam_kind
+
+#: Common practice: half an inch on every seam, a quarter on the neckline.
+DEFAULT_ALLOWANCE_TEXT = "1/2in, neckline=1/4in"
+
+
+@dataclass(frozen=True)
+class Allowances:
+    """The widths of the seam allowances, in mm.
+
+    Attributes:
+        default: the width of every seam that is not named here.
+        by_seam: widths by the trade's name of the seam (see `seam_kind`).
+    """
+
+    default: float = INCH / 2
+    by_seam: Mapping[str, float] = field(default_factory=lambda: {NECKLINE: INCH / 4})
+
+    @classmethod
+    def parse(cls, text: str, bare_unit: str = "mm") -> Allowances:
+        """Read a setting like ``1/2in, neckline=1/4in, hem=30mm``.
+
+        Where the text gives no width for the seams it does not name, that is 1/2 in.
+
+        Raises:
+            SettingError: if a part of it is no width.
+        """
+        default: float | None = None
+        by_seam: dict[str, float] = {}
+        for part in re.split(r"[;,](?!\d)", text):
+            if not part.strip():
+                continue
+            name, equals, width = part.rpartition("=")
+            length = parse_measure(width, "The seam allowance", bare_unit)
+            if not equals:
+                if default is not None:
+                    raise SettingError(
+                        f'two widths for the seams without a name: "{text}".',
+                        thing="The seam allowance",
+                        remedy='Name the seam of one of them, as in "12mm, hem=30mm".',
+                    )
+                default = length
+            elif seam_kind(name):
+                by_seam[seam_kind(name)] = length
+            else:
+                raise SettingError(
+                    f'"{part.strip()}" names no seam.',
+                    thing="The seam allowance",
+                    remedy='Write it like "1/2in, neckline=1/4in".',
+                )
+        return cls(INCH / 2 if default is None else default, by_seam)
+
+    def width(self, seam: Seam) -> float:
+        """Return the width in mm for a seam: 0 on a fold, else its own, else the setting's."""
+        if seam.fold:
+            return 0.0
+        if seam.allowance is not None:
+            return seam.allowance
+        return self.by_seam.get(seam.kind, self.default)
+
+    def unused(self, seams: Iterable[Seam]) -> list[str]:
+        """Return the seam names of the setting that the block does not have."""
+        kinds = {seam.kind for seam in seams}
+        return [name for name in self.by_seam if name not in kinds and name != NECKLINE]
+
+    def __str__(self) -> str:
+        """Return the setting as text that `parse` reads back, exact to the last bit."""
+        parts = [f"{self.default!r}mm"]
+        parts += [f"{name}={width!r}mm" for name, width in self.by_seam.items()]
+        return ", ".join(parts)
+
+    def in_words(self) -> str:
+        """Return the setting for a message."""
+        parts = [in_words(self.default)]
+        parts += [f"{name} {in_words(width)}" for name, width in self.by_seam.items()]
+        return ", ".join(parts)

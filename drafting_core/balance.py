@@ -1,0 +1,91 @@
+"""The balance: what has to be the same before and after a move, measured on both."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drafting_core.curves import dot, unit
+from drafting_core.errors import BalanceError
+from drafting_core.finish import FinishedDart
+from drafting_core.piece import Piece, mouth_angle
+from drafting_core.seam_names import Seam
+
+#: Sewn lengths close within this (mm), areas within this part of themselves.
+LENGTH_CLOSES = 1e-6
+AREA_CLOSES = 1e-6
+ANGLE_CLOSES = 1e-9
+
+
+@dataclass(frozen=True)
+class SeamLengths:
+    """The sewn length in mm of a seam, mouths closed, before and after."""
+
+    seam: Seam
+    before: float
+    after: float
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Lengths, angles and areas before and after. Millimetres, radians, mm²."""
+
+    seams: tuple[SeamLengths, ...]
+    angle_before: float
+    angle_after: float
+    area_before: float
+    area_after: float
+
+
+def balance(before: Piece, after: Piece) -> Balance:
+    """Measure a piece before and after a move and make sure that it balances.
+
+    Raises:
+        BalanceError: if a length, the sum of the openings or the net area has changed.
+    """
+    old, new = before.seam_lengths(), after.seam_lengths()
+    lengths = tuple(SeamLengths(seam, old[seam], new.get(seam, 0.0)) for seam in old)
+    outcome = Balance(
+        lengths, _angles(before), _angles(after), before.net_area(), after.net_area()
+    )
+    for entry in lengths:
+        if not abs(entry.before - entry.after) <= LENGTH_CLOSES:
+            raise _unbalanced(
+                f"the {entry.seam.name} is {entry.after - entry.before:+.3g} mm longer"
+            )
+    if not abs(outcome.angle_before - outcome.angle_after) <= ANGLE_CLOSES:
+        change = math.degrees(outcome.angle_after - outcome.angle_before)
+        raise _unbalanced(f"the openings sum to {change:+.3g}° more")
+    if not abs(outcome.area_before - outcome.area_after) <= AREA_CLOSES * outcome.area_before:
+        raise _unbalanced("the net area has changed")
+    return outcome
+
+
+def check_darts(darts: Sequence[FinishedDart]) -> None:
+    """Make sure that every dart's legs are equal and its angle is what it was given.
+
+    Raises:
+        BalanceError: if not.
+    """
+    for dart in darts:
+        legs = [abs(end - dart.point) for end in dart.ends]
+        if not abs(legs[0] - legs[1]) <= LENGTH_CLOSES:
+            raise _unbalanced(f"the legs on the {dart.seam.name} are unequal")
+        axis = unit((dart.ends[0] + dart.ends[1]) / 2 - dart.opening.apex)
+        if dart.clearance > LENGTH_CLOSES and not dot(axis, unit(dart.point - dart.opening.apex)) > 0:
+            raise _unbalanced(f"the point on the {dart.seam.name} lies past the apex")
+
+
+def _angles(piece: Piece) -> float:
+    """Return the sum of the openings, measured from the mouths."""
+    return sum(
+        mouth_angle(*piece.mouth(k), opening.apex) for k, opening in enumerate(piece.openings)
+    )
+
+
+def _unbalanced(what: str) -> BalanceError:
+    return BalanceError(
+        f"the result does not balance: {what} than before.",
+        remedy="Nothing was written. Please report this drawing as a fault of the program.",
+    )

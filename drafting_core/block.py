@@ -1,0 +1,78 @@
+"""A block as the drafter gives it: outline, apex and marks, in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from drafting_core.curves import Segment
+from drafting_core.outline import OutlineEdge
+from drafting_core.places import Target
+from drafting_core.seam_names import SeamLabel
+from drafting_core.seams import SeamMark
+
+
+@dataclass(frozen=True, slots=True)
+class DartMark:
+    """A mark near a mouth: which dart to close, and how much of it."""
+
+    at: complex
+    share: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class InnerLine:
+    """A path inside the piece that travels with its part.
+
+    Attributes:
+        paths: its subpaths as chains of segments.
+        thing: what the drafter calls it, for messages.
+    """
+
+    paths: tuple[tuple[Segment, ...], ...]
+    thing: str = "inner line"
+
+
+@dataclass(frozen=True)
+class Block:
+    """A block and what the drafter marked on it. Points in mm, y pointing down.
+
+    Attributes:
+        outline: the closed stitch line, in order, either way round.
+        apex: the pivot, or None.
+        targets: where darts are to go.
+        seam_marks: marks that name seams.
+        seam_ends: nodes at which a seam is known to end though there is no corner.
+        dart_marks: which darts to close.
+        hold: a point of the part that stays put, or None.
+        grain: a vector along the grainline, or None.
+        notches: places of notches near the outline.
+        inner_lines: paths that travel with their part.
+        name: the piece's name, or an empty string.
+        size: its size, or an empty string.
+        standing: whether the outline is a result's stitch line, which is not redrawn.
+    """
+
+    outline: Sequence[OutlineEdge]
+    apex: complex | None = None
+    targets: Sequence[Target] = ()
+    seam_marks: Sequence[SeamMark] = ()
+    seam_ends: Sequence[complex] = ()
+    dart_marks: Sequence[DartMark] = ()
+    hold: complex | None = None
+    grain: complex | None = None
+    notches: Sequence[complex] = ()
+    inner_lines: Sequence[InnerLine] = field(default=())
+    name: str = ""
+    size: str = ""
+    standing: bool = False
+
+
+def seam_by_seam(seams: Iterable[tuple[str, Segment]]) -> list[OutlineEdge]:
+    """Return an outline from segments in order, each with its seam's name or ``dart`` for a leg."""
+    return [
+        OutlineEdge(segment, leg=True)
+        if name.strip().casefold() == "dart"
+        else OutlineEdge(segment, SeamLabel(name) if name else None)
+        for name, segment in seams
+    ]

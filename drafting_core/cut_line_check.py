@@ -1,0 +1,71 @@
+"""Whether a ring can be the cut line of a stitch line: the check before it is given away."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drafting_core.crossings import crosses_itself
+from drafting_core.curves import Segment
+
+_Points = NDArray[np.complex128]
+_Reals = NDArray[np.float64]
+
+
+def cut_line_fault(
+    ring: Sequence[Segment], stitch: Sequence[Segment], least_width: float
+) -> complex | None:
+    """Return a place where a ring is no cut line of a stitch line, or None.
+
+    It has to be closed, must not cross itself, has to enclose the stitch line, and nowhere may
+    it come nearer to it than the narrowest width.
+    """
+    if len(ring) < 2:
+        return stitch[0].start
+    for segment, following in zip(ring, (*ring[1:], ring[0]), strict=True):
+        if not abs(segment.end - following.start) < 1e-6:
+            return stitch[0].start
+    crossing = crosses_itself(ring)
+    if crossing is not None:
+        return crossing
+    if sum(s.area() for s in ring) < sum(s.area() for s in stitch) * (1.0 - 1e-9):
+        return stitch[0].start
+    # First coarsely, for speed; what fails then is measured finely.
+    probes = _polyline(stitch, 2)
+    nodes = _polyline(ring, 2)
+    for pieces, slack in ((12, 0.0), (300, 0.02)):
+        chords = _polyline(ring, pieces)
+        probes = probes[_windings(probes, chords) != 1]
+        probes = probes[_distances(probes, chords) > slack]
+        off = _distances(nodes, _polyline(stitch, pieces))
+        nodes = nodes[off < least_width - slack]
+        if not len(probes) and not len(nodes):
+            return None
+    return complex(probes[0] if len(probes) else nodes[0])
+
+
+def _polyline(segments: Sequence[Segment], pieces: int) -> _Points:
+    return np.array([z for segment in segments for z in segment.flattened(pieces)])
+
+
+def _windings(points: _Points, ring: _Points) -> NDArray[np.int64]:
+    """Return how often a closed polyline winds round each point."""
+    ends = np.roll(ring, -1)
+    level = points.imag[:, None]
+    up = (ring.imag[None, :] <= level) & (ends.imag[None, :] > level)
+    down = (ring.imag[None, :] > level) & (ends.imag[None, :] <= level)
+    side = ((ends - ring).conj()[None, :] * (points[:, None] - ring[None, :])).imag
+    wound: NDArray[np.int64] = (up & (side > 0)).sum(axis=1) - (down & (side < 0)).sum(axis=1)
+    return wound
+
+
+def _distances(points: _Points, ring: _Points) -> _Reals:
+    """Return the distance in mm of each point from a closed polyline."""
+    along = np.roll(ring, -1) - ring
+    square = np.maximum((along * along.conj()).real, 1e-300)
+    away = points[:, None] - ring[None, :]
+    at = np.clip((away * along.conj()[None, :]).real / square, 0.0, 1.0)
+    nearest: _Reals = np.abs(away - at * along[None, :]).min(axis=1)
+    return nearest

@@ -1,0 +1,404 @@
+"""The whole job: a block in, a pattern piece ready to cut out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from drafting_core.allowances import Allowances
+from drafting_core.balance import Balance, balance, check_darts
+from drafting_core.block import Block, InnerLine
+from drafting_core.crossings import crosses_itself
+from drafting_core.curves import Line, PointMap, Segment
+from drafting_core.cut_line import Strip, cut_line
+from drafting_core.errors import DartError, DraftingError, OutlineError
+from drafting_core.excess import TRIM
+from drafting_core.find_darts import ON_APEX, take_apart
+from drafting_core.finish import FinishedDart, dart_point, finish
+from drafting_core.grain import down_the_grain
+from drafting_core.guess_names import guess_names
+from drafting_core.lengths import in_words
+from drafting_core.marks import (
+    WideEdge,
+    drill_hole,
+    fold_arrow,
+    grainline,
+    leg_notches,
+    seam_notch,
+)
+from drafting_core.moving import Moved, move, sector_run_of, source_darts
+from drafting_core.outline import Edge, checked, encloses, flattened, nearest_on
+from drafting_core.piece import Opening, Piece
+from drafting_core.piece_kinds import default_clearance
+from drafting_core.places import Target
+from drafting_core.seams import name_seams
+from drafting_core.settings import Settings
+from drafting_core.trim_window import cut_out
+
+#: Mouth ends that were brought together by more than this are worth a word (mm).
+NOTABLE_UNEVENNESS = 0.1
+
+
+@dataclass(frozen=True)
+class DrawnDart:
+    """A finished dart and what is drawn for it.
+
+    Attributes:
+        dart: the finished dart.
+        window: its trim window as a closed ring, or None where the excess is kept.
+        drill_hole: the place of its drill hole, or None where the dart is too short.
+        arrow: its fold arrow as a polyline.
+    """
+
+    dart: FinishedDart
+    window: tuple[Segment, ...] | None
+    drill_hole: complex | None
+    arrow: tuple[complex, ...]
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A pattern piece ready to cut. Lengths in mm, angles in radians.
+
+    Attributes:
+        block: the block it was made from.
+        settings: the settings it was made with.
+        before: the block as found: runs of named seams and its darts.
+        piece: the piece after the move.
+        stitch_line: the closed stitch line, each dart as a V to its point.
+        cut_line: the closed cut line, trim windows taken out.
+        darts: the darts, targets first in their order, then what is left at the source, then
+            the others.
+        notches: short lines from the cut line inward.
+        grain: the grainline, from its upper end down.
+        inner_lines: paths inside the piece, turned with their parts.
+        held: a point of the part that stayed put, if the drafter chose it.
+        names_guessed: whether the seams were named by the block's shape.
+        balance: what is the same before and after.
+        notes: what was done that the drafter may not expect.
+        warnings: what she should look at.
+    """
+
+    block: Block
+    settings: Settings
+    before: Piece
+    piece: Piece
+    stitch_line: tuple[Segment, ...]
+    cut_line: tuple[Segment, ...]
+    darts: tuple[DrawnDart, ...]
+    notches: tuple[Line, ...]
+    grain: Line
+    inner_lines: tuple[InnerLine, ...]
+    held: complex | None
+    names_guessed: bool
+    balance: Balance
+    notes: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def height(self) -> float:
+        """The height of the block as it was drawn."""
+        return _extent(self.before)[1]
+
+    @property
+    def width(self) -> float:
+        """The width of the block as it was drawn."""
+        return _extent(self.before)[0]
+
+
+@dataclass(frozen=True)
+class _Read:
+    """A block taken apart, with what was noticed on the way."""
+
+    piece: Piece
+    down: complex
+    guessed: bool
+    notes: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+def move_dart(
+    block: Block, settings: Settings | None = None, targets: Sequence[Target] | None = None
+) -> Draft:
+    """Move a block's dart, finish it, add allowances and marks.
+
+    Args:
+        block: the block.
+        settings: how; the defaults where none are given.
+        targets: where to; the block's own target marks where none are given.
+
+    Raises:
+        DraftingError: if the block cannot be drafted as asked.
+    """
+    settings = settings or Settings()
+    goals = block.targets if targets is None else targets
+    if block.apex is None:
+        raise DartError("there is no apex.", remedy=APEX_REMEDY)
+    if not goals:
+        raise DartError(
+            "there is no target.",
+            remedy="Put a small mark labelled \"target\" where the dart is to go, or say the place.",
+        )
+    read = _read(block, equalise=True)
+    sources = source_darts(read.piece, block.dart_marks)
+    moved = move(read.piece, goals, sources, settings.share, read.down, block.hold)
+    piece = _with_points(moved.piece, _moved_point(moved.piece, settings))
+    place = crosses_itself(piece.ring(lambda opening: opening.point))
+    if place is not None:
+        raise OutlineError(
+            f"after the move the piece would overlap itself at ({place.real:.1f}, "
+            f"{place.imag:.1f}) mm.",
+            remedy="Move a smaller share of the dart, or choose another place.",
+            place=place,
+        )
+    return _finished(block, settings, read, piece, moved)
+
+
+def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
+    """Finish the darts of an outline where they are, and add allowances and marks.
+
+    Raises:
+        DraftingError: if the block cannot be drafted as asked.
+    """
+    settings = settings or Settings()
+    read = _read(block, equalise=not block.standing)
+    piece = _with_points(read.piece, _standing_point(block, read.piece, settings))
+    return _finished(block, settings, read, piece, None)
+
+
+APEX_REMEDY = (
+    'Put a small mark labelled "apex" on the bust point, or on the dart\'s own point where the '
+    "piece is no front."
+)
+
+
+def _read(block: Block, *, equalise: bool) -> _Read:
+    ring = checked(block.outline)
+    if block.apex is not None:
+        _check_apex([edge.segment for edge in ring], block.apex)
+    darts = take_apart(ring, block.apex, equalise=equalise)
+    piece = name_seams(darts, block.seam_marks, block.seam_ends)
+    notes: list[str] = []
+    guessed = False
+    if not block.seam_marks and not any(edge.label and edge.label.name for edge in ring):
+        named = guess_names(piece, block.name)
+        if named is not None:
+            piece, guessed = named, True
+    warnings = [
+        f"The mouth ends of a dart differed by {by:.1f} mm in their distance from the apex; both "
+        "now lie at the mean."
+        for by in darts.uneven
+        if equalise and by > NOTABLE_UNEVENNESS
+    ]
+    return _Read(
+        piece, down_the_grain(piece, block.grain), guessed, tuple(notes), tuple(warnings)
+    )
+
+
+def _check_apex(ring: Sequence[Segment], apex: complex) -> None:
+    if encloses(flattened(ring), apex):
+        return
+    distance = nearest_on(ring, apex).distance
+    if distance > ON_APEX:
+        raise DartError(
+            f"the apex lies {in_words(distance)} outside the outline.",
+            remedy="Put the apex mark on the point about which the dart turns.",
+            place=apex,
+        )
+
+
+def _with_points(
+    piece: Piece, point: Callable[[int, Opening], complex]
+) -> Piece:
+    return Piece(
+        piece.runs,
+        tuple(
+            replace(opening, point=point(k, opening)) for k, opening in enumerate(piece.openings)
+        ),
+    )
+
+
+def _moved_point(piece: Piece, settings: Settings) -> Callable[[int, Opening], complex]:
+    """Where the point of each dart is after a move: darts that nobody touched keep theirs."""
+    clearance = default_clearance(piece) if settings.clearance is None else settings.clearance
+
+    def point(k: int, opening: Opening) -> complex:
+        touched = opening.source or opening.target is not None
+        if not opening.in_fan:
+            return opening.apex
+        if not touched and abs(opening.point - opening.apex) > ON_APEX:
+            return opening.point
+        return dart_point(opening.apex, piece.mouth(k), clearance)
+
+    return point
+
+
+def _standing_point(
+    block: Block, piece: Piece, settings: Settings
+) -> Callable[[int, Opening], complex]:
+    """Where the point of each dart is when the outline stands: where it was drawn.
+
+    A dart of a block that is drawn to the apex itself is not finished yet: it gets its
+    clearance. A result's stitch line is never redrawn.
+    """
+    clearance = default_clearance(piece) if settings.clearance is None else settings.clearance
+
+    def point(k: int, opening: Opening) -> complex:
+        lowered = abs(opening.point - opening.apex) > ON_APEX
+        if not opening.in_fan or block.standing or (lowered and settings.clearance is None):
+            return opening.point
+        return dart_point(opening.apex, piece.mouth(k), clearance)
+
+    return point
+
+
+def _finished(
+    block: Block, settings: Settings, read: _Read, piece: Piece, moved: Moved | None
+) -> Draft:
+    down = read.down
+    finished = [
+        finish(piece, k, opening.point, down, settings)
+        for k, opening in enumerate(piece.openings)
+    ]
+    allowances = settings.allowances
+    edges = _with_caps(piece, finished, allowances)
+    try:
+        whole = cut_line([Strip(edge.segment, edge.width) for edge in edges])
+    except DraftingError as error:
+        raise error.about("The cut line") from None
+    notches = [
+        notch
+        for k, dart in enumerate(finished)
+        for notch in leg_notches(dart, whole, _widths_at(piece, k, dart, allowances))
+    ]
+    place = _placing(block, moved)
+    warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
+    for at in block.notches:
+        notch = seam_notch(place(at), edges, whole)
+        if notch is None:
+            warnings.append("A notch lies on a fold edge, which is not notched.")
+        else:
+            notches.append(notch)
+    cut: list[Segment] = list(whole)
+    drawn: list[DrawnDart] = []
+    for dart in finished:
+        window = None
+        if dart.excess == TRIM:
+            cut, window = cut_out(cut, dart)
+        drawn.append(
+            DrawnDart(
+                dart,
+                tuple(window) if window else None,
+                drill_hole(dart, settings.drill_hole),
+                tuple(fold_arrow(dart)),
+            )
+        )
+    warnings += [
+        f'No seam of this block is called "{name}", for which an allowance is set.'
+        for name in allowances.unused(piece.seams())
+    ]
+    before = read.piece if moved is None else moved.cut
+    outcome = balance(before, piece)
+    if not block.standing:
+        check_darts(finished)
+    stitch_line = piece.ring(lambda opening: opening.point)
+    avoid = [z for item in drawn for z in (*item.arrow, item.dart.point, item.dart.opening.apex)]
+    return Draft(
+        block=block,
+        settings=settings,
+        before=before,
+        piece=piece,
+        stitch_line=tuple(stitch_line),
+        cut_line=tuple(cut),
+        darts=tuple(sorted(drawn, key=lambda item: _report_order(item.dart.opening))),
+        notches=tuple(notches),
+        grain=grainline(flattened(stitch_line, 8), down, avoid),
+        inner_lines=tuple(_turned_inner_lines(block, moved)),
+        held=block.hold,
+        names_guessed=read.guessed,
+        balance=outcome,
+        notes=(*read.notes, *(moved.notes if moved else ())),
+        warnings=tuple(warnings),
+    )
+
+
+def _report_order(opening: Opening) -> tuple[int, int]:
+    if opening.target is not None:
+        return 0, opening.target
+    return (1 if opening.source else 2), 0
+
+
+def _with_caps(
+    piece: Piece, darts: Sequence[FinishedDart], allowances: Allowances
+) -> list[WideEdge]:
+    """Return the stitch line with each mouth closed by its cap, and the allowance of each edge."""
+    edges: list[Edge] = []
+    for k, run in enumerate(piece.runs):
+        edges += run
+        if darts:
+            edges += darts[k].cap
+    return [WideEdge(edge.segment, allowances.width(edge.seam)) for edge in edges]
+
+
+def _widths_at(
+    piece: Piece, k: int, dart: FinishedDart, allowances: Allowances
+) -> tuple[float, float]:
+    """Return at each mouth end the smaller of the allowances of the seam and the cap."""
+    before, after = piece.runs[k][-1], piece.runs[(k + 1) % len(piece.runs)][0]
+    return (
+        min(allowances.width(before.seam), allowances.width(dart.cap[0].seam)),
+        min(allowances.width(after.seam), allowances.width(dart.cap[-1].seam)),
+    )
+
+
+def _placing(block: Block, moved: Moved | None) -> PointMap:
+    """Return the map that takes a mark near the outline to where its part went."""
+    if moved is None or block.apex is None:
+        return lambda z: z
+    order = [(k, edge.segment) for k, run in enumerate(moved.cut.runs) for edge in run]
+    segments = [segment for _, segment in order]
+
+    def place(at: complex) -> complex:
+        return moved.maps[order[nearest_on(segments, at).index][0]](at)
+
+    return place
+
+
+def _turned_inner_lines(block: Block, moved: Moved | None) -> list[InnerLine]:
+    """Return the inner lines, each turned with the part of the piece on which it lies.
+
+    Raises:
+        DraftingError: if a line lies on two parts that turn differently.
+    """
+    if moved is None or block.apex is None:
+        return list(block.inner_lines)
+    turned = []
+    for line in block.inner_lines:
+        points = [z for path in line.paths for z in [*flattened(path, 8), path[-1].end]]
+        runs = {sector_run_of(moved.cut, block.apex, z) for z in points}
+        maps = [moved.maps[run] for run in runs]
+        images = {tuple(_rounded(to(z)) for z in points) for to in maps}
+        if len(images) > 1:
+            raise DraftingError(
+                "the line lies across a cut, and its two parts turn differently.",
+                thing=line.thing,
+                remedy="Split it where the cut runs, or take its label off.",
+                place=points[0],
+            )
+        turned.append(
+            InnerLine(
+                tuple(tuple(s.mapped(maps[0]) for s in path) for path in line.paths), line.thing
+            )
+        )
+    return turned
+
+
+def _rounded(z: complex) -> tuple[float, float]:
+    return round(z.real, 6), round(z.imag, 6)
+
+
+def _extent(piece: Piece) -> tuple[float, float]:
+    points = flattened(piece.ring(lambda opening: opening.point))
+    xs, ys = [z.real for z in points], [z.imag for z in points]
+    return max(xs) - min(xs), max(ys) - min(ys)
+

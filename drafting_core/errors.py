@@ -1,0 +1,55 @@
+"""What a drafter is told when something cannot be drafted."""
+
+from __future__ import annotations
+
+
+class DraftingError(Exception):
+    """Something that cannot be drafted as asked.
+
+    Attributes:
+        what: the fault in plain words.
+        thing: the object at fault, as the drafter calls it, or an empty string.
+        remedy: what to do about it.
+        place: where the fault lies, in mm, if it has a place.
+    """
+
+    def __init__(
+        self, what: str, *, remedy: str, thing: str = "", place: complex | None = None
+    ) -> None:
+        """Store the parts of the message."""
+        super().__init__(what)
+        self.what = what
+        self.thing = thing
+        self.remedy = remedy
+        self.place = place
+
+    def about(self, thing: str) -> DraftingError:
+        """Return the same error, naming ``thing`` unless it already names something."""
+        return type(self)(
+            self.what, remedy=self.remedy, thing=self.thing or thing, place=self.place
+        )
+
+    def __str__(self) -> str:
+        """Return the message: on which object, what, and what to do."""
+        subject = f"{self.thing}: " if self.thing else ""
+        return f"{subject}{self.what} {self.remedy}".strip()
+
+
+class OutlineError(DraftingError):
+    """The outline itself is at fault."""
+
+
+class DartError(DraftingError):
+    """A dart cannot be found, or not be finished as asked."""
+
+
+class PlaceError(DraftingError):
+    """A place on the outline cannot be found or reached."""
+
+
+class SettingError(DraftingError):
+    """A setting cannot be read or makes no sense."""
+
+
+class BalanceError(DraftingError):
+    """The result does not balance: a fault of the program, caught before anything is written."""

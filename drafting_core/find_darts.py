@@ -1,0 +1,242 @@
+"""Finding the darts that a block's outline already has."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from drafting_core.curves import cross, dot, turn, unit
+from drafting_core.errors import DartError
+from drafting_core.lengths import in_words
+from drafting_core.outline import OutlineEdge, encloses, with_ends
+from drafting_core.piece import Opening, mouth_angle
+
+#: Mouth ends count as equally far from the apex within this (mm).
+EQUAL_LEGS = 3.0
+#: Beyond `EQUAL_LEGS` and up to this the dart is refused as unequal; further apart it is no dart.
+UNEQUAL_LEGS = 25.0
+#: An apex this near to a point or to the outline counts as on it (mm).
+ON_APEX = 0.5
+#: A leg of several pieces, or drawn as a curve, strays at most this from its chord (mm).
+LEG_STRAY = 0.3
+#: The sharpest inward turn that is no dart point yet: between the legs it leaves 120°.
+_POINT_TURN = -math.radians(60.0)
+#: A leg ends where the outline turns by more than this.
+_LEG_END_TURN = math.radians(30.0)
+#: A dart without an apex of its own is narrower than this, and its closed mouth turns less than
+#: `CLOSED_MOUTH_TURN`: a V-neck or a slit is no dart.
+_LONE_DART_ANGLE = math.radians(75.0)
+CLOSED_MOUTH_TURN = math.radians(45.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Wedge:
+    """Two straight legs meeting in an inward corner of the outline.
+
+    Attributes:
+        first: the index of the first edge of the leg toward the point.
+        last: the index of the last edge of the leg away from the point.
+        point: where the legs meet.
+        ends: the two mouth ends in the outline's direction.
+    """
+
+    first: int
+    last: int
+    point: complex
+    ends: tuple[complex, complex]
+
+    def radii(self, apex: complex) -> tuple[float, float]:
+        """Return the distances in mm of the two mouth ends from an apex."""
+        return abs(self.ends[0] - apex), abs(self.ends[1] - apex)
+
+    def points_at(self, apex: complex) -> bool:
+        """Tell whether an apex lies on the wedge's point or beyond it, between its sides."""
+        if abs(apex - self.point) <= ON_APEX:
+            return True
+        corners = (*self.ends, apex)
+        if encloses(corners, self.point):
+            return True
+        return any(
+            _distance_to_line(self.point, end, apex) <= ON_APEX
+            and dot(self.point - end, apex - self.point) > 0
+            for end in self.ends
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class FoundDarts:
+    """The outline taken apart: runs of seam edges and the darts between them.
+
+    Attributes:
+        runs: the seam edges, run by run.
+        openings: the darts; ``openings[k]`` follows ``runs[k]``.
+        uneven: by how much the mouth ends of a dart differed, in mm, dart by dart.
+    """
+
+    runs: tuple[tuple[OutlineEdge, ...], ...]
+    openings: tuple[Opening, ...]
+    uneven: tuple[float, ...]
+
+
+def _distance_to_line(point: complex, start: complex, end: complex) -> float:
+    return abs(cross(unit(end - start), point - start))
+
+
+def find_wedges(ring: Sequence[OutlineEdge]) -> list[Wedge]:
+    """Return every inward corner with two straight legs, in the outline's order.
+
+    Raises:
+        DartError: if edges that a label calls legs of a dart are not straight.
+    """
+    count = len(ring)
+    wedges = []
+    for index in range(count):
+        before, after = ring[index - 1].segment, ring[index].segment
+        if turn(before.end_tangent(), after.start_tangent()) > _POINT_TURN:
+            continue
+        if ring[index - 1].leg != ring[index].leg:
+            continue
+        back = _leg_size(ring, index, -1)
+        ahead = _leg_size(ring, index, +1)
+        if not back or not ahead or back + ahead >= count:
+            continue
+        first, last = (index - back) % count, (index + ahead - 1) % count
+        ends = (ring[first].segment.start, ring[last].segment.end)
+        if cross(ends[0] - after.start, ends[1] - after.start) > 0:
+            wedges.append(Wedge(first, last, after.start, ends))
+    return wedges
+
+
+def _leg_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
+    """Return how many edges from a dart point on, one way, form a straight leg."""
+    count = len(ring)
+    position = index if step > 0 else index - 1
+    labelled = ring[position % count].leg
+    point = ring[index % count].segment.start
+    passed: list[complex] = []
+    size = 0
+    previous = None
+    while size < count - 1:
+        edge = ring[position % count]
+        if edge.leg != labelled:
+            break
+        segment = edge.segment if step > 0 else edge.segment.reversed()
+        if previous is not None and abs(turn(previous, segment.start_tangent())) > _LEG_END_TURN:
+            break
+        far = segment.end
+        along = unit(far - point)
+        heights = [dot(along, z - point) for z in [*passed, far]]
+        straight = (
+            segment.is_straight(LEG_STRAY)
+            and all(abs(cross(along, z - point)) <= LEG_STRAY for z in passed)
+            and all(a < b for a, b in zip(heights, heights[1:], strict=False))
+        )
+        if not straight:
+            if labelled:
+                raise DartError(
+                    f"a leg of the dart at ({point.real:.1f}, {point.imag:.1f}) mm "
+                    "is not straight.",
+                    remedy="Draw both legs as straight lines to the dart point.",
+                    place=point,
+                )
+            break
+        passed.append(far)
+        previous = segment.end_tangent()
+        size += 1
+        position += step
+    return size
+
+
+def take_apart(ring: Sequence[OutlineEdge], apex: complex | None, *, equalise: bool) -> FoundDarts:
+    """Take the darts out of an outline.
+
+    Args:
+        ring: the closed outline, interior at 1j·tangent.
+        apex: the pivot, or None where the block has none (every dart then turns about its
+            own point).
+        equalise: whether mouth ends that differ are brought to the mean of their radii.
+
+    Raises:
+        DartError: if the only dart that points at the apex has unequal legs.
+    """
+    fan: list[Wedge] = []
+    unequal: list[Wedge] = []
+    others: list[Wedge] = []
+    for wedge in find_wedges(ring):
+        difference = math.inf
+        if apex is not None and wedge.points_at(apex):
+            first, second = wedge.radii(apex)
+            difference = abs(first - second)
+        if difference <= EQUAL_LEGS:
+            fan.append(wedge)
+        elif difference <= UNEQUAL_LEGS:
+            unequal.append(wedge)
+        elif _is_lone_dart(ring, wedge):
+            others.append(wedge)
+    if unequal and not fan and apex is not None:
+        first, second = unequal[0].radii(apex)
+        raise DartError(
+            f"the dart's legs are unequal: {in_words(first)} and {in_words(second)} "
+            "from the apex to the mouth.",
+            remedy=f"Move a mouth end or the apex until they differ by {EQUAL_LEGS:.0f} mm at most.",
+            place=unequal[0].point,
+        )
+    wedges = sorted([*fan, *others], key=lambda wedge: wedge.first)
+    if not wedges:
+        return FoundDarts((tuple(ring),), (), ())
+    count = len(ring)
+    runs: list[tuple[OutlineEdge, ...]] = []
+    openings: list[Opening] = []
+    for this, following in zip(wedges, [*wedges[1:], wedges[0]], strict=True):
+        pivot = apex if this in fan and apex is not None else this.point
+        angle = mouth_angle(*this.ends, pivot)
+        openings.append(Opening(pivot, this.point, angle, this in fan))
+        size = (following.first - this.last - 1) % count
+        runs.append(tuple(ring[(this.last + 1 + step) % count] for step in range(size)))
+    # runs[k] so far follows openings[k]; in a piece it comes before it.
+    runs = [runs[-1], *runs[:-1]]
+    if not all(runs):
+        raise DartError(
+            "two darts meet at one mouth end.",
+            remedy="Leave some seam between them.",
+            place=wedges[0].ends[0],
+        )
+    uneven = tuple(abs(a - b) for a, b in (w.radii(o.apex) for w, o in zip(wedges, openings, strict=True)))
+    if equalise:
+        runs = _equalised(runs, openings)
+    return FoundDarts(tuple(runs), tuple(openings), uneven)
+
+
+def _is_lone_dart(ring: Sequence[OutlineEdge], wedge: Wedge) -> bool:
+    """Tell whether a wedge that points at no apex is a dart all the same."""
+    first, second = wedge.radii(wedge.point)
+    angle = mouth_angle(*wedge.ends, wedge.point)
+    if abs(first - second) > EQUAL_LEGS or not 0 < angle < _LONE_DART_ANGLE:
+        return False
+    before = ring[wedge.first - 1].segment.end_tangent()
+    after = ring[(wedge.last + 1) % len(ring)].segment.start_tangent()
+    closed = after * complex(math.cos(angle), -math.sin(angle))
+    return abs(turn(before, closed)) < CLOSED_MOUTH_TURN
+
+
+def _equalised(
+    runs: Sequence[tuple[OutlineEdge, ...]], openings: Sequence[Opening]
+) -> list[tuple[OutlineEdge, ...]]:
+    """Bring the mouth ends of every dart to the mean of their distances from its apex."""
+    result = [list(run) for run in runs]
+    count = len(result)
+    for k, opening in enumerate(openings):
+        before, after = result[k], result[(k + 1) % count]
+        ends = before[-1].segment.end, after[0].segment.start
+        radii = [abs(end - opening.apex) for end in ends]
+        if abs(radii[0] - radii[1]) < 1e-9:
+            continue
+        mean = sum(radii) / 2
+        first, second = (opening.apex + unit(end - opening.apex) * mean for end in ends)
+        last, head = before[-1], after[0]
+        before[-1] = replace(last, segment=with_ends(last.segment, last.segment.start, first))
+        head = after[0]
+        after[0] = replace(head, segment=with_ends(head.segment, second, head.segment.end))
+    return [tuple(run) for run in result]
+

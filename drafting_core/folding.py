@@ -1,0 +1,137 @@
+"""Which seam a dart's mouth is on, and which way its excess is folded.
+
+Upright darts are folded toward the centre, crosswise darts down (Oregon State University
+Extension, 4-H 92132, *How to Construct Darts*, 1994).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drafting_core.curves import cross, dot, unit
+from drafting_core.outline import nearest_on
+from drafting_core.piece import Piece
+from drafting_core.seam_names import (
+    ARMHOLE,
+    CENTRE_BACK,
+    CENTRE_FRONT,
+    HEM,
+    NECKLINE,
+    SHOULDER,
+    SIDE_SEAM,
+    UNDERARM_SEAM,
+    WAIST,
+    Seam,
+)
+
+CENTRE = "centre"
+DOWN = "down"
+UP = "up"
+SIDE = "side"
+
+_TOWARD_CENTRE = frozenset({NECKLINE, SHOULDER, WAIST, HEM})
+_DOWNWARD = frozenset({ARMHOLE, SIDE_SEAM, CENTRE_FRONT, CENTRE_BACK, UNDERARM_SEAM})
+_OPPOSITE = {CENTRE: SIDE, SIDE: CENTRE, DOWN: UP, UP: DOWN}
+
+#: A mouth this near to the corner of neckline and centre front lies at their meeting (mm).
+NECK_TIP_REACH = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """The way a dart's excess goes.
+
+    Attributes:
+        way: ``centre``, ``down``, ``up`` or ``side``.
+        leg: 0 where it lies over the mouth end that the outline meets first, else 1.
+        rule: the rule that was used, in words.
+    """
+
+    way: str
+    leg: int
+    rule: str
+
+
+def mouth_seam(piece: Piece, k: int) -> Seam:
+    """Return the seam that the mouth of an opening is on.
+
+    Where neckline and centre meet that is the neckline; at another corner it is the seam that
+    the dart stands more squarely on.
+    """
+    before = piece.runs[k][-1]
+    after = piece.runs[(k + 1) % len(piece.runs)][0]
+    if before.seam is after.seam:
+        return before.seam
+    pair = (before.seam, after.seam)
+    for seam, other in (pair, pair[::-1]):
+        if seam.kind == NECKLINE and other.is_centre:
+            return seam
+    apex = piece.openings[k].apex
+    first, second = piece.mouth(k)
+    square_before = abs(cross(unit(first - apex), before.segment.end_tangent()))
+    square_after = abs(cross(unit(second - apex), after.segment.start_tangent()))
+    return before.seam if square_before >= square_after else after.seam
+
+
+def is_at_neck_tip(piece: Piece, k: int) -> bool:
+    """Tell whether a mouth lies within 10 mm of the meeting of neckline and centre front."""
+    before = [edge for edge in reversed(piece.runs[k])]
+    after = piece.runs[(k + 1) % len(piece.runs)]
+    pair = {NECKLINE, CENTRE_FRONT}
+    if {before[0].seam.kind, after[0].seam.kind} == pair:
+        return True
+    for side in (before, after):
+        walked = 0.0
+        for edge, following in zip(side, side[1:], strict=False):
+            walked += edge.segment.length()
+            if walked > NECK_TIP_REACH:
+                break
+            if {edge.seam.kind, following.seam.kind} == pair:
+                return True
+    return False
+
+
+def fold_of(piece: Piece, k: int, down: complex, forced: str) -> Fold:
+    """Decide which way the excess of an opening is folded.
+
+    Args:
+        piece: the piece as it will be cut.
+        k: the number of the opening.
+        down: the unit vector down along the grain.
+        forced: ``auto`` or the way that the drafter chose.
+    """
+    seam = mouth_seam(piece, k)
+    apex = piece.openings[k].apex
+    first, second = piece.mouth(k)
+    if forced != "auto":
+        way, rule = forced, "as set"
+    elif seam.kind in _TOWARD_CENTRE:
+        way, rule = CENTRE, f"since it is on the {seam.name}"
+    elif seam.kind in _DOWNWARD:
+        way, rule = DOWN, f"since it is on the {seam.name}"
+    else:
+        axis = unit((first + second) / 2 - apex)
+        upright = abs(dot(axis, down)) >= abs(cross(axis, down))
+        way = CENTRE if upright else DOWN
+        course = "nearer to the grain than to the cross grain" if upright else "crosswise"
+        rule = f"since no rule names {seam.name} and the dart runs {course}"
+    if way in (DOWN, UP):
+        lower = 0 if dot(first, down) >= dot(second, down) else 1
+        return Fold(way, lower if way == DOWN else 1 - lower, rule)
+    central, known = _central_leg(piece, first, second, down)
+    if not known:
+        rule += "; no centre seam is named, so the middle of the piece counts as the centre"
+    return Fold(way, central if way == CENTRE else 1 - central, rule)
+
+
+def _central_leg(piece: Piece, first: complex, second: complex, down: complex) -> tuple[int, bool]:
+    """Return which mouth end is nearer to the centre, and whether a centre is known."""
+    centre = [edge.segment for edge in piece.edges() if edge.seam.is_centre]
+    if centre:
+        distances = [nearest_on(centre, end).distance for end in (first, second)]
+        if abs(distances[0] - distances[1]) > 1e-6:
+            return (0 if distances[0] < distances[1] else 1), True
+        return (0 if dot(first, down) >= dot(second, down) else 1), True
+    points = [edge.segment.start for edge in piece.edges()]
+    middle = sum(points) / len(points)
+    return (0 if abs(first - middle) <= abs(second - middle) else 1), False

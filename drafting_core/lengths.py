@@ -1,0 +1,70 @@
+"""Lengths as a drafter writes them: ``25.4mm``, ``2.5cm``, ``1in``, ``1/2in``, ``1 1/4in``."""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+from drafting_core.errors import SettingError
+
+#: Millimetres in an inch (CSS Values and Units 3: 1in = 2.54cm).
+INCH = 25.4
+
+_UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": INCH, '"': INCH, "pt": INCH / 72, "px": INCH / 96}
+_LENGTH = re.compile(
+    r"""\s*(?P<sign>[-+]?)\s*
+        (?: (?:(?P<whole>\d+)\s+)? (?P<over>\d+)\s*/\s*(?P<under>\d+)
+          | (?P<decimal>\d+(?:[.,]\d*)?|[.,]\d+) )
+        \s*(?P<unit>mm|cm|m|in|"|pt|px)?\s*$""",
+    re.VERBOSE | re.IGNORECASE,
+)
+
+
+def parse_length(text: str, bare_unit: str = "mm") -> float:
+    """Read a length and return it in millimetres.
+
+    Args:
+        text: the length, as in ``1 1/4in``; a decimal comma is understood.
+        bare_unit: the unit of a bare number.
+
+    Raises:
+        SettingError: if the text is no length.
+    """
+    found = _LENGTH.match(text)
+    if not found or (found["under"] and int(found["under"]) == 0):
+        raise SettingError(
+            f'"{text.strip()}" is not a length.',
+            remedy="Write it like 12mm, 2.5cm, 1/2in or 1 1/4in.",
+        )
+    if found["under"]:
+        number = float(Fraction(int(found["over"]), int(found["under"])) + int(found["whole"] or 0))
+    else:
+        number = float(found["decimal"].replace(",", "."))
+    length = number * _UNITS[(found["unit"] or bare_unit).lower()]
+    if not math.isfinite(length):
+        raise SettingError(f'"{text.strip()}" is too large.', remedy="Write a length like 12mm.")
+    return -length if found["sign"] == "-" else length
+
+
+def parse_measure(text: str, what: str, bare_unit: str = "mm") -> float:
+    """Read a length that cannot be negative.
+
+    Raises:
+        SettingError: if the text is no length, or a negative one.
+    """
+    try:
+        length = parse_length(text, bare_unit)
+    except SettingError as error:
+        raise error.about(what) from None
+    if length < 0:
+        raise SettingError(
+            f'"{text.strip()}" is negative.', thing=what, remedy="Write a length of 0 or more."
+        )
+    return length
+
+
+def in_words(millimetres: float) -> str:
+    """Return a length for a message: millimetres with one decimal, none where it is whole."""
+    rounded = round(millimetres, 1)
+    return f"{rounded:.0f} mm" if rounded == int(rounded) else f"{rounded:.1f} mm"

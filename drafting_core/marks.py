@@ -1,0 +1,161 @@
+"""Marks on the pattern: notches, drill holes, fold arrows, the grainline and the test square."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drafting_core.curves import Line, Segment, dot, unit
+from drafting_core.finish import FinishedDart
+from drafting_core.outline import nearest_on
+from drafting_core.trim_window import first_on_ring
+
+#: A notch is cut half-way into the allowance and never deeper than this (mm).
+DEEPEST_NOTCH = 5.0
+#: A notch shallower than this cannot be cut (mm).
+SHALLOWEST_NOTCH = 0.5
+#: Side of the test square (mm).
+TEST_SQUARE = 50.0
+#: Distance of the test square from the piece (mm).
+TEST_SQUARE_GAP = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class WideEdge:
+    """An edge of the stitch line with its caps, and the width of its allowance in mm."""
+
+    segment: Segment
+    width: float
+
+
+def leg_notches(
+    dart: FinishedDart, cut_line: Sequence[Segment], widths: tuple[float, float]
+) -> list[Line]:
+    """Return a notch for each leg, from the cut line inward along the leg extended straight.
+
+    Args:
+        dart: the finished dart.
+        cut_line: the cut line before trim windows are taken out.
+        widths: at each mouth end the smaller of the allowances that meet there, in mm; none is
+            notched on a fold edge, where it is 0.
+    """
+    notches = []
+    for end, width in zip(dart.ends, widths, strict=True):
+        depth = min(width / 2, DEEPEST_NOTCH)
+        if depth < SHALLOWEST_NOTCH:
+            continue
+        ray = unit(end - dart.point)
+        found = first_on_ring(cut_line, dart.point, ray, abs(end - dart.point))
+        if found is not None:
+            notches.append(Line(found.point, found.point - ray * depth))
+    return notches
+
+
+def seam_notch(at: complex, edges: Sequence[WideEdge], cut_line: Sequence[Segment]) -> Line | None:
+    """Return the notch for a mark near the outline: square to the seam, from the cut line inward.
+
+    None where the seam lies on a fold, which is not notched.
+    """
+    segments = [edge.segment for edge in edges]
+    found = nearest_on(segments, at)
+    width = edges[found.index].width
+    depth = min(width / 2, DEEPEST_NOTCH)
+    if depth < SHALLOWEST_NOTCH:
+        return None
+    outward = -1j * segments[found.index].tangent(found.t)
+    start = first_on_ring(cut_line, found.point, outward)
+    if start is None:
+        return None
+    return Line(start.point, start.point - outward * depth)
+
+
+def drill_hole(dart: FinishedDart, distance: float) -> complex | None:
+    """Return the place of the drill hole: on the dart's centre, short of its point.
+
+    None where the dart is too short for it.
+    """
+    depth = dot((dart.ends[0] + dart.ends[1]) / 2 - dart.point, dart.middle_ray)
+    return dart.point + dart.middle_ray * distance if distance < depth else None
+
+
+def fold_arrow(dart: FinishedDart) -> list[complex]:
+    """Return an arrow across the dart toward the side to which its excess is folded.
+
+    The polyline is drawn in one go: tail, tip, one barb, tip, the other barb.
+    """
+    to_end, from_end = dart.ends[dart.fold.leg], dart.ends[1 - dart.fold.leg]
+    share = 0.62
+    tip_leg = dart.point + (to_end - dart.point) * share
+    tail_leg = dart.point + (from_end - dart.point) * share
+    along = tip_leg - tail_leg
+    size = abs(along)
+    along = unit(along)
+    reach = min(12.0, 0.35 * size)
+    tip, tail = tip_leg + along * reach, tail_leg + along * 0.25 * size
+    barb = min(4.0, 0.4 * abs(tip - tail))
+    return [
+        tail,
+        tip,
+        tip - along * barb + 1j * along * barb * 0.6,
+        tip,
+        tip - along * barb - 1j * along * barb * 0.6,
+    ]
+
+
+def grainline(ring: Sequence[complex], down: complex, avoid: Sequence[complex]) -> Line:
+    """Return a line along the grain that lies well inside a piece.
+
+    Args:
+        ring: a polygon of the piece.
+        down: the unit vector down along the grain.
+        avoid: points that it should keep away from.
+    """
+    factor = 1j / down  # turns the grain upright, down the page
+    upright = [z * factor for z in ring]
+    left, right = min(z.real for z in upright), max(z.real for z in upright)
+    others = [z * factor for z in avoid]
+    best: tuple[float, complex, complex] | None = None
+    steps = 24
+    for step in range(1, steps):
+        x = left + (right - left) * step / steps
+        for top, bottom in _inside(upright, x):
+            size = bottom - top
+            length = min(0.6 * size, 0.5 * (right - left) + 60.0)
+            room = min(
+                [abs(z.real - x) for z in [*others, *upright] if top - 5 < z.imag < bottom + 5]
+                or [50.0]
+            )
+            score = length * min(1.0, (room + 2.0) / 12.0)
+            if best is None or score > best[0] + 1e-9:
+                middle = (top + bottom) / 2
+                best = (
+                    score,
+                    complex(x, middle - length / 2),
+                    complex(x, middle + length / 2),
+                )
+    if best is None:
+        middle_point = sum(upright) / len(upright)
+        best = (0.0, middle_point - 10j, middle_point + 10j)
+    return Line(best[1] / factor, best[2] / factor)
+
+
+def _inside(polygon: Sequence[complex], x: float) -> list[tuple[float, float]]:
+    """Return the intervals of an upright line that lie inside a polygon."""
+    heights = []
+    previous = polygon[-1]
+    for corner in polygon:
+        if (corner.real > x) != (previous.real > x):
+            share = (x - corner.real) / (previous.real - corner.real)
+            heights.append(corner.imag + share * (previous.imag - corner.imag))
+        previous = corner
+    heights.sort()
+    return list(zip(heights[::2], heights[1::2], strict=False))
+
+
+def place_of_test_square(cut_line: Sequence[Segment]) -> complex:
+    """Return the upper left corner of the test square, to the right of the piece."""
+    boxes = [segment.box() for segment in cut_line]
+    return complex(
+        max(box.right for box in boxes) + TEST_SQUARE_GAP, min(box.top for box in boxes)
+    )
+

@@ -1,0 +1,48 @@
+"""What kind of piece a block is, told from the names of its seams."""
+
+from __future__ import annotations
+
+from drafting_core.lengths import INCH
+from drafting_core.piece import Piece
+from drafting_core.seam_names import (
+    ARMHOLE,
+    CAP,
+    CENTRE_BACK,
+    CENTRE_FRONT,
+    HEM,
+    NECKLINE,
+    SHOULDER,
+    UNDERARM_SEAM,
+    WAIST,
+    WRIST,
+)
+
+FRONT = "front"
+BACK = "back"
+SKIRT = "skirt"
+SLEEVE = "sleeve"
+UNKNOWN = "unknown"
+
+#: Clearance on a bodice front and on a piece of unknown kind (mm); the point of a bust dart is
+#: drawn 1 in from the apex for a small bust, more for a fuller one (Threads no. 181, 2015).
+FRONT_CLEARANCE = INCH
+
+
+def piece_kind(piece: Piece) -> str:
+    """Return the kind of a piece: one of the constants of this module."""
+    kinds = {seam.kind for seam in piece.seams()}
+    upper = kinds & {SHOULDER, ARMHOLE}
+    if CENTRE_FRONT in kinds and upper:
+        return FRONT
+    if CENTRE_BACK in kinds:
+        return BACK
+    if kinds & {CAP, WRIST, UNDERARM_SEAM}:
+        return SLEEVE
+    if kinds >= {WAIST, HEM} and not upper and NECKLINE not in kinds:
+        return SKIRT
+    return UNKNOWN
+
+
+def default_clearance(piece: Piece) -> float:
+    """Return the clearance in mm where the drafter sets none."""
+    return FRONT_CLEARANCE if piece_kind(piece) in (FRONT, UNKNOWN) else 0.0

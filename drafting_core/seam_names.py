@@ -1,0 +1,104 @@
+"""The trade's names of seams, however the drafter spells them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+NECKLINE = "neckline"
+SHOULDER = "shoulder"
+ARMHOLE = "armhole"
+SIDE_SEAM = "side seam"
+WAIST = "waist"
+HEM = "hem"
+CENTRE_FRONT = "centre front"
+CENTRE_BACK = "centre back"
+UNDERARM_SEAM = "underarm seam"
+CAP = "cap"
+WRIST = "wrist"
+
+#: Every seam that a rule of the trade speaks of.
+KNOWN_SEAMS = frozenset(
+    {
+        NECKLINE,
+        SHOULDER,
+        ARMHOLE,
+        SIDE_SEAM,
+        WAIST,
+        HEM,
+        CENTRE_FRONT,
+        CENTRE_BACK,
+        UNDERARM_SEAM,
+        CAP,
+        WRIST,
+    }
+)
+CENTRE_SEAMS = frozenset({CENTRE_FRONT, CENTRE_BACK})
+
+_SYNONYMS = {
+    "cf": CENTRE_FRONT,
+    "cb": CENTRE_BACK,
+    "neck": NECKLINE,
+    "armscye": ARMHOLE,
+    "side": SIDE_SEAM,
+    "elbow": UNDERARM_SEAM,
+    "underarm": UNDERARM_SEAM,
+    "waistline": WAIST,
+    "hemline": HEM,
+    "sleeve cap": CAP,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SeamLabel:
+    """What a drafter says of a seam.
+
+    Attributes:
+        name: the seam's name in her own spelling, or an empty string.
+        allowance: the width of its seam allowance in mm, or None where the settings decide.
+        fold: whether it lies on the fold of the cloth.
+    """
+
+    name: str
+    allowance: float | None = None
+    fold: bool = False
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Seam:
+    """One seam of an outline; two seams are the same only if they are the same object.
+
+    Attributes:
+        name: the name to show: the drafter's own spelling, a guessed name, or "seam 1".
+        kind: the trade's name (see `seam_kind`), the same for every spelling.
+        allowance: the width in mm that the drafter gave this seam, or None.
+        fold: whether it lies on the fold of the cloth.
+        named: whether the drafter named it.
+    """
+
+    name: str
+    kind: str
+    allowance: float | None = None
+    fold: bool = False
+    named: bool = False
+
+    @property
+    def is_centre(self) -> bool:
+        """Whether the seam is the centre of the garment: by name, or on the fold."""
+        return self.kind in CENTRE_SEAMS or self.fold
+
+    @property
+    def is_known(self) -> bool:
+        """Whether rules of the trade speak of this seam."""
+        return self.kind in KNOWN_SEAMS
+
+
+def seam_kind(name: str) -> str:
+    """Return the trade's name for any spelling of it; an unknown name in small letters."""
+    words = re.sub(r"[\s_\-]+", " ", name.strip().casefold()).replace("center", "centre")
+    for candidate in (words, words.removesuffix(" seam"), words.removesuffix(" line")):
+        if candidate in KNOWN_SEAMS:
+            return candidate
+        if candidate in _SYNONYMS:
+            return _SYNONYMS[candidate]
+    return words

@@ -1,0 +1,73 @@
+"""The settings of a run: what the drafter chooses beside the marks in her drawing."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from drafting_core.allowances import Allowances
+from drafting_core.errors import SettingError
+from drafting_core.lengths import INCH
+
+CLOTHS = ("woven", "fine", "sheer", "knit")
+FOLDS = ("auto", "centre", "down", "up", "side")
+EXCESSES = ("auto", "keep", "trim")
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How a dart is moved and finished. Lengths in mm.
+
+    Attributes:
+        share: the part of the dart that is moved, above 0 and at most 1.
+        clearance: from the apex to the finished dart point; None for the default of the kind
+            of piece.
+        cloth: one of `CLOTHS`.
+        fold: one of `FOLDS`.
+        excess: one of `EXCESSES`.
+        trim_allowance: what a trimmed dart keeps beside each leg.
+        wide: the intake beyond which a kept dart would be too bulky.
+        allowances: the widths of the seam allowances.
+        drill_hole: how far short of the dart point the drill hole is.
+
+    Raises:
+        SettingError: if a value is out of its range.
+    """
+
+    share: float = 1.0
+    clearance: float | None = None
+    cloth: str = "woven"
+    fold: str = "auto"
+    excess: str = "auto"
+    trim_allowance: float = INCH / 2
+    wide: float = 75.0
+    allowances: Allowances = field(default_factory=Allowances)
+    drill_hole: float = INCH / 2
+
+    def __post_init__(self) -> None:
+        """Check the ranges."""
+        for what, value, choices in (
+            ("The cloth", self.cloth, CLOTHS),
+            ("The fold", self.fold, FOLDS),
+            ("The excess", self.excess, EXCESSES),
+        ):
+            if value not in choices:
+                raise SettingError(
+                    f'"{value}" is not known.', thing=what, remedy=f"Use one of {', '.join(choices)}."
+                )
+        if not (math.isfinite(self.share) and 0.0 < self.share <= 1.0):
+            raise SettingError(
+                f"{self.share:g} is out of range.",
+                thing="The share",
+                remedy="Use a number above 0 and at most 1.",
+            )
+        for what, length in (
+            ("The clearance", self.clearance),
+            ("The trim allowance", self.trim_allowance),
+            ("The width of a wide dart", self.wide),
+            ("The drill hole's distance", self.drill_hole),
+        ):
+            if length is not None and not (math.isfinite(length) and length >= 0.0):
+                raise SettingError(
+                    f"{length:g} mm is out of range.", thing=what, remedy="Use a length of 0 or more."
+                )

@@ -1,0 +1,232 @@
+"""The command line: ``dartswing COMMAND IN.svg -o OUT.svg``."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NoReturn
+
+from drafting_core.errors import DraftingError
+from extension.editor_effect import options_of, unexpected
+from extension.jobs import Request, allow, move
+from extension.report import terminal_balance
+from extension.settings_text import FINISHING
+from extension.svg_document import DocumentError, read_document, write_document, write_whole
+
+_DESCRIPTION = """\
+Moves darts on pattern blocks in SVG drawings, finishes them, adds seam allowances and marks.
+
+  dartswing move front.svg --to "side seam:0.35" -o front_moved.svg
+"""
+_EPILOG = (
+    "Lengths are written like 25.4mm, 2.5cm, 1in, 1/2in or 1 1/4in; a bare number is millimetres. "
+    "Sew a trial in cheap cloth first, and measure the printed test square before cutting."
+)
+_MOVE_HELP = """\
+Moves the dart of each marked block and adds a layer with the finished piece. The block needs an
+outline and an apex (objects with these labels), and a target mark or --to.
+"""
+_ALLOW_HELP = """\
+Finishes the darts of an outline where they are and adds seam allowances and marks: to a result
+that was reshaped by hand (redrawn in place), or to any block (as a new layer).
+"""
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        print(f"{self.prog}: {message}. Try {self.prog} --help.", file=sys.stderr)
+        sys.exit(2)
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the parser of the whole command line."""
+    top = _Parser(
+        prog="dartswing",
+        description=_DESCRIPTION,
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    commands = top.add_subparsers(
+        dest="command", required=True, metavar="COMMAND", parser_class=_Parser
+    )
+    for name, short, text in (
+        ("move", "move a dart, finish it, add allowances and marks", _MOVE_HELP),
+        ("allow", "finish darts where they are, add allowances and marks", _ALLOW_HELP),
+    ):
+        command = commands.add_parser(name, help=short, description=text, epilog=_EPILOG)
+        command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
+        command.add_argument(
+            "-o",
+            "--output",
+            required=True,
+            metavar="OUT.svg",
+            help="where the drawing with its new layer goes; - for standard output",
+        )
+        for option in options_of(name):
+            default = f" (default: {option.default})" if option.default else ""
+            command.add_argument(
+                f"--{option.name}",
+                choices=option.choices or None,
+                metavar=None if option.choices else option.name.upper(),
+                help=(option.help + default).replace("%", "%%"),
+            )
+        command.add_argument(
+            "--select",
+            action="append",
+            default=[],
+            metavar="ID",
+            help="draft only the blocks that this object belongs to, as if it were selected in "
+            "the editor (may be given several times)",
+        )
+        command.add_argument(
+            "--report", metavar="FILE", help="write the balance to a file, as JSON"
+        )
+    install = commands.add_parser(
+        "install", help="put the extension into the editor", description="Puts Dartswing into the "
+        "editor's folder for user extensions and proves that it runs there."
+    )
+    uninstall = commands.add_parser(
+        "uninstall", help="take the extension out of the editor",
+        description="Takes Dartswing out of the editor's folder for user extensions.",
+    )
+    for command in (install, uninstall):
+        command.add_argument(
+            "--folder", metavar="FOLDER",
+            help="the folder for user extensions (left out: the editor is asked for it)",
+        )
+        command.add_argument("--editor", metavar="PROGRAM", help="the editor's program")
+    package = commands.add_parser(
+        "package", help="write the extension as a zip for installing by hand",
+        description="Writes a zip that is unpacked in the editor's folder for user extensions.",
+    )
+    package.add_argument(
+        "-o", "--output", default="dartswing.zip", metavar="FILE.zip",
+        help="the zip to write (default: dartswing.zip)",
+    )
+    demo = commands.add_parser(
+        "demo", help="move the dart of the sample front to three places",
+        description="Moves the dart of an invented sample front to the tip of the neckline at "
+        "centre front and to the side seam, and refinishes it at the waist; writes the three "
+        "drawings and says what becomes of the excess and why.",
+    )
+    demo.add_argument(
+        "--folder", default=".", metavar="FOLDER",
+        help="where the three drawings go (default: the current folder)",
+    )
+    return top
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit status: 0 done, 1 not drafted, 2 wrong usage."""
+    try:
+        arguments = parser().parse_args(argv)
+    except SystemExit as stop:
+        return stop.code if isinstance(stop.code, int) else 2
+    try:
+        _COMMANDS[arguments.command](arguments)
+    except DraftingError as error:
+        return _fail(str(error))
+    except BrokenPipeError:
+        # The reader of a pipe went away: nothing is left to say to anyone.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except RecursionError:
+        return _fail("The drawing is nested too deeply. Ungroup some of its groups.")
+    except Exception as fault:  # a drafter is never shown a traceback
+        return _fail(unexpected(fault))
+    return 0
+
+
+def _fail(message: str) -> int:
+    print(message[:1].upper() + message[1:], file=sys.stderr)
+    return 1
+
+
+def _request(arguments: argparse.Namespace) -> Request:
+    values = vars(arguments)
+    names = ["share", *(option.name for option in FINISHING)]
+    given = {
+        name: values[name.replace("-", "_")]
+        for name in names
+        if values.get(name.replace("-", "_")) is not None
+    }
+    return Request(
+        given=given,
+        to=values.get("to") or "",
+        unit=values["unit"] or "mm",
+        selection=[identity for part in values["select"] for identity in part.split(",")],
+        name=values["name"] or "",
+        size=values["size"] or "",
+        as_made=values.get("as_made") != "no",
+    )
+
+
+def _draft(arguments: argparse.Namespace) -> None:
+    """Run ``move`` or ``allow``: everything is computed before anything is written."""
+    tree = read_document(arguments.input)
+    job = move if arguments.command == "move" else allow
+    try:
+        outcome = job(tree.getroot(), _request(arguments))
+    except DraftingError as error:
+        raise error.about("") from None
+    report = (json.dumps(outcome.report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+    if arguments.report == "-" and arguments.output == "-":
+        raise DocumentError(
+            "the drawing and the report cannot both go to standard output.",
+            remedy="Give one of them a file.",
+        )
+    write_document(tree, arguments.output)
+    if arguments.report == "-":
+        sys.stdout.buffer.write(report)
+    elif arguments.report:
+        write_whole(Path(arguments.report), report)
+    words = "\n".join([*outcome.notes, terminal_balance(outcome.drafts)])
+    piped = "-" in (arguments.output, arguments.report)
+    print(words, file=sys.stderr if piped else sys.stdout)
+
+
+def _install(arguments: argparse.Namespace) -> None:
+    from extension.install import install
+
+    print(install(_folder(arguments.folder), arguments.editor))
+
+
+def _uninstall(arguments: argparse.Namespace) -> None:
+    from extension.install import uninstall
+
+    print(uninstall(_folder(arguments.folder), arguments.editor))
+
+
+def _package(arguments: argparse.Namespace) -> None:
+    from extension.install import package
+
+    written = package(Path(arguments.output))
+    print(f"{written} is written. Unpack it in the editor's folder for user extensions "
+          "(Edit > Preferences > System shows it) and start the editor anew.")
+
+
+def _demo(arguments: argparse.Namespace) -> None:
+    from extension.demo import demo
+
+    print(demo(Path(arguments.folder)))
+
+
+def _folder(text: str | None) -> Path | None:
+    return Path(text) if text else None
+
+
+_COMMANDS = {
+    "move": _draft,
+    "allow": _draft,
+    "install": _install,
+    "uninstall": _uninstall,
+    "package": _package,
+    "demo": _demo,
+}
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,23 @@
+#!/usr/bin/env python3
+"""Move a dart: what the editor starts for Extensions > Dartswing > Move dart."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+if __name__ == "__main__":
+    # The editor starts this file by itself: the packages lie beside its folder.
+    sys.path[0] = str(Path(__file__).resolve().parent.parent)
+
+from extension.editor_effect import DartswingEffect
+
+
+class Move(DartswingEffect):
+    """The command ``move`` in the editor."""
+
+    command = "move"
+
+
+if __name__ == "__main__":
+    Move().run()

@@ -1,0 +1,223 @@
+"""The commands on a document: read its blocks, draft them, write the results."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from lxml import etree
+
+from drafting_core.block import Block
+from drafting_core.draft import Draft, add_allowances, move_dart
+from drafting_core.errors import DraftingError, PlaceError, SettingError
+from drafting_core.places import Target
+from drafting_core.settings import Settings
+from extension import roles
+from extension.read_blocks import Drawing, SourceBlock, core_block, read_drawing
+from extension.report import block_name, block_report, sentences
+from extension.roles import name_of, our_attributes
+from extension.settings_text import read_settings, stored_settings
+from extension.svg_document import DocumentError
+from extension.write_result import ResultWriter
+
+
+@dataclass(frozen=True)
+class Request:
+    """What the drafter asks for.
+
+    Attributes:
+        given: texts of the settings that she gave, by the option's name.
+        to: a place in words, or an empty string.
+        unit: the unit of a bare number.
+        selection: the ids of the selected objects.
+        name: the piece's name, where it is to be another.
+        size: the piece's size.
+        as_made: whether a result keeps the settings it was made with.
+    """
+
+    given: Mapping[str, str] = field(default_factory=dict)
+    to: str = ""
+    unit: str = "mm"
+    selection: Sequence[str] = ()
+    name: str = ""
+    size: str = ""
+    as_made: bool = True
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What came of a command.
+
+    Attributes:
+        drafts: one for each block, in document order.
+        report: the report, ready for JSON.
+        notes: what was taken for what.
+    """
+
+    drafts: list[Draft]
+    report: dict[str, object]
+    notes: list[str]
+
+
+def move(root: etree._Element, request: Request) -> Outcome:
+    """Move the dart of every block in play and add a layer for each result.
+
+    Raises:
+        DraftingError: if anything cannot be drafted; the document is then as it was.
+    """
+    settings = read_settings(request.given, request.unit)
+    drawing = _drawing(root, request)
+    sources = _to_move(drawing, root, request)
+    places = [Target(place=request.to.strip())] if request.to.strip() else None
+
+    def draft(source: SourceBlock, block: Block) -> Draft:
+        return move_dart(block, settings, places)
+
+    drafts = _drafted(sources, drawing, request, draft)
+    for source, result in zip(sources, drafts, strict=True):
+        ResultWriter(root, source, result).write_new(_move_label(result), "move")
+    return _outcome(drawing, sources, drafts)
+
+
+def allow(root: etree._Element, request: Request) -> Outcome:
+    """Finish the darts where they are and add allowances: a result in place, a block anew.
+
+    Raises:
+        DraftingError: if anything cannot be drafted; the document is then as it was.
+    """
+    drawing = _drawing(root, request)
+    sources = _to_allow(drawing, root, request)
+
+    def draft(source: SourceBlock, block: Block) -> Draft:
+        base = None
+        if source.layer is not None:
+            base = stored_settings(our_attributes(source.outline)) if request.as_made else None
+            _check_clearance(request, base)
+        return add_allowances(block, read_settings(request.given, request.unit, base))
+
+    drafts = _drafted(sources, drawing, request, draft)
+    for source, result in zip(sources, drafts, strict=True):
+        writer = ResultWriter(root, source, result)
+        if source.layer is not None:
+            writer.write_in_place("allow")
+        else:
+            writer.write_new(f"{block_name(result)}: seam allowances", "allow")
+    return _outcome(drawing, sources, drafts)
+
+
+def _check_clearance(request: Request, base: Settings | None) -> None:
+    if base is not None and "clearance" in request.given:
+        asked = read_settings({"clearance": request.given["clearance"]}, request.unit).clearance
+        if asked is not None and asked != base.clearance:
+            raise SettingError(
+                "the stitch line of a result stands, and its dart point with it.",
+                thing="The clearance",
+                remedy="Move the point with the node tool, or run Move dart with the new clearance.",
+            )
+
+
+def _drawing(root: etree._Element, request: Request) -> Drawing:
+    drawing = read_drawing(root, request.selection)
+    if not drawing.blocks:
+        raise DocumentError(
+            "the drawing has no outline.",
+            remedy='Label the block\'s closed stitch line "outline" (Object > Object Properties).',
+        )
+    return drawing
+
+
+def _to_move(drawing: Drawing, root: etree._Element, request: Request) -> list[SourceBlock]:
+    if request.selection:
+        return _selected(drawing, root, request.selection)
+    if request.to.strip():
+        return [block for block in drawing.blocks if block.layer is None] or drawing.blocks
+    with_target = [block for block in drawing.blocks if block.marked(roles.TARGET)]
+    if not with_target:
+        raise PlaceError(
+            "there is no target.",
+            remedy='Put a small mark labelled "target" on the outline where the dart is to go, or '
+            'say the place, as in "side seam:0.35".',
+        )
+    return with_target
+
+
+def _to_allow(drawing: Drawing, root: etree._Element, request: Request) -> list[SourceBlock]:
+    if request.selection:
+        return _selected(drawing, root, request.selection)
+    return [block for block in drawing.blocks if block.layer is not None] or drawing.blocks
+
+
+def _selected(
+    drawing: Drawing, root: etree._Element, selection: Sequence[str]
+) -> list[SourceBlock]:
+    """Return the blocks that the selection touches, by their outline, marks or groups."""
+    wanted = set(selection)
+    chosen = [element for element in root.iter() if element.get("id") in wanted]
+    missing = wanted - {str(element.get("id")) for element in chosen}
+    if missing:
+        raise DocumentError(
+            f'no object has the id "{min(missing)}".', remedy="Select an object of the block."
+        )
+    touched = []
+    for block in drawing.blocks:
+        parts = [block.outline, *(mark.element for mark in block.marks)]
+        if block.layer is not None:
+            parts.append(block.layer)
+        if any(_touches(element, part, block) for element in chosen for part in parts):
+            touched.append(block)
+    if not touched:
+        names = ", ".join(name_of(element) for element in chosen[:4])
+        raise DocumentError(
+            f"the selection ({names}) touches no block.",
+            remedy="Select an outline or one of its marks, or nothing at all.",
+        )
+    return touched
+
+
+def _touches(element: etree._Element, part: etree._Element, block: SourceBlock) -> bool:
+    if element is part or element in part.iterancestors():
+        return True
+    return part in element.iterancestors() and (
+        part is block.outline or part is block.layer or part in (m.element for m in block.marks)
+    )
+
+
+def _drafted(
+    sources: Sequence[SourceBlock],
+    drawing: Drawing,
+    request: Request,
+    draft: Callable[[SourceBlock, Block], Draft],
+) -> list[Draft]:
+    drafts = []
+    for source in sources:
+        block = core_block(source, drawing)
+        if request.name:
+            block = replace(block, name=request.name)
+        if request.size:
+            block = replace(block, size=request.size)
+        try:
+            drafts.append(draft(source, block))
+        except DraftingError as error:
+            raise error.about(source.thing) from None
+    return drafts
+
+
+def _move_label(draft: Draft) -> str:
+    seams = [
+        item.dart.seam.name for item in draft.darts if item.dart.opening.target is not None
+    ]
+    return f"{block_name(draft)}: dart to {' and '.join(dict.fromkeys(seams))}"
+
+
+def _outcome(
+    drawing: Drawing, sources: Sequence[SourceBlock], drafts: list[Draft]
+) -> Outcome:
+    blocks = [
+        block_report(draft, source.scale) for source, draft in zip(sources, drafts, strict=True)
+    ]
+    return Outcome(drafts, {"blocks": blocks}, drawing.notes)
+
+
+def spoken(outcome: Outcome) -> str:
+    """Return what is told of an outcome, sentence by sentence."""
+    return "\n".join([*outcome.notes, *(line for d in outcome.drafts for line in sentences(d))])

@@ -1,0 +1,66 @@
+"""How a pattern looks: one set of strokes and text for everything that is drawn.
+
+All strokes are black, so that they print on any printer; lines are told apart by dash and
+width. Widths and dashes are millimetres on paper.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+FONT = "sans-serif"
+INK = "#000000"
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """A stroke: width and dashes in mm, and a fill if it has one."""
+
+    width: float
+    dashes: tuple[float, ...] = ()
+    fill: str = "none"
+    fill_opacity: float = 1.0
+
+    def style(self, unit: float) -> str:
+        """Return the stroke as a style, for a drawing with ``unit`` mm to a unit."""
+        parts = [
+            f"fill:{self.fill}",
+            f"stroke:{INK}",
+            f"stroke-width:{self.width / unit:.6g}",
+            "stroke-linejoin:miter",
+            "stroke-miterlimit:4",
+        ]
+        if self.fill != "none":
+            parts.append(f"fill-opacity:{self.fill_opacity:g}")
+        if self.dashes:
+            dashes = ",".join(f"{dash / unit:.6g}" for dash in self.dashes)
+            parts.append(f"stroke-dasharray:{dashes}")
+        return ";".join(parts)
+
+
+#: One stroke for every part.
+STROKES = {
+    "stitch-line": Stroke(0.35, (4.0, 1.6)),
+    "cut-line": Stroke(0.6),
+    "cap": Stroke(0.35, (4.0, 1.6)),
+    "dart-leg": Stroke(0.25),
+    "dart-fold": Stroke(0.25, (6.0, 1.5, 1.0, 1.5)),
+    "dart-point": Stroke(0.35),
+    "fold-arrow": Stroke(0.4),
+    "drill-hole": Stroke(0.35),
+    "trim-window": Stroke(0.35, (1.0, 1.0), fill=INK, fill_opacity=0.08),
+    "apex": Stroke(0.35),
+    "notch": Stroke(0.6),
+    "grainline": Stroke(0.35),
+    "test-square": Stroke(0.35),
+    "inner-line": Stroke(0.35, (2.0, 1.0)),
+}
+
+
+def text_style(size: float, unit: float, *, bold: bool = False, anchor: str = "middle") -> str:
+    """Return the style of a text of ``size`` mm."""
+    return (
+        f"font-family:{FONT};font-size:{size / unit:.6g}px;"
+        f"font-weight:{'bold' if bold else 'normal'};text-anchor:{anchor};"
+        f"fill:{INK};stroke:none;line-height:1.25"
+    )

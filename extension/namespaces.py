@@ -1,0 +1,21 @@
+"""The names of SVG, the editor and Dartswing in XML."""
+
+from __future__ import annotations
+
+SVG = "http://www.w3.org/2000/svg"
+INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
+SODIPODI = "http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd"
+DARTSWING = "urn:dartswing:1"
+
+LABEL = f"{{{INKSCAPE}}}label"
+GROUP_MODE = f"{{{INKSCAPE}}}groupmode"
+
+
+def svg(tag: str) -> str:
+    """Return an SVG element's full name."""
+    return f"{{{SVG}}}{tag}"
+
+
+def ours(attribute: str) -> str:
+    """Return the full name of one of Dartswing's attributes."""
+    return f"{{{DARTSWING}}}{attribute}"

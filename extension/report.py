@@ -1,0 +1,146 @@
+"""The balance and what became of each dart, as JSON and in words."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+
+from drafting_core.draft import Draft, DrawnDart
+from drafting_core.lengths import in_words
+from drafting_core.piece_kinds import BACK, FRONT, SKIRT, SLEEVE, piece_kind
+
+_KIND_NAMES = {FRONT: "Front", BACK: "Back", SKIRT: "Skirt", SLEEVE: "Sleeve"}
+_FOLD_WORDS = {
+    "centre": "toward the centre",
+    "side": "away from the centre",
+    "down": "down",
+    "up": "up",
+}
+
+
+def block_name(draft: Draft) -> str:
+    """Return the piece's name: the drafter's, else its kind, else "Block"."""
+    return draft.block.name or _KIND_NAMES.get(piece_kind(draft.piece), "Block")
+
+
+def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
+    """Return what the report says of one block.
+
+    Args:
+        draft: the drafted block.
+        true_scale: true millimetres to a millimetre of the drawing; points are given in the
+            drawing's.
+    """
+    result = draft.balance
+    return {
+        "name": block_name(draft),
+        "height_mm": draft.height,
+        "width_mm": draft.width,
+        "seams": [
+            {"name": entry.seam.name, "before_mm": entry.before, "after_mm": entry.after}
+            for entry in result.seams
+        ],
+        "openings": [_opening(item, true_scale) for item in draft.darts],
+        "angle_before_deg": math.degrees(result.angle_before),
+        "angle_after_deg": math.degrees(result.angle_after),
+        "area_before_mm2": result.area_before,
+        "area_after_mm2": result.area_after,
+        "warnings": list(draft.warnings),
+    }
+
+
+def _opening(item: DrawnDart, true_scale: float) -> dict[str, object]:
+    dart = item.dart
+    point = dart.point / true_scale
+    return {
+        "seam": dart.seam.name,
+        "angle_deg": math.degrees(dart.opening.angle),
+        "intake_mm": dart.intake,
+        "share": dart.opening.share,
+        "fold": dart.fold.way,
+        "excess": dart.excess,
+        "why": dart.why,
+        "point_mm": [point.real, point.imag],
+        "bend_deg": math.degrees(dart.bend),
+    }
+
+
+def dart_sentences(item: DrawnDart) -> list[str]:
+    """Return what the drafter is told of one dart."""
+    dart = item.dart
+    where = (
+        f"Dart on the {dart.seam.name}"
+        if not dart.seam.name.startswith("seam ")
+        else f"Dart on {dart.seam.name}"
+    )
+    return [
+        f"{where}: {in_words(dart.intake)} wide, {math.degrees(dart.opening.angle):.1f}° at the "
+        f"apex, point {in_words(dart.clearance)} short of it.",
+        f"Excess folded {_FOLD_WORDS[dart.fold.way]}, {dart.fold.rule}.",
+        dart.why,
+    ]
+
+
+def size_sentence(draft: Draft) -> str:
+    """Return the block's size in words, by which a wrong scale is seen."""
+    return (
+        f"{block_name(draft)}: the block is {draft.height:.1f} mm high and {draft.width:.1f} mm wide."
+    )
+
+
+def guessed_sentence(draft: Draft) -> str:
+    """Return the word on guessed seam names, or an empty string."""
+    if not draft.names_guessed:
+        return ""
+    names = ", ".join(seam.name for seam in draft.piece.seams())
+    return f"Seam names were guessed from the shape: {names}. Check them."
+
+
+def sentences(draft: Draft) -> list[str]:
+    """Return everything a drafter is told of one block, sentence by sentence."""
+    lines = [size_sentence(draft)]
+    if draft.names_guessed:
+        lines.append(guessed_sentence(draft))
+    for item in draft.darts:
+        lines += dart_sentences(item)
+    lines += [*draft.notes, *draft.warnings]
+    return lines
+
+
+def note_lines(draft: Draft, width: int) -> list[str]:
+    """Return the note beside the piece, broken to a width in letters."""
+    lines: list[str] = []
+    for sentence in sentences(draft):
+        lines += textwrap.wrap(sentence, width) or [""]
+    lines.append("")
+    lines += textwrap.wrap(
+        "Measure the 50 mm square before cutting, and sew a trial in cheap cloth first.", width
+    )
+    return lines
+
+
+def terminal_balance(drafts: Sequence[Draft]) -> str:
+    """Return the balance as a table for the terminal."""
+    parts = []
+    for draft in drafts:
+        lines = sentences(draft)
+        entries = draft.balance.seams
+        width = max(len(entry.seam.name) for entry in entries)
+        lines.append("")
+        lines.append(f"  {'Sewn lengths (mm)':<{width}}     before      after")
+        lines += [
+            f"  {entry.seam.name:<{max(width, 17)}} {entry.before:10.3f} {entry.after:10.3f}"
+            for entry in entries
+        ]
+        result = draft.balance
+        lines.append(
+            f"  {'All openings (°)':<{max(width, 17)}} {math.degrees(result.angle_before):10.3f} "
+            f"{math.degrees(result.angle_after):10.3f}"
+        )
+        lines.append(
+            f"  {'Net area (cm²)':<{max(width, 17)}} {result.area_before / 100:10.3f} "
+            f"{result.area_after / 100:10.3f}"
+        )
+        parts.append("\n".join(lines))
+    return "\n\n".join(parts)

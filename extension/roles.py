@@ -1,0 +1,219 @@
+"""Roles: what an object is, said by its label, its id or Dartswing's attributes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from lxml import etree
+
+from drafting_core.errors import DraftingError, SettingError
+from drafting_core.lengths import parse_length, parse_measure
+from drafting_core.seam_names import SeamLabel
+from extension.namespaces import DARTSWING, GROUP_MODE, LABEL, ours, svg
+
+OUTLINE = "outline"
+APEX = "apex"
+TARGET = "target"
+SEAM = "seam"
+HOLD = "hold"
+DART = "dart"
+GRAIN = "grain"
+KNOWN_LENGTH = "known length"
+NOTCH = "notch"
+INNER_LINE = "inner line"
+
+_WORDS = {
+    "block outline": OUTLINE,
+    "outline": OUTLINE,
+    "bust point": APEX,
+    "apex": APEX,
+    "target seam": TARGET,
+    "target": TARGET,
+    "seam": SEAM,
+    "hold": HOLD,
+    "dart": DART,
+    "grainline": GRAIN,
+    "grain": GRAIN,
+    "known length": KNOWN_LENGTH,
+    "notch": NOTCH,
+    "inner line": INNER_LINE,
+}
+#: What a copied object's label or id may end in: "apex 2", "apex-3", "apex (2)", "apex copy".
+_COPY = re.compile(r"\s*(?:\bcopy\b\s*\d*|\(\d+\)|#\s*\d+|\d+)\s*$")
+_FRACTION = re.compile(r"(?:0?[.,]\d+|1[.,]0*|[01])$")
+_LENGTH_AT_END = re.compile(
+    r"\s((?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|in|\")|\d*[.,]?\d+\s*(?:mm|cm|in|\"))\s*$", re.I
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    """What an object is and what it carries.
+
+    Attributes:
+        word: the role, one of this module's constants.
+        label: the seam's name, allowance and fold, for a seam.
+        share: the share of a target or a dart, or None.
+        length: the known length in mm, or None.
+    """
+
+    word: str
+    label: SeamLabel | None = None
+    share: float | None = None
+    length: float | None = None
+
+
+def is_layer(element: etree._Element) -> bool:
+    """Tell whether an element is a layer of the editor."""
+    return element.get(GROUP_MODE) == "layer"
+
+
+def our_attributes(element: etree._Element) -> dict[str, str]:
+    """Return Dartswing's attributes of an element, with the prefix declared or not."""
+    found = {}
+    for name, value in element.attrib.items():
+        key = str(name)
+        if key.startswith(f"{{{DARTSWING}}}"):
+            found[key[len(DARTSWING) + 2 :]] = str(value)
+        elif key.startswith("dartswing:"):
+            found[key[len("dartswing:") :]] = str(value)
+    return found
+
+
+def is_result(element: etree._Element) -> bool:
+    """Tell whether an element is the layer of an earlier result."""
+    return element.tag == svg("g") and "result" in our_attributes(element)
+
+
+def name_of(element: etree._Element) -> str:
+    """Return what the drafter calls an object: its label, else its id, else its kind."""
+    label = (element.get(LABEL) or "").strip()
+    if label:
+        return f'"{label}"'
+    identity = (element.get("id") or "").strip()
+    kind = etree.QName(element).localname
+    return f'"{identity}"' if identity else f"a {kind} without a name"
+
+
+def said_words(element: etree._Element) -> Iterator[str]:
+    """Yield the words that may say an object's role: its label or, failing that, its id."""
+    label = (element.get(LABEL) or "").strip()
+    if label:
+        yield label
+    elif element.get("id"):
+        yield re.sub(r"[_\-]+", " ", str(element.get("id")))
+
+
+def role_of(element: etree._Element, *, attributes_only: bool = False) -> Role | None:
+    """Return the role of an object, or None.
+
+    Args:
+        element: the object.
+        attributes_only: whether labels and ids do not count, as inside a result.
+
+    Raises:
+        DraftingError: if a role carries something that cannot be read.
+    """
+    attributes = our_attributes(element)
+    role = _of_label(element) if not attributes_only and not is_layer(element) else None
+    word = " ".join(attributes.get("role", "").casefold().replace("-", " ").split())
+    if word:
+        known = _WORDS.get(word)
+        if known is None:
+            return role
+        role = role if role is not None and role.word == known else Role(known)
+    if role is None:
+        return None
+    try:
+        return _with_attributes(role, attributes)
+    except DraftingError as error:
+        raise error.about(name_of(element)) from None
+
+
+def _of_label(element: etree._Element) -> Role | None:
+    for words in said_words(element):
+        try:
+            return parse_label(words)
+        except DraftingError as error:
+            raise error.about(name_of(element)) from None
+    return None
+
+
+def parse_label(text: str) -> Role | None:
+    """Read a role from a label.
+
+    Raises:
+        SettingError: if a known length has no length.
+    """
+    words = " ".join(text.split())
+    folded = words.casefold()
+    for start, word in _WORDS.items():
+        if folded != start and not re.match(rf"{re.escape(start)}[\s\d(#]", folded):
+            continue
+        rest = words[len(start) :].strip()
+        if word == SEAM:
+            return Role(SEAM, label=seam_label(rest))
+        if word == KNOWN_LENGTH:
+            # "known length 100mm copy 2": the copy's number is taken off, the length stays.
+            text_length = re.sub(r"\s*\bcopy\b\s*\d*$|\s+\d+$", "", rest, flags=re.I) or rest
+            return Role(KNOWN_LENGTH, length=parse_length(text_length))
+        share = None
+        if word in (TARGET, DART) and _FRACTION.match(rest) and rest not in ("0", "1"):
+            share, rest = float(rest.replace(",", ".")), ""
+        if _COPY.sub("", f" {rest}").strip():
+            # Some other word follows: the label speaks of something else.
+            return None
+        return Role(word, share=share)
+    return None
+
+
+def seam_label(text: str) -> SeamLabel:
+    """Read what follows ``seam``: a name, a width, ``fold``, and a copy's number."""
+    rest, fold, width = f" {text.strip()}", False, None
+    while True:
+        found = _LENGTH_AT_END.search(rest)
+        if found and width is None:
+            width, rest = parse_measure(found[1], "The seam allowance"), rest[: found.start()]
+            continue
+        if re.search(r"\sfold\s*$", rest, re.IGNORECASE) and not fold:
+            fold, rest = True, re.sub(r"\s+fold\s*$", "", rest, flags=re.IGNORECASE)
+            continue
+        stripped = _COPY.sub("", rest)
+        if stripped != rest and stripped.strip():
+            rest = stripped
+            continue
+        break
+    name = rest.strip()
+    if name.isdigit():
+        name = f"seam {name}"
+    return SeamLabel(name, width, fold)
+
+
+def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
+    label, share, length = role.label, role.share, role.length
+    if role.word in (SEAM, OUTLINE) and role.word == SEAM:
+        label = label or SeamLabel("")
+        label = attributed_label(label, attributes)
+    if "share" in attributes and role.word in (TARGET, DART):
+        try:
+            share = float(attributes["share"].replace(",", "."))
+        except ValueError:
+            raise SettingError(
+                f'its share "{attributes["share"]}" is no number.', remedy="Write it like 0.6."
+            ) from None
+    if "length" in attributes and role.word == KNOWN_LENGTH:
+        length = parse_length(attributes["length"])
+    return Role(role.word, label, share, length)
+
+
+def attributed_label(label: SeamLabel, attributes: dict[str, str]) -> SeamLabel:
+    """Return a seam's label with Dartswing's attributes winning over it."""
+    fold = label.fold
+    if "fold" in attributes:
+        fold = attributes["fold"].strip().casefold() in ("yes", "true", "1")
+    width = label.allowance
+    if "allowance" in attributes:
+        width = parse_measure(attributes["allowance"], "The seam allowance")
+    return SeamLabel(attributes.get("name", label.name).strip(), width, fold)

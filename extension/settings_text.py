@@ -1,0 +1,156 @@
+"""Settings as text: options of a command line or dialog, and attributes of a result."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from drafting_core.allowances import DEFAULT_ALLOWANCE_TEXT, Allowances
+from drafting_core.errors import SettingError
+from drafting_core.lengths import parse_measure
+from drafting_core.settings import CLOTHS, EXCESSES, FOLDS, Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One setting of the drafter's.
+
+    Attributes:
+        name: its name on the command line, without the dashes before it.
+        default: its default, as text.
+        help: what it does, in plain words.
+        choices: the words that it takes, or none for a length or a number.
+    """
+
+    name: str
+    default: str
+    help: str
+    choices: tuple[str, ...] = ()
+
+    @property
+    def field(self) -> str:
+        """Its name in a dialog and in Python."""
+        return self.name.replace("-", "_")
+
+
+#: What says how a dart is finished: the same for every command.
+FINISHING = (
+    Option(
+        "clearance",
+        "",
+        "how far short of the apex the dart point lies, like 1in or 25mm (left out: 1in on a "
+        "bodice front or a piece of unknown kind, else 0)",
+    ),
+    Option("cloth", "woven", "the cloth; fine means silky or slippery", CLOTHS),
+    Option(
+        "fold",
+        "auto",
+        "which way the excess is folded; auto goes by the seam that the dart is on",
+        FOLDS,
+    ),
+    Option(
+        "excess",
+        "auto",
+        "whether the folded excess stays or is cut away; auto goes by place, size and cloth",
+        EXCESSES,
+    ),
+    Option("trim-allowance", "1/2in", "what a trimmed dart keeps beside each leg"),
+    Option("wide", "75mm", "the intake beyond which a dart counts as wide"),
+    Option("drill-hole", "1/2in", "how far short of the dart point the drill hole is"),
+    Option(
+        "allowance",
+        DEFAULT_ALLOWANCE_TEXT,
+        'the seam allowances, like "1/2in, neckline=1/4in, hem=30mm"',
+    ),
+)
+#: What a move has beside the finishing options.
+MOVING = (
+    Option(
+        "to",
+        "",
+        'where the dart goes, like "side seam:0.35", "neckline/centre front" or "waist" (left '
+        "out: to the target mark)",
+    ),
+    Option("share", "1", "how much of the dart is moved, from 0 to 1"),
+)
+#: What names the piece.
+NAMING = (
+    Option("name", "", "the piece's name (left out: that of its layer or group)"),
+    Option("size", "", "the piece's size, written under its name"),
+)
+#: What an allowance run does with a result's own settings.
+AS_MADE = Option(
+    "as-made",
+    "yes",
+    "whether a result keeps the settings it was made with where no others are given",
+    ("yes", "no"),
+)
+#: The units that a bare number can have.
+UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", "in"))
+
+
+def read_settings(
+    given: Mapping[str, str], bare_unit: str = "mm", base: Settings | None = None
+) -> Settings:
+    """Return the settings that texts describe.
+
+    Args:
+        given: texts by the option's name; options that are left out are as in ``base``.
+        bare_unit: the unit of a bare number.
+        base: the settings to start from; the defaults where none are given.
+
+    Raises:
+        SettingError: if a text cannot be read or is out of its range.
+    """
+    settings = base or Settings()
+    changes: dict[str, object] = {}
+    for name, text in given.items():
+        if name == "share":
+            changes["share"] = _share(text)
+        elif name == "clearance":
+            automatic = text.strip().casefold() in ("", "auto")
+            changes["clearance"] = (
+                None if automatic else parse_measure(text, "The clearance", bare_unit)
+            )
+        elif name in ("cloth", "fold", "excess"):
+            changes[name] = text.strip().casefold().replace("center", "centre")
+        elif name == "allowance":
+            changes["allowances"] = Allowances.parse(text, bare_unit)
+        elif name in ("trim-allowance", "wide", "drill-hole"):
+            what = f"The {name.replace('-', ' ')}"
+            changes[name.replace("-", "_")] = parse_measure(text, what, bare_unit)
+    return replace(settings, **changes)  # type: ignore[arg-type]
+
+
+def _share(text: str) -> float:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise SettingError(
+            f'"{text}" is no number.', thing="The share", remedy="Write it like 0.5."
+        ) from None
+
+
+def settings_attributes(settings: Settings) -> dict[str, str]:
+    """Return settings as attributes that `read_settings` reads back, exact to the last bit."""
+    return {
+        "share": repr(settings.share),
+        "clearance": "auto" if settings.clearance is None else f"{settings.clearance!r}mm",
+        "cloth": settings.cloth,
+        "fold": settings.fold,
+        "excess": settings.excess,
+        "trim-allowance": f"{settings.trim_allowance!r}mm",
+        "wide": f"{settings.wide!r}mm",
+        "drill-hole": f"{settings.drill_hole!r}mm",
+        "allowance": str(settings.allowances),
+    }
+
+
+def stored_settings(attributes: Mapping[str, str]) -> Settings:
+    """Return the settings that a result was made with, from its stitch line's attributes.
+
+    Raises:
+        SettingError: if an attribute was changed to something that cannot be read.
+    """
+    names = (option.name for option in FINISHING)
+    return read_settings({name: attributes[name] for name in names if name in attributes})

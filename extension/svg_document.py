@@ -1,0 +1,206 @@
+"""An SVG document: read without trusting it, measured in millimetres, written whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import math
+import os
+import re
+import sys
+import tempfile
+from pathlib import Path
+
+from lxml import etree
+
+from drafting_core.errors import DraftingError
+from extension.namespaces import DARTSWING, svg
+
+#: Lengths of CSS in millimetres (CSS Values and Units 3: 96 px to the inch, 1 in = 25.4 mm).
+MM_PER_UNIT = {
+    "": 25.4 / 96,
+    "px": 25.4 / 96,
+    "mm": 1.0,
+    "cm": 10.0,
+    "in": 25.4,
+    "pt": 25.4 / 72,
+    "pc": 25.4 / 6,
+    "q": 0.25,
+}
+#: Scales in x and y this near to each other are the same scale (part of itself). Editors write
+#: page sizes with a handful of digits: 210 mm against a viewBox of 793.70081 px and the like.
+SAME_SCALE = 1e-4
+
+_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]*)\s*$")
+_BYTE_ORDER_MARKS = (b"\xff\xfe", b"\xfe\xff")
+
+
+class DocumentError(DraftingError):
+    """The document cannot be read, or not be written."""
+
+
+def read_document(source: str) -> etree._ElementTree:
+    """Read an SVG document from a file, or from standard input for ``-``.
+
+    Nothing that the document refers to is read; entities are never expanded.
+
+    Raises:
+        DocumentError: if it cannot be read or is no SVG.
+    """
+    thing = "Standard input" if source == "-" else f'"{source}"'
+    try:
+        data = sys.stdin.buffer.read() if source == "-" else Path(source).read_bytes()
+    except OSError as error:
+        raise DocumentError(
+            f"the file cannot be read ({error.strerror or error}).",
+            thing=thing,
+            remedy="Check its name and place.",
+        ) from None
+    try:
+        return parse_document(data)
+    except DraftingError as error:
+        raise error.about(thing) from None
+
+
+def parse_document(data: bytes) -> etree._ElementTree:
+    """Parse the bytes of an SVG document.
+
+    Raises:
+        DocumentError: if they are no SVG, or declare entities.
+    """
+    if not data.strip():
+        raise DocumentError("the file is empty.", remedy="Save the drawing again as SVG.")
+    text_like = data
+    if data.startswith(_BYTE_ORDER_MARKS) or data[:4].count(0):
+        text_like = data.replace(b"\0", b"")
+    if re.search(rb"<!ENTITY", text_like):
+        raise DocumentError(
+            "the file declares entities, which are never expanded here.",
+            remedy="Open it in the editor and save it again as SVG.",
+        )
+    parser = etree.XMLParser(
+        resolve_entities=False, no_network=True, load_dtd=False, dtd_validation=False,
+        huge_tree=True, remove_blank_text=False, strip_cdata=False,
+    )
+    try:
+        tree = etree.parse(io.BytesIO(_with_our_prefix(data)), parser)
+    except (etree.XMLSyntaxError, ValueError) as error:
+        reason = str(getattr(error, "msg", None) or error).split("\n")[0]
+        raise DocumentError(
+            f"the file is no well-formed XML ({reason}).",
+            remedy="Save the drawing again as SVG.",
+        ) from None
+    if tree.getroot().tag != svg("svg"):
+        raise DocumentError(
+            f"the file is no SVG: its root is <{etree.QName(tree.getroot()).localname}>.",
+            remedy="Save the drawing as SVG.",
+        )
+    return tree
+
+
+def _with_our_prefix(data: bytes) -> bytes:
+    """Declare the prefix ``dartswing`` where a document uses it undeclared."""
+    if b"dartswing:" not in data or b"xmlns:dartswing" in data:
+        return data
+    declaration = f' xmlns:dartswing="{DARTSWING}"'.encode("ascii")
+    return re.sub(rb"(<(?:[\w.-]+:)?svg\b)", rb"\1" + declaration, data, count=1)
+
+
+def units(root: etree._Element) -> float:
+    """Return the size in mm of a user unit of the root.
+
+    Raises:
+        DocumentError: if the page is stretched, or its size cannot be read.
+    """
+    view_box = root.get("viewBox")
+    if view_box is None:
+        return MM_PER_UNIT["px"]
+    try:
+        numbers = [float(part) for part in re.split(r"[\s,]+", view_box.strip())]
+    except ValueError:
+        numbers = []
+    if len(numbers) != 4 or not all(map(math.isfinite, numbers)) or min(numbers[2:]) <= 0:
+        raise DocumentError(
+            f'the drawing\'s viewBox "{view_box}" cannot be read.',
+            remedy="Set the page size anew in the editor's document properties.",
+        )
+    width, height = _page_length(root, "width"), _page_length(root, "height")
+    scales = [
+        length / size for length, size in ((width, numbers[2]), (height, numbers[3])) if length
+    ]
+    if not scales:
+        return MM_PER_UNIT["px"]
+    aspect = (root.get("preserveAspectRatio") or "").split()
+    if scales[-1] == scales[0] or abs(scales[0] - scales[-1]) <= SAME_SCALE * scales[0]:
+        return scales[0]
+    if "none" in aspect:
+        raise DocumentError(
+            f"the page is stretched: a unit is {scales[0]:.4g} mm wide but {scales[1]:.4g} mm high.",
+            remedy='Give the page the proportions of its viewBox, or take preserveAspectRatio="none" '
+            "out.",
+        )
+    return max(scales) if "slice" in aspect else min(scales)
+
+
+def _page_length(root: etree._Element, name: str) -> float | None:
+    text = root.get(name)
+    if text is None or text.strip().endswith("%") or text.strip() == "auto":
+        return None
+    found = _LENGTH.match(text)
+    unit = found[2].lower() if found else None
+    if found is None or unit not in MM_PER_UNIT or not float(found[1]) > 0:
+        raise DocumentError(
+            f'the page\'s {name} "{text}" cannot be read.',
+            remedy="Set the page size anew in the editor's document properties.",
+        )
+    length = float(found[1]) * MM_PER_UNIT[unit]
+    if not math.isfinite(length):
+        raise DocumentError(
+            f'the page\'s {name} "{text}" is not finite.',
+            remedy="Set the page size anew in the editor's document properties.",
+        )
+    return length
+
+
+def write_document(tree: etree._ElementTree, destination: str) -> None:
+    """Write a document to a file, or to standard output for ``-``; whole or not at all.
+
+    Raises:
+        DocumentError: if the file cannot be written.
+    """
+    data = etree.tostring(tree, encoding="UTF-8", xml_declaration=True)
+    if destination == "-":
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+    else:
+        write_whole(Path(destination), data)
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file by way of a temporary one beside it, renamed when it is complete.
+
+    Raises:
+        DocumentError: if it cannot be written; an older file then stays as it was.
+    """
+    temporary = ""
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent or ".", prefix=f".{path.name}.")
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+        os.chmod(temporary, path.stat().st_mode if path.exists() else 0o666 & ~_umask())
+        os.replace(temporary, path)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            if temporary:
+                os.unlink(temporary)
+        raise DocumentError(
+            f"the file cannot be written ({error.strerror or error}).",
+            thing=f'"{path}"',
+            remedy="Check that the folder exists and may be written to.",
+        ) from None
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,356 @@
+"""Writing a drafted piece into the drawing: one layer for a result, its parts on sub-layers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from inkex.transforms import Transform
+from lxml import etree
+
+from drafting_core.curves import Line, Segment
+from drafting_core.draft import Draft, DrawnDart
+from drafting_core.marks import TEST_SQUARE, place_of_test_square
+from drafting_core.seam_names import Seam
+from drafting_core.stretches import stretches
+from drafting_core.trim_window import first_on_ring
+from extension import roles
+from extension.labels import Clearings, Placed, place_seam_names, place_title, text_size
+from extension.look import STROKES, text_style
+from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, ours, svg
+from extension.path_data import number, path_data, point, polyline_data
+from extension.read_blocks import SourceBlock
+from extension.report import block_name, note_lines
+from extension.roles import our_attributes
+from extension.settings_text import settings_attributes
+from extension.shapes import transform_of
+
+#: The number of the format of a result.
+FORMAT = "1"
+
+STITCH_SHEET = "Stitch line"
+CUT_SHEET = "Cut line"
+DART_SHEET = "Dart"
+WINDOW_SHEET = "Trim window"
+MARKS_SHEET = "Marks"
+_SHEETS = (STITCH_SHEET, CUT_SHEET, DART_SHEET, WINDOW_SHEET, MARKS_SHEET)
+
+_APEX_ARM = 3.0
+_POINT_RADIUS = 1.0
+_DRILL_RADIUS = 1.5
+_ARROW_HEAD = 4.0
+#: Letters to a line of the note beside the piece.
+_NOTE_WIDTH = 56
+
+
+class ResultWriter:
+    """Writes one block's result into the document."""
+
+    def __init__(self, root: etree._Element, source: SourceBlock, draft: Draft) -> None:
+        """Prepare to write a draft made from a source block."""
+        self._root = root
+        self._source = source
+        self._draft = draft
+        self._unit = source.true_mm_per_unit
+        self._ids = {str(element.get("id")) for element in root.iter() if element.get("id")}
+        self._prefix = ""
+        self._sheets: dict[str, etree._Element] = {}
+
+    def write_new(self, label: str, command: str) -> etree._Element:
+        """Add the result as a new layer, the last child of the root, and return it."""
+        count = 1
+        while any(identity.startswith(f"dartswing-{count}") for identity in self._ids):
+            count += 1
+        self._prefix = f"dartswing-{count}"
+        layer = etree.SubElement(
+            self._root,
+            svg("g"),
+            nsmap={"dartswing": DARTSWING, "inkscape": INKSCAPE},
+        )
+        layer.set(GROUP_MODE, "layer")
+        layer.set(LABEL, label)
+        layer.set("id", self._unused(self._prefix))
+        layer.set(ours("result"), FORMAT)
+        for name in _SHEETS:
+            self._sheets[name] = self._new_sheet(layer, name)
+        stitch = self._path(
+            STITCH_SHEET, "stitch-line", path_data(self._scaled(self._draft.stitch_line), closed=True)
+        )
+        self._describe_stitch_line(stitch, command)
+        self._write_derived()
+        return layer
+
+    def write_in_place(self, command: str) -> etree._Element:
+        """Redraw the derived objects of a result; the stitch line and all else stay."""
+        layer = self._source.layer
+        if layer is None:
+            raise ValueError("only a result is redrawn in place")
+        self._prefix = str(layer.get("id") or "dartswing-1")
+        for element in list(layer.iter()):
+            if not isinstance(element.tag, str) or element is self._source.outline:
+                continue
+            attributes = our_attributes(element)
+            if (
+                attributes.get("part")
+                and attributes.get("part") != "stitch-line"
+                and attributes.get("self") == element.get("id")
+            ):
+                _remove(element)
+                self._ids.discard(str(element.get("id")))
+        for name in _SHEETS:
+            found = next(
+                (
+                    child
+                    for child in layer
+                    if child.get("id") == _sheet_id(self._prefix, name) or child.get(LABEL) == name
+                ),
+                None,
+            )
+            self._sheets[name] = self._new_sheet(layer, name) if found is None else found
+        self._describe_stitch_line(self._source.outline, command)
+        self._write_derived()
+        return layer
+
+    def _new_sheet(self, layer: etree._Element, name: str) -> etree._Element:
+        sheet = etree.SubElement(layer, svg("g"))
+        sheet.set(GROUP_MODE, "layer")
+        sheet.set(LABEL, name)
+        sheet.set("id", self._unused(_sheet_id(self._prefix, name)))
+        return sheet
+
+    def _unused(self, wanted: str) -> str:
+        identity, count = wanted, 1
+        while identity in self._ids:
+            count += 1
+            identity = f"{wanted}-{count}"
+        self._ids.add(identity)
+        return identity
+
+    def _describe_stitch_line(self, stitch: etree._Element, command: str) -> None:
+        draft = self._draft
+        stitch.set(LABEL, roles.OUTLINE)
+        stitch.set(ours("role"), roles.OUTLINE)
+        stitch.set(ours("name"), block_name(draft))
+        if draft.block.size:
+            stitch.set(ours("size"), draft.block.size)
+        stitch.set(ours("command"), command)
+        for name, value in settings_attributes(draft.settings).items():
+            stitch.set(ours(name), value)
+        ends = [
+            point(stretch.ends(draft.piece)[0] / self._unit) for stretch in stretches(draft.piece)
+        ]
+        stitch.set(ours("seam-ends"), " ".join(ends))
+        if draft.held is not None:
+            stitch.set(ours("hold"), point(draft.held / self._unit))
+        if self._source.scale != 1.0:
+            stitch.set(ours("true-scale"), repr(self._source.scale))
+
+    # Drawing, in millimetres
+
+    def _scaled(self, segments: Sequence[Segment]) -> list[Segment]:
+        return [segment.mapped(lambda z: z / self._unit) for segment in segments]
+
+    def _add(self, sheet: str, tag: str, part: str) -> etree._Element:
+        parent = self._sheets[sheet]
+        element = etree.SubElement(parent, svg(tag))
+        identity = self._unused(f"{self._prefix}-{part}")
+        element.set("id", identity)
+        element.set(ours("part"), part)
+        element.set(ours("self"), identity)
+        if part in STROKES:
+            element.set("style", STROKES[part].style(self._unit))
+        if self._source.layer is not None:
+            # The drafter may have moved the layer as a whole: derived objects are drawn where
+            # the stitch line lies in the root's coordinates all the same.
+            onto = transform_of(parent)
+            if onto:
+                element.set("transform", str(-onto))
+        return element
+
+    def _path(self, sheet: str, part: str, data: str) -> etree._Element:
+        element = self._add(sheet, "path", part)
+        element.set("d", data)
+        element.set(LABEL, part.replace("-", " "))
+        return element
+
+    def _chain(
+        self, sheet: str, part: str, segments: Sequence[Segment], *, closed: bool = False
+    ) -> etree._Element:
+        return self._path(sheet, part, path_data(self._scaled(segments), closed=closed))
+
+    def _polyline(self, sheet: str, part: str, points: Iterable[complex]) -> etree._Element:
+        return self._path(sheet, part, polyline_data([z / self._unit for z in points]))
+
+    def _circle(self, sheet: str, part: str, centre: complex, radius: float) -> etree._Element:
+        element = self._add(sheet, "circle", part)
+        z = centre / self._unit
+        element.set("cx", number(z.real))
+        element.set("cy", number(z.imag))
+        element.set("r", f"{radius / self._unit:.6g}")
+        element.set(LABEL, part.replace("-", " "))
+        return element
+
+    def _text(self, part: str, placed: Placed, *, bold: bool = False, anchor: str = "middle") -> etree._Element:
+        element = self._add(MARKS_SHEET, "text", part)
+        z = placed.at / self._unit
+        element.set("x", number(z.real))
+        element.set("y", number(z.imag))
+        element.set("style", text_style(placed.size, self._unit, bold=bold, anchor=anchor))
+        if abs(placed.direction - 1.0) > 1e-12:
+            d = placed.direction
+            turn = Transform(
+                f"matrix({d.real!r},{d.imag!r},{-d.imag!r},{d.real!r},0,0)"
+            )
+            # A turn about the anchor leaves the anchor where x and y say.
+            (a, c, _), (b, e, _) = turn.matrix
+            shift = z - complex(a * z.real + c * z.imag, b * z.real + e * z.imag)
+            turned = Transform(
+                f"matrix({a!r},{b!r},{c!r},{e!r},{shift.real!r},{shift.imag!r})"
+            )
+            own = element.get("transform")
+            (a, c, x), (b, e, y) = (Transform(own) @ turned if own else turned).matrix
+            element.set("transform", f"matrix({a!r},{b!r},{c!r},{e!r},{x!r},{y!r})")
+        if len(placed.text) == 1:
+            element.text = placed.text[0]
+        else:
+            for index, line in enumerate(placed.text):
+                row = etree.SubElement(element, svg("tspan"))
+                row.set("x", number(z.real))
+                row.set("y", number(z.imag + index * 1.25 * placed.size / self._unit))
+                row.text = line
+        return element
+
+    # Parts
+
+    def _write_derived(self) -> None:
+        draft = self._draft
+        self._chain(CUT_SHEET, "cut-line", draft.cut_line, closed=True)
+        for item in draft.darts:
+            self._write_dart(item)
+        for notch in draft.notches:
+            self._chain(MARKS_SHEET, "notch", [notch])
+        if draft.block.apex is not None:
+            self._write_apex(draft.block.apex)
+        self._write_grainline(draft.grain)
+        for line in draft.inner_lines:
+            data = " ".join(
+                path_data(self._scaled(path), closed=path[0].start == path[-1].end)
+                for path in line.paths
+            )
+            element = self._path(MARKS_SHEET, "inner-line", data)
+            element.set(LABEL, roles.INNER_LINE)
+            element.set(ours("role"), roles.INNER_LINE)
+        clear = Clearings(self._lines())
+        for placed in place_seam_names(draft, clear):
+            if placed.seam is not None:
+                self._write_seam_name(placed, placed.seam)
+        title = place_title(draft, self._title_lines(), clear)
+        self._text("note", title, bold=True)
+        self._write_test_square()
+
+    def _write_dart(self, item: DrawnDart) -> None:
+        dart = item.dart
+        self._chain(DART_SHEET, "cap", [edge.segment for edge in dart.cap])
+        for end in dart.ends:
+            self._chain(DART_SHEET, "dart-leg", [Line(end, dart.point)])
+        self._circle(DART_SHEET, "dart-point", dart.point, _POINT_RADIUS)
+        self._chain(DART_SHEET, "dart-fold", [Line(dart.point, _fold_end(item))])
+        self._polyline(DART_SHEET, "fold-arrow", item.arrow)
+        if item.drill_hole is not None:
+            self._circle(DART_SHEET, "drill-hole", item.drill_hole, _DRILL_RADIUS)
+        if item.window is not None:
+            self._chain(WINDOW_SHEET, "trim-window", item.window, closed=True)
+
+    def _write_apex(self, apex: complex) -> None:
+        z, arm = apex / self._unit, _APEX_ARM / self._unit
+        cross = (
+            f"M {point(z - arm)} L {point(z + arm)} M {point(z - 1j * arm)} L {point(z + 1j * arm)}"
+        )
+        element = self._path(MARKS_SHEET, "apex", cross)
+        element.set(ours("role"), roles.APEX)
+
+    def _write_grainline(self, line: Line) -> None:
+        along = (line.end - line.start) / abs(line.end - line.start)
+        parts = [polyline_data([z / self._unit for z in line])]
+        for tip, way in ((line.start, along), (line.end, -along)):
+            barbs = [tip + _ARROW_HEAD * way * (1 + side * 0.4j) for side in (1, -1)]
+            parts.append(polyline_data([z / self._unit for z in (barbs[0], tip, barbs[1])]))
+        element = self._path(MARKS_SHEET, "grainline", " ".join(parts))
+        element.set(ours("role"), roles.GRAIN)
+        element.set(LABEL, "grainline")
+
+    def _write_seam_name(self, placed: Placed, seam: Seam) -> None:
+        element = self._text("seam-name", placed)
+        words = ["seam", seam.name]
+        element.set(ours("role"), roles.SEAM)
+        element.set(ours("name"), seam.name)
+        if seam.allowance is not None:
+            element.set(ours("allowance"), f"{seam.allowance!r}mm")
+            words.append(f"{seam.allowance:g}mm")
+        if seam.fold:
+            element.set(ours("fold"), "yes")
+            words.append("fold")
+        element.set(LABEL, " ".join(words))
+
+    def _title_lines(self) -> list[str]:
+        draft = self._draft
+        on_fold = any(seam.fold for seam in draft.piece.seams())
+        lines = [block_name(draft)]
+        if draft.block.size:
+            lines.append(f"Size {draft.block.size}")
+        lines.append("Cut 1 on the fold" if on_fold else "Cut 2")
+        return lines
+
+    def _write_test_square(self) -> None:
+        draft = self._draft
+        corner = place_of_test_square(draft.cut_line)
+        square = self._add(MARKS_SHEET, "rect", "test-square")
+        z, side = corner / self._unit, TEST_SQUARE / self._unit
+        for name, value in (("x", z.real), ("y", z.imag), ("width", side), ("height", side)):
+            square.set(name, number(value))
+        square.set(LABEL, "test square")
+        size = min(4.0, max(2.5, text_size(draft)))
+        middle = corner + complex(TEST_SQUARE / 2, TEST_SQUARE / 2)
+        self._text("note", Placed(("50 mm",), middle + 1j * size / 3, 1 + 0j, size))
+        lines = note_lines(draft, _NOTE_WIDTH)
+        at = corner + complex(0, TEST_SQUARE + 4 * size)
+        self._text("note", Placed(tuple(lines), at, 1 + 0j, size), anchor="start")
+
+    def _lines(self) -> list[Sequence[Segment]]:
+        draft = self._draft
+        chains: list[Sequence[Segment]] = [draft.stitch_line, draft.cut_line, draft.notches]
+        chains.append([draft.grain])
+        for item in draft.darts:
+            chains.append([edge.segment for edge in item.dart.cap])
+            chains.append([Line(item.dart.point, _fold_end(item))])
+            arrow = item.arrow
+            chains.append([Line(a, b) for a, b in zip(arrow, arrow[1:], strict=False) if a != b])
+            if item.window:
+                chains.append(item.window)
+        if draft.block.apex is not None:
+            apex = draft.block.apex
+            chains.append([Line(apex - _APEX_ARM, apex + _APEX_ARM)])
+        chains += [path for line in draft.inner_lines for path in line.paths]
+        return chains
+
+
+def _sheet_id(prefix: str, name: str) -> str:
+    return f"{prefix}-{name.lower().replace(' ', '-')}-layer"
+
+
+def _fold_end(item: DrawnDart) -> complex:
+    """Return where the fold runs out of the stitch line: at the middle of the cap."""
+    cap = [edge.segment for edge in item.dart.cap]
+    found = first_on_ring(cap, item.dart.point, item.dart.middle_ray)
+    return found.point if found else (item.dart.ends[0] + item.dart.ends[1]) / 2
+
+
+def _remove(element: etree._Element) -> None:
+    """Take an element out and leave the text behind it in place."""
+    parent = element.getparent()
+    if element.tail and element.tail.strip():
+        before = element.getprevious()
+        if before is not None:
+            before.tail = (before.tail or "") + element.tail
+        else:
+            parent.text = (parent.text or "") + element.tail
+    parent.remove(element)

@@ -1,0 +1,56 @@
+"""Settings and fixtures for all tests."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from tests.editor import RealEditor, missing_tools, unpack_package, virtual_screen
+
+# No deadline: the machine's load is no property of the code. In CI every run tries the same
+# examples, so that a failure is never someone else's luck.
+settings.register_profile(
+    "dartswing", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True
+)
+settings.register_profile("ci", parent=settings.get_profile("dartswing"), derandomize=True)
+settings.load_profile("ci" if os.environ.get("CI") else "dartswing")
+
+BENCHMARKS = Path(__file__).parent / "benchmarks"
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Leave the benchmarks out unless they are asked for by their folder or file."""
+    if BENCHMARKS not in (collection_path, *collection_path.parents):
+        return None
+    asked = [Path(config.invocation_params.dir, arg.split("::")[0]) for arg in config.args]
+    return not any(BENCHMARKS in (path, *path.parents) for path in (a.resolve() for a in asked))
+
+
+def require(*missing: str) -> None:
+    """Skip a test for which something is missing; where CI runs, fail instead."""
+    if not missing:
+        return
+    reason = f"not on this machine: {', '.join(missing)}"
+    if os.environ.get("CI"):
+        pytest.fail(f"{reason}; CI has to run every test")
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def screen() -> Iterator[str]:
+    """A virtual screen with a window manager; its display."""
+    require(*missing_tools())
+    with virtual_screen() as display:
+        yield display
+
+
+@pytest.fixture(scope="session")
+def editor(screen: str, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
+    """The real editor, with the packaged extension in a fresh profile."""
+    profile = tmp_path_factory.mktemp("profile")
+    unpack_package(profile)
+    return RealEditor(screen, profile)

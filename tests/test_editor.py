@@ -1,0 +1,171 @@
+"""The packaged extension in the real editor."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lxml import etree
+
+from extension.editor_python import environment, find_editor, interpreter
+from tests.conftest import require
+from tests.editor import RealEditor, missing_tools, path_numbers
+
+ROOT = Path(__file__).parent.parent
+SAMPLE = ROOT / "sample_svgs" / "front_one_path.svg"
+DARTSWING = "{urn:dartswing:1}"
+LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
+CLOSE = 1e-6  # mm; so far may the editor's result and the command line's differ
+
+
+def result_layers(drawing: Path) -> list[Any]:
+    return [layer for layer in etree.parse(str(drawing)).iter() if layer.get(f"{DARTSWING}result")]
+
+
+def part(layer: Any, name: str) -> str:
+    (found,) = [thing for thing in layer.iter() if thing.get(f"{DARTSWING}part") == name]
+    return str(found.get("d"))
+
+
+def millimetres_per_unit(drawing: Path) -> float:
+    """Return the scale of a drawing whose width is given in mm."""
+    root = etree.parse(str(drawing)).getroot()
+    width, view_box = root.get("width"), root.get("viewBox")
+    assert width.endswith("mm"), "this test's sample is sized in mm"
+    return float(width[:-2]) / float(view_box.replace(",", " ").split()[2])
+
+
+def own_paths(drawing: Path) -> dict[str, str]:
+    """Return the path data outside any result, by id."""
+    return {
+        str(path.get("id")): " ".join(path.get("d").split())
+        for path in etree.parse(str(drawing)).iter("{http://www.w3.org/2000/svg}path")
+        if not any(parent.get(f"{DARTSWING}result") for parent in path.iterancestors())
+    }
+
+
+def ids_of(drawing: Path, role: str) -> list[str]:
+    return [
+        str(thing.get("id"))
+        for thing in etree.parse(str(drawing)).iter()
+        if role in (thing.get(LABEL), thing.get(f"{DARTSWING}role"))
+    ]
+
+
+def on_the_command_line(*arguments: str) -> subprocess.CompletedProcess[str]:
+    code = "import sys; from extension.command_line import main; sys.exit(main(sys.argv[1:]))"
+    return subprocess.run(
+        [sys.executable, "-c", code, *arguments],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+
+def same_lines(one: Path, other: Path) -> None:
+    scale = millimetres_per_unit(SAMPLE)
+    (ours,), (theirs,) = result_layers(one), result_layers(other)
+    for name in ("stitch-line", "cut-line"):
+        letters, numbers = path_numbers(part(ours, name))
+        other_letters, other_numbers = path_numbers(part(theirs, name))
+        assert letters == other_letters
+        assert len(numbers) == len(other_numbers) > 8
+        differences = [abs(a - b) * scale for a, b in zip(numbers, other_numbers, strict=True)]
+        assert max(differences) <= CLOSE
+
+
+@pytest.fixture
+def without_apex(tmp_path: Path) -> Path:
+    """The sample with its apex taken out."""
+    document = etree.parse(str(SAMPLE))
+    apexes = [
+        thing
+        for thing in document.iter()
+        if (thing.get(LABEL) or thing.get("id") or "").casefold() in ("apex", "bust point")
+    ]
+    assert apexes
+    for apex in apexes:
+        apex.getparent().remove(apex)
+    drawing = tmp_path / "without apex.svg"
+    document.write(str(drawing))
+    return drawing
+
+
+@pytest.mark.parametrize("selected", [False, True])
+def test_the_editor_gives_what_the_command_line_gives(
+    editor: RealEditor, tmp_path: Path, selected: bool
+) -> None:
+    outlines = ids_of(SAMPLE, "outline")
+    in_editor, by_command = tmp_path / "in editor.svg", tmp_path / "by command.svg"
+    run = editor.run_action(
+        SAMPLE, "dartswing.move.noprefs", in_editor, select=outlines if selected else ()
+    )
+    assert (run.status, run.stderr) == (0, "")
+    answer = on_the_command_line("move", str(SAMPLE), "-o", str(by_command))
+    assert answer.returncode == 0, answer.stderr
+    same_lines(in_editor, by_command)
+    assert own_paths(in_editor) == own_paths(SAMPLE)
+
+
+def test_allow_in_the_editor_keeps_a_fresh_result(editor: RealEditor, tmp_path: Path) -> None:
+    moved, allowed = tmp_path / "moved.svg", tmp_path / "allowed.svg"
+    answer = on_the_command_line("move", str(SAMPLE), "-o", str(moved))
+    assert answer.returncode == 0, answer.stderr
+    (layer,) = result_layers(moved)
+    run = editor.run_action(
+        moved, "dartswing.allow.noprefs", allowed, select=[str(layer.get("id"))]
+    )
+    assert (run.status, run.stderr) == (0, "")
+    same_lines(moved, allowed)
+
+
+def test_a_fault_leaves_the_drawing_as_it_is(
+    editor: RealEditor, tmp_path: Path, without_apex: Path
+) -> None:
+    # The editor shows the message in a dialog, which is closed here; then it goes on.
+    out = tmp_path / "out.svg"
+    run = editor.run_action(without_apex, "dartswing.move.noprefs", out, dismiss=True)
+    assert run.status == 0
+    assert result_layers(out) == []
+    assert own_paths(out) == own_paths(without_apex) != {}
+
+
+def test_a_fault_is_told_in_plain_words_without_a_traceback(
+    editor: RealEditor, without_apex: Path
+) -> None:
+    """What the editor shows in its dialog is what the script says on standard error."""
+    script = editor.profile / "extensions" / "dartswing" / "extension" / "dartswing_move.py"
+    require(*[tool for tool in missing_tools() if tool == "inkscape"])
+    found = find_editor()
+    answer = subprocess.run(
+        [str(interpreter(found)), script.name, "--tab=place", str(without_apex)],
+        cwd=script.parent,
+        env=environment(found),
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert answer.returncode != 0
+    assert answer.stdout == ""
+    assert "apex" in answer.stderr.casefold()
+    assert "Traceback" not in answer.stderr
+    assert os.fspath(script.parent) not in answer.stderr
+
+
+@pytest.mark.parametrize(
+    ("ci", "outcome"), [("", pytest.skip.Exception), ("true", pytest.fail.Exception)]
+)
+def test_a_missing_editor_skips_here_but_fails_in_ci(
+    monkeypatch: pytest.MonkeyPatch, ci: str, outcome: type[BaseException]
+) -> None:
+    monkeypatch.setenv("CI", ci)
+    with pytest.raises(outcome, match="not on this machine: inkscape"):
+        require("inkscape")
+    require()
