@@ -80,6 +80,16 @@ def rotation_about(centre: complex, angle: float) -> PointMap:
     return lambda z: centre + (z - centre) * factor
 
 
+def unmoved(z: complex) -> complex:
+    """Return the point itself: the map that moves nothing."""
+    return z
+
+
+def chained(outer: PointMap, inner: PointMap) -> PointMap:
+    """Return the map that does ``inner`` and then ``outer``."""
+    return lambda z: outer(inner(z))
+
+
 def reflection_in(start: complex, direction: complex) -> PointMap:
     """Return the map that mirrors points in the line through ``start`` along ``direction``."""
     factor = direction / direction.conjugate()

@@ -19,7 +19,7 @@ from drafting_core.curves import Cubic, Line, Segment, cross
 from drafting_core.cut_line_check import cut_line_fault
 from drafting_core.errors import OutlineError
 from drafting_core.loops import simple_loops
-from drafting_core.meetings import Joint, Run, meet, rough_length
+from drafting_core.meetings import SAME_WIDTH, Joint, Run, meet, rough_length, step
 from drafting_core.parallel import CUT_TOLERANCE
 from drafting_core.parallel_runs import Gap, moved_end, moved_start, parallel_runs
 
@@ -71,6 +71,13 @@ def cut_line(
                 remedy="Give each seam an allowance of 0 or more.",
                 place=strip.segment.start,
             )
+    for strip, following in zip(strips, (*strips[1:], strips[0]), strict=True):
+        if not abs(strip.segment.end - following.segment.start) <= SHORTEST:
+            raise OutlineError(
+                "The stitch line does not close.",
+                remedy="Let each seam start where the one before ends.",
+                place=strip.segment.end,
+            )
     if all(strip.width == 0.0 for strip in strips):
         return [strip.segment for strip in strips]
     pieces = [
@@ -85,7 +92,9 @@ def cut_line(
             place=strips[0].segment.start,
         )
     stitch = [segment for segment, _ in pieces]
-    least = min(width for _, width in pieces)
+    widths = [width for _, width in pieces]
+    # Only at one width can the cut line nowhere come nearer than that.
+    least = widths[0] if max(widths) - min(widths) <= SAME_WIDTH else 0.0
     place: complex | None = None
     for ring in _attempts(pieces, tolerance, mitre_limit):
         fault = cut_line_fault(ring, stitch, least)
@@ -132,6 +141,7 @@ def _joined(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[Segmen
         segments[0] = moved_start(segments[0], middle)
         return segments
     count = len(runs)
+    stepped = [False] * count
     before = [(k - 1) % count for k in range(count)]
     behind = [(k + 1) % count for k in range(count)]
     joints: list[Joint | None] = [None] * count
@@ -178,11 +188,24 @@ def _joined(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[Segmen
         _, k, stamp = heapq.heappop(heap)
         if gone[k] or stamp != stamps[k]:
             continue
+        previous, following = before[k], behind[k]
+        eased = _overrun(
+            runs[k],
+            (
+                (previous, runs[previous], joints[previous], gaps[previous]),
+                (k, runs[following], joints[k], gaps[k]),
+            ),
+        )
+        if eased is not None and not stepped[eased]:
+            stepped[eased] = True
+            joints[eased] = step(runs[eased], runs[behind[eased]])
+            for touched in (eased, behind[eased]):
+                look(touched)
+            continue
         if alive <= 2:
             raise _UnresolvedError
         gone[k] = True
         alive -= 1
-        previous, following = before[k], behind[k]
         behind[previous], before[following] = following, previous
         gaps[previous] = Gap(
             0.5 * (gaps[previous].corner + gaps[k].corner),
@@ -205,6 +228,29 @@ def _joined(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[Segmen
         k = behind[k]
         if k == anchor:
             return ring
+
+
+def _overrun(
+    run: Run, sides: Sequence[tuple[int, Run, Joint | None, Gap]]
+) -> int | None:
+    """Return the joint at which a narrower neighbour's extension overruns a run, or None.
+
+    A wide allowance is not lost to a narrow one: a step is better there than a meeting. The
+    two sides are those before and behind the run: joint's index, neighbour, joint and gap.
+    """
+    found, most = None, 0.0
+    for is_behind, (index, other, joint, gap) in enumerate(sides):
+        if joint is None or joint.leave != joint.enter or abs(gap.net_turn) > math.pi / 2:
+            continue
+        if is_behind:
+            extended = joint.after <= 0.0
+            trimmed = run.distance(len(run.segments)) - run.distance(joint.before)
+        else:
+            extended = joint.before >= len(other.segments)
+            trimmed = run.distance(joint.after)
+        if extended and trimmed > most and other.width < run.width - SAME_WIDTH:
+            found, most = index, trimmed
+    return found
 
 
 def _overlapping(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[Segment]:

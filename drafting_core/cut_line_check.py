@@ -20,7 +20,7 @@ def cut_line_fault(
     """Return a place where a ring is no cut line of a stitch line, or None.
 
     It has to be closed, must not cross itself, has to enclose the stitch line, and nowhere may
-    it come nearer to it than the narrowest width.
+    it come nearer to it than a least width in mm; 0 allows any.
     """
     if len(ring) < 2:
         return stitch[0].start
@@ -33,21 +33,29 @@ def cut_line_fault(
     if sum(s.area() for s in ring) < sum(s.area() for s in stitch) * (1.0 - 1e-9):
         return stitch[0].start
     # First coarsely, for speed; what fails then is measured finely.
-    probes = _polyline(stitch, 2)
-    nodes = _polyline(ring, 2)
+    probes = _thinned(_polyline(stitch, 6))
+    nodes = _thinned(_polyline(ring, 2)) if least_width > 0.0 else _polyline([], 1)
     for pieces, slack in ((12, 0.0), (300, 0.02)):
         chords = _polyline(ring, pieces)
         probes = probes[_windings(probes, chords) != 1]
-        probes = probes[_distances(probes, chords) > slack]
-        off = _distances(nodes, _polyline(stitch, pieces))
-        nodes = nodes[off < least_width - slack]
+        if len(probes):
+            probes = probes[_distances(probes, chords) > slack]
+        if len(nodes):
+            off = _distances(nodes, _polyline(stitch, pieces))
+            nodes = nodes[off < least_width - slack]
         if not len(probes) and not len(nodes):
             return None
     return complex(probes[0] if len(probes) else nodes[0])
 
 
+def _thinned(points: _Points) -> _Points:
+    """Return at most some hundred of the points: each is measured against a whole ring."""
+    return points[:: 1 + len(points) // 400]
+
+
 def _polyline(segments: Sequence[Segment], pieces: int) -> _Points:
-    return np.array([z for segment in segments for z in segment.flattened(pieces)])
+    points = [z for segment in segments for z in segment.flattened(pieces)]
+    return np.array(points, dtype=np.complex128)
 
 
 def _windings(points: _Points, ring: _Points) -> NDArray[np.int64]:

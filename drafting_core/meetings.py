@@ -168,32 +168,30 @@ def meet(
     """
     widest = max(a.width, b.width)
     slight = abs(net_turn) < STEP_TURN
-    if slight and abs(a.width - b.width) > SAME_WIDTH:
-        return _step(a, b)
+    unequal = abs(a.width - b.width) > SAME_WIDTH
+    if slight and unequal:
+        return step(a, b)
     if net_turn <= -_CLOSED:
         return None
     hit = _nearest_hit(a, b, net_turn)
     limit = mitre_limit * widest
-    if hit is not None:
-        count = len(a.segments)
-        extended_a, extended_b = hit.before > count, hit.after < 0.0
-        far = abs(hit.leave - corner) > limit + 1e-9
-        if extended_a and extended_b:
-            if not far or net_turn < STEP_TURN:
-                return hit if not far else _step(a, b)
-            return _square_cut(a, b, corner, limit, hit)
-        if extended_a != extended_b and neighbours:
-            if abs(net_turn) < math.pi / 2 and (far or _runs_through(a, b, hit)):
-                return _step(a, b)
+    # Up to a right angle a step can take the place of a meeting.
+    can_step = abs(net_turn) < math.pi / 2
+    if hit is None:
+        if slight or (can_step and (neighbours or unequal)):
+            return step(a, b)
+        return _square_cut(a, b, corner, limit, None) if net_turn > 0.0 else None
+    extended_a, extended_b = hit.before > len(a.segments), hit.after < 0.0
+    far = abs(hit.leave - corner) > limit + 1e-9
+    if extended_a and extended_b:
+        if not far:
             return hit
-        if slight and far and not neighbours:
-            return _step(a, b)
-        return hit
-    if slight or (neighbours and abs(net_turn) < math.pi / 2):
-        return _step(a, b)
-    if net_turn > 0.0:
-        return _square_cut(a, b, corner, limit, None)
-    return None
+        return step(a, b) if net_turn < STEP_TURN else _square_cut(a, b, corner, limit, hit)
+    if not extended_a and not extended_b:
+        return step(a, b) if slight and far and not neighbours else hit
+    if can_step and (far or (neighbours and _runs_through(a, b, hit))):
+        return step(a, b)
+    return hit
 
 
 def _nearest_hit(a: Run, b: Run, net_turn: float) -> Joint | None:
@@ -323,7 +321,7 @@ def _square_cut(a: Run, b: Run, corner: complex, limit: float, hit: Joint | None
     )
 
 
-def _step(a: Run, b: Run) -> Joint | None:
+def step(a: Run, b: Run) -> Joint | None:
     """Return a step from one run to the other, square to the wider seam at its end."""
     count = len(a.segments)
     if a.width >= b.width:

@@ -105,7 +105,7 @@ def stretches(segment: Segment, distance: float, tolerance: float = CUT_TOLERANC
         part = segment.part(low, high)
         before = segment.start_tangent() if low == 0.0 else segment.tangent(low)
         after = segment.end_tangent() if high == 1.0 else segment.tangent(high)
-        forward = len(stops) == 2 or _speed_factor(part, 0.5, distance) > 0.0
+        forward = _speed_factor(part, 0.5, distance) > 0.0
         fitted: list[Segment] = []
         _fit(part, distance, tolerance, (before, after), forward, fitted, _MOST_HALVINGS)
         result.append(Stretch(low, high, forward, fitted, _turning(part)))

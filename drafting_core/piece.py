@@ -11,7 +11,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 
-from drafting_core.curves import Line, PointMap, Segment, rotation_about, turn
+from drafting_core.curves import (
+    Line,
+    PointMap,
+    Segment,
+    chained,
+    rotation_about,
+    turn,
+    unmoved,
+)
 from drafting_core.outline import Edge, flattened, signed_area
 from drafting_core.seam_names import Seam
 
@@ -102,12 +110,12 @@ class Piece:
         last run's neighbour.
         """
         maps: list[PointMap] = []
-        current: PointMap = _same
+        current: PointMap = unmoved
         for k in range(len(self.runs)):
             maps.append(current)
             if self.openings:
                 opening = self.openings[k]
-                current = _chain(current, rotation_about(opening.apex, -opening.angle))
+                current = chained(current, rotation_about(opening.apex, -opening.angle))
         return maps, current
 
     def sectors(self) -> list[list[int]]:
@@ -193,23 +201,23 @@ class Piece:
             The turned piece, and for every run the map that took it there.
         """
         count = len(self.runs)
-        maps: list[PointMap] = [_same] * count
+        maps: list[PointMap] = [unmoved] * count
         apex = next((opening.apex for opening in self.openings if opening.in_fan), 0j)
         total = 0.0
         for step in range(count - 1):
             k = (held + step) % count
             if self.openings[k].in_fan:
                 total += angles[k] - self.openings[k].angle
-            maps[(k + 1) % count] = rotation_about(apex, total) if abs(total) > 1e-15 else _same
+            maps[(k + 1) % count] = rotation_about(apex, total) if abs(total) > 1e-15 else unmoved
         # Runs before the held one in its own sector stay too, whatever the sum's last bits.
         for step in range(1, count):
             k = (held - step) % count
             if self.openings[k].in_fan:
                 break
-            maps[k] = _same
+            maps[k] = unmoved
         runs = tuple(
             tuple(replace(edge, segment=edge.segment.mapped(to)) for edge in run)
-            if to is not _same
+            if to is not unmoved
             else run
             for run, to in zip(self.runs, maps, strict=True)
         )
@@ -226,10 +234,3 @@ def mouth_angle(first: complex, second: complex, apex: complex) -> float:
     """Return the angle in radians at the apex between two mouth ends."""
     return turn(first - apex, second - apex)
 
-
-def _same(z: complex) -> complex:
-    return z
-
-
-def _chain(outer: PointMap, inner: PointMap) -> PointMap:
-    return lambda z: outer(inner(z))

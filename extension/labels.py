@@ -6,9 +6,6 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from drafting_core.curves import Segment
 from drafting_core.draft import Draft
 from drafting_core.outline import encloses, flattened
@@ -23,6 +20,8 @@ DROP = 0.24
 FARTHEST_ANCHOR = 2.9
 #: Distance in mm between the points by which lines are kept clear of text.
 SAMPLE = 1.2
+#: Side in mm of the cells in which those points are kept.
+CELL = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,33 +44,51 @@ class Placed:
 
 
 class Clearings:
-    """The lines and texts of a pattern, to be kept clear of."""
+    """The lines and texts of a pattern, to be kept clear of.
+
+    Points along them are kept in the cells of a grid, so that a look at one box touches only
+    its neighbourhood. Plain Python on purpose: importing numpy would cost the editor's user
+    more time than the whole move.
+    """
 
     def __init__(self, chains: Iterable[Sequence[Segment]]) -> None:
         """Sample all lines."""
-        points: list[complex] = []
+        self._cells: dict[tuple[int, int], list[complex]] = {}
         for chain in chains:
             for segment in chain:
-                pieces = max(2, int(segment.length() / SAMPLE))
-                points += [segment.point(k / pieces) for k in range(pieces + 1)]
-        self._points: NDArray[np.complex128] = np.array(points, dtype=np.complex128)
+                box = segment.box()
+                reach = abs(complex(box.right - box.left, box.bottom - box.top))
+                pieces = max(2, int(reach / SAMPLE))
+                for k in range(pieces + 1):
+                    self._add(segment.point(k / pieces))
 
-    def hits(
-        self, at: complex, direction: complex, half: float, up: float, down: float
-    ) -> int:
+    def _add(self, z: complex) -> None:
+        key = (int(z.real // CELL), int(z.imag // CELL))
+        self._cells.setdefault(key, []).append(z)
+
+    def hits(self, at: complex, direction: complex, half: float, up: float, down: float) -> int:
         """Return how many sampled points lie in a box about a base line."""
-        local = (self._points - at) / direction
-        inside = (
-            (np.abs(local.real) < half) & (local.imag > -up) & (local.imag < down)
-        )
-        return int(np.count_nonzero(inside))
+        corners = [
+            at + complex(x, y) * direction for x in (-half, half) for y in (-up, down)
+        ]
+        xs, ys = [z.real for z in corners], [z.imag for z in corners]
+        back = direction.conjugate()
+        count = 0
+        for i in range(int(min(xs) // CELL), int(max(xs) // CELL) + 1):
+            for j in range(int(min(ys) // CELL), int(max(ys) // CELL) + 1):
+                for z in self._cells.get((i, j), ()):
+                    local = (z - at) * back
+                    if -half < local.real < half and -up < local.imag < down:
+                        count += 1
+        return count
 
     def add_box(self, at: complex, direction: complex, half: float, up: float, down: float) -> None:
         """Keep clear of a placed text from now on."""
-        across = np.arange(-half, half + SAMPLE, SAMPLE)
-        along = np.arange(-up, down + SAMPLE, SAMPLE)
-        grid = (across[:, None] + 1j * along[None, :]).ravel()
-        self._points = np.concatenate([self._points, at + grid * direction])
+        rows, columns = int((up + down) / SAMPLE) + 2, int(2 * half / SAMPLE) + 2
+        for i in range(columns + 1):
+            for j in range(rows + 1):
+                local = complex(-half + 2 * half * i / columns, -up + (up + down) * j / rows)
+                self._add(at + local * direction)
 
 
 def text_size(draft: Draft) -> float:
@@ -105,31 +122,28 @@ def _box(label: Placed) -> tuple[float, float, float]:
 def _beside(draft: Draft, stretch: Stretch, clear: Clearings, size: float) -> Placed:
     segments = stretch.segments(draft.piece)
     lengths = [segment.length() for segment in segments]
-    best: tuple[float, Placed] | None = None
-    for shrink in (1.0, 0.85, 0.7, 0.55, 0.45):
-        font = size * shrink
-        for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9):
+    best: tuple[int, Placed] | None = None
+    for font in (size * shrink for shrink in (1.0, 0.8, 0.6, 0.45)):
+        for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82):
             point, tangent = _at_share(segments, lengths, share)
-            for up in (1j * tangent, -1j * tangent):
-                reading = up * 1j  # read from left to right with `up` above
-                upright = -up.imag
-                tilted_away = upright < -0.2
-                for gap in (DROP * font + 0.7, DROP * font + 1.6, FARTHEST_ANCHOR):
+            # Above the seam as the page is held; on the other side only where that is full.
+            sides = sorted((1j * tangent, -1j * tangent), key=lambda side: side.imag)
+            for up in sides if abs(tangent.imag) > 0.5 else sides[:1]:
+                for gap in (DROP * font + 0.7, DROP * font + 1.6):
                     if gap > FARTHEST_ANCHOR:
                         continue
                     label = Placed(
-                        (stretch.seam.name,), point + up * gap, reading, font, stretch.seam
+                        (stretch.seam.name,), point + up * gap, up * 1j, font, stretch.seam
                     )
-                    half, above, below = _box(label)
-                    # Only the letters' own height counts here: the seam runs just below them.
-                    hits = clear.hits(label.at, reading, half, above, DROP * font + 0.3)
-                    cost = hits * 10.0 + abs(share - 0.5) + (4.0 if tilted_away else 0.0)
-                    cost += 0.2 * (gap - DROP * font - 0.7) + 3.0 * (1.0 - shrink)
-                    if best is None or cost < best[0]:
-                        best = (cost, label)
-        if best is not None and best[0] < 6.0:
-            break
-    assert best is not None
+                    half, above, _ = _box(label)
+                    # The seam itself runs just below the letters.
+                    hits = clear.hits(label.at, label.direction, half, above, gap - 0.3)
+                    if not hits:
+                        return label
+                    if best is None or hits < best[0]:
+                        best = (hits, label)
+    if best is None:
+        raise ValueError("a seam without length has no place for its name")
     return best[1]
 
 
@@ -151,25 +165,20 @@ def place_title(draft: Draft, lines: Sequence[str], clear: Clearings) -> Placed:
     xs, ys = [z.real for z in polygon], [z.imag for z in polygon]
     middle = complex((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
     size = 1.8 * text_size(draft)
-    best: tuple[float, Placed] | None = None
     steps = 14
-    for shrink in (1.0, 0.8, 0.6, 0.45):
-        for i in range(1, steps):
-            for j in range(1, steps):
-                at = complex(
-                    min(xs) + (max(xs) - min(xs)) * i / steps,
-                    min(ys) + (max(ys) - min(ys)) * j / steps,
-                )
-                if not encloses(polygon, at):
-                    continue
-                label = Placed(tuple(lines), at, 1 + 0j, size * shrink)
-                half, up, down = _box(label)
-                cost = clear.hits(at, 1 + 0j, half + 2, up + 2, down + 2) * 100.0
-                cost += abs(at - middle) / 100.0
-                if best is None or cost < best[0]:
-                    best = (cost, label)
-        if best is not None and best[0] < 100.0:
-            break
-    if best is None:
-        return Placed(tuple(lines), middle, 1 + 0j, size * 0.45)
-    return best[1]
+    places = [
+        complex(
+            min(xs) + (max(xs) - min(xs)) * i / steps, min(ys) + (max(ys) - min(ys)) * j / steps
+        )
+        for i in range(1, steps)
+        for j in range(1, steps)
+    ]
+    places.sort(key=lambda at: abs(at - middle))
+    inside = [at for at in places if encloses(polygon, at)] or [middle]
+    for shrink in (1.0, 0.8, 0.6, 0.45, 0.3):
+        for at in inside:
+            label = Placed(tuple(lines), at, 1 + 0j, size * shrink)
+            half, up, down = _box(label)
+            if not clear.hits(at, 1 + 0j, half + 2, up + 2, down + 2):
+                return label
+    return Placed(tuple(lines), inside[0], 1 + 0j, size * 0.3)

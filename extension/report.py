@@ -74,9 +74,10 @@ def dart_sentences(item: DrawnDart) -> list[str]:
         if not dart.seam.name.startswith("seam ")
         else f"Dart on {dart.seam.name}"
     )
+    at = "on it" if dart.clearance < 0.05 else f"{in_words(dart.clearance)} short of it"
     return [
         f"{where}: {in_words(dart.intake)} wide, {math.degrees(dart.opening.angle):.1f}° at the "
-        f"apex, point {in_words(dart.clearance)} short of it.",
+        f"apex, point {at}.",
         f"Excess folded {_FOLD_WORDS[dart.fold.way]}, {dart.fold.rule}.",
         dart.why,
     ]

@@ -61,11 +61,8 @@ class ResultWriter:
         while any(identity.startswith(f"dartswing-{count}") for identity in self._ids):
             count += 1
         self._prefix = f"dartswing-{count}"
-        layer = etree.SubElement(
-            self._root,
-            svg("g"),
-            nsmap={"dartswing": DARTSWING, "inkscape": INKSCAPE},
-        )
+        # Made apart from the document: elements of the editor's own classes are slow to fill.
+        layer = etree.Element(svg("g"), nsmap={"dartswing": DARTSWING, "inkscape": INKSCAPE})
         layer.set(GROUP_MODE, "layer")
         layer.set(LABEL, label)
         layer.set("id", self._unused(self._prefix))
@@ -77,6 +74,7 @@ class ResultWriter:
         )
         self._describe_stitch_line(stitch, command)
         self._write_derived()
+        self._root.append(layer)
         return layer
 
     def write_in_place(self, command: str) -> etree._Element:

@@ -366,8 +366,8 @@ def with_second_dart(block: Block, rng: random.Random) -> Block | None:
 
 def in_sight(block: Block, place: complex) -> bool:
     """Whether a straight slash from the place to the apex stays on the cloth."""
-    shape = Polygon([(z.real, z.imag) for z in flatten([s.points for s in block.segments])])
-    ends = [place + (block.apex - place) * share for share in (0.03, 0.97)]
+    shape = Polygon([(z.real, z.imag) for z in flatten([s.points for s in block.segments], 200)])
+    ends = [place + (block.apex - place) * share for share in (0.002, 0.97)]
     return bool(shape.contains(LineString([(z.real, z.imag) for z in ends])))
 
 

@@ -364,7 +364,16 @@ def _try_case(rng: random.Random) -> Case | None:
 
 
 def _fair(block: Block, expectation: Expectation) -> bool:
-    """Whether the contract lets the request succeed: a simple result, no refused opening."""
+    """Whether the contract lets the request succeed: a simple result, no refused opening.
+
+    Where unequal legs are evened out, the curve beside the mouth gives way: no target there.
+    """
+    if "unequal" in block.traits:
+        soft = [block.segments[k % len(block.segments)].points
+                for k in (block.mouth - 1, block.mouth + 2)]
+        if min(nearest(points, place)[1] for points in soft
+               for place in expectation.places) < 30 * block.scale:
+            return False
     clearance = expectation.clearance
     if clearance is None:
         clearance = 25.4 if block.kind == "front" else 0.0
