@@ -46,9 +46,7 @@ def balance(before: Piece, after: Piece) -> Balance:
     """
     old, new = before.seam_lengths(), after.seam_lengths()
     lengths = tuple(SeamLengths(seam, old[seam], new.get(seam, 0.0)) for seam in old)
-    outcome = Balance(
-        lengths, _angles(before), _angles(after), before.net_area(), after.net_area()
-    )
+    outcome = Balance(lengths, _angles(before), _angles(after), before.net_area(), after.net_area())
     for entry in lengths:
         if not abs(entry.before - entry.after) <= LENGTH_CLOSES:
             raise _unbalanced(
@@ -73,7 +71,10 @@ def check_darts(darts: Sequence[FinishedDart]) -> None:
         if not abs(legs[0] - legs[1]) <= LENGTH_CLOSES:
             raise _unbalanced(f"the legs on the {dart.seam.name} are unequal")
         axis = unit((dart.ends[0] + dart.ends[1]) / 2 - dart.opening.apex)
-        if dart.clearance > LENGTH_CLOSES and not dot(axis, unit(dart.point - dart.opening.apex)) > 0:
+        if (
+            dart.clearance > LENGTH_CLOSES
+            and not dot(axis, unit(dart.point - dart.opening.apex)) > 0
+        ):
             raise _unbalanced(f"the point on the {dart.seam.name} lies past the apex")
 
 

@@ -7,6 +7,7 @@ changes one gives a new one.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
@@ -161,7 +162,9 @@ class Line(NamedTuple):
     def box(self) -> Box:
         """Return a box that contains the segment."""
         a, b = self.start, self.end
-        return Box(min(a.real, b.real), min(a.imag, b.imag), max(a.real, b.real), max(a.imag, b.imag))
+        return Box(
+            min(a.real, b.real), min(a.imag, b.imag), max(a.real, b.real), max(a.imag, b.imag)
+        )
 
     def is_straight(self, tolerance: float = STRAIGHT_TOLERANCE) -> bool:
         """Tell whether the segment is a line within a tolerance in mm: always."""
@@ -399,12 +402,14 @@ def bernstein_roots(coefficients: list[float]) -> list[float]:
     if under >= 0.0:
         big = -q - math.copysign(math.sqrt(under), q)
         stops += sorted(
-            t for t in ((big / p) if p else math.nan, (r / big) if big else math.nan) if 0.0 < t < 1.0
+            t
+            for t in ((big / p) if p else math.nan, (r / big) if big else math.nan)
+            if 0.0 < t < 1.0
         )
     stops.append(1.0)
     roots: list[float] = []
     scale = max(abs(k) for k in coefficients) * 1e-15
-    for low, high in zip(stops, stops[1:], strict=False):
+    for low, high in itertools.pairwise(stops):
         at_low, at_high = value(low), value(high)
         if abs(at_low) <= scale:
             root = low

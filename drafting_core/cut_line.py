@@ -210,6 +210,7 @@ def _joined(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[Segmen
         gaps[previous] = Gap(
             0.5 * (gaps[previous].corner + gaps[k].corner),
             gaps[previous].net_turn + runs[k].turning + gaps[k].net_turn,
+            [],
             False,
         )
         join(previous)
@@ -285,13 +286,26 @@ def _overlapping(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[S
         high, leave = (end.before, end.leave) if end else (float(len(run.segments)), run.end)
         ring += [part for part in run.between(low, high, enter, leave) if part.start != part.end]
         following = runs[(k + 1) % count]
-        stops = (
-            [end.leave, end.enter]
-            if end
-            else [run.end, run.stitch_end, following.stitch_start, following.start]
-        )
+        if end:
+            stops = [end.leave, end.enter]
+        elif gaps[k].backward:
+            ring += gaps[k].backward
+            stops = [gaps[k].backward[-1].end, following.start]
+        else:
+            stops = [run.end, run.stitch_end, following.stitch_start, following.start]
         ring += [Line(p, q) for p, q in pairwise(stops) if p != q]
-    return ring
+    return _without_spikes(ring)
+
+
+def _without_spikes(ring: list[Segment]) -> list[Segment]:
+    """Return a ring without lines that are at once run back over."""
+    kept: list[Segment] = []
+    for segment in ring:
+        if kept and isinstance(segment, Line) and kept[-1] == segment.reversed():
+            kept.pop()
+        else:
+            kept.append(segment)
+    return kept
 
 
 def _tidied(ring: list[Segment]) -> list[Segment]:

@@ -137,7 +137,7 @@ def move_dart(
     if not goals:
         raise DartError(
             "there is no target.",
-            remedy="Put a small mark labelled \"target\" where the dart is to go, or say the place.",
+            remedy='Put a small mark labelled "target" where the dart is to go, or say the place.',
         )
     read = _read(block, equalise=True)
     sources = source_darts(read.piece, block.dart_marks)
@@ -190,9 +190,7 @@ def _read(block: Block, *, equalise: bool) -> _Read:
         for by in darts.uneven
         if equalise and by > NOTABLE_UNEVENNESS
     ]
-    return _Read(
-        piece, down_the_grain(piece, block.grain), guessed, tuple(notes), tuple(warnings)
-    )
+    return _Read(piece, down_the_grain(piece, block.grain), guessed, tuple(notes), tuple(warnings))
 
 
 def _check_apex(ring: Sequence[Segment], apex: complex) -> None:
@@ -207,9 +205,7 @@ def _check_apex(ring: Sequence[Segment], apex: complex) -> None:
         )
 
 
-def _with_points(
-    piece: Piece, point: Callable[[int, Opening], complex]
-) -> Piece:
+def _with_points(piece: Piece, point: Callable[[int, Opening], complex]) -> Piece:
     return Piece(
         piece.runs,
         tuple(
@@ -257,8 +253,7 @@ def _finished(
 ) -> Draft:
     down = read.down
     finished = [
-        finish(piece, k, opening.point, down, settings)
-        for k, opening in enumerate(piece.openings)
+        finish(piece, k, opening.point, down, settings) for k, opening in enumerate(piece.openings)
     ]
     allowances = settings.allowances
     edges = _with_caps(piece, finished, allowances)
@@ -359,7 +354,7 @@ def _placing(block: Block, moved: Moved | None) -> PointMap:
     segments = [segment for _, segment in order]
 
     def place(at: complex) -> complex:
-        return moved.maps[order[nearest_on(segments, at).index][0]](at)
+        return moved.maps[order[nearest_on(segments, at).segment][0]](at)
 
     return place
 
@@ -401,4 +396,3 @@ def _extent(piece: Piece) -> tuple[float, float]:
     points = flattened(piece.ring(lambda opening: opening.point))
     xs, ys = [z.real for z in points], [z.imag for z in points]
     return max(xs) - min(xs), max(ys) - min(ys)
-

@@ -71,7 +71,9 @@ def keep_or_trim(
             return Verdict(TRIM, f"Trimmed, since {cloth} is trimmed {on}; {CLEAN_FINISH}.")
         if is_wide:
             return Verdict(TRIM, f"Trimmed, since {size} {on}; {CLEAN_FINISH}.")
-        return Verdict(KEEP, f"Kept, since a dart of {in_words(intake)} {on} is not bulky in {cloth}.")
+        return Verdict(
+            KEEP, f"Kept, since a dart of {in_words(intake)} {on} is not bulky in {cloth}."
+        )
     if is_wide:
         choice = "; a wide dart at the waist may also be kept" if seam_kind == WAIST else ""
         return Verdict(TRIM, f"Trimmed, since {size} {on}; {CLEAN_FINISH}{choice}.")

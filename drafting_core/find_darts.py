@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -130,7 +131,7 @@ def _leg_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
         straight = (
             segment.is_straight(LEG_STRAY)
             and all(abs(cross(along, z - point)) <= LEG_STRAY for z in passed)
-            and all(a < b for a, b in zip(heights, heights[1:], strict=False))
+            and all(a < b for a, b in itertools.pairwise(heights))
         )
         if not straight:
             if labelled:
@@ -179,7 +180,8 @@ def take_apart(ring: Sequence[OutlineEdge], apex: complex | None, *, equalise: b
         raise DartError(
             f"the dart's legs are unequal: {in_words(first)} and {in_words(second)} "
             "from the apex to the mouth.",
-            remedy=f"Move a mouth end or the apex until they differ by {EQUAL_LEGS:.0f} mm at most.",
+            remedy="Move a mouth end or the apex until they differ by "
+            f"{EQUAL_LEGS:.0f} mm at most.",
             place=unequal[0].point,
         )
     wedges = sorted([*fan, *others], key=lambda wedge: wedge.first)
@@ -202,7 +204,9 @@ def take_apart(ring: Sequence[OutlineEdge], apex: complex | None, *, equalise: b
             remedy="Leave some seam between them.",
             place=wedges[0].ends[0],
         )
-    uneven = tuple(abs(a - b) for a, b in (w.radii(o.apex) for w, o in zip(wedges, openings, strict=True)))
+    uneven = tuple(
+        abs(a - b) for a, b in (w.radii(o.apex) for w, o in zip(wedges, openings, strict=True))
+    )
     if equalise:
         runs = _equalised(runs, openings)
     return FoundDarts(tuple(runs), tuple(openings), uneven)
@@ -239,4 +243,3 @@ def _equalised(
         head = after[0]
         after[0] = replace(head, segment=with_ends(head.segment, second, head.segment.end))
     return [tuple(run) for run in result]
-

@@ -97,9 +97,7 @@ class FinishedDart:
     @property
     def window_vertex(self) -> complex:
         """The point of the trim window: as far from both legs as the trim allowance."""
-        return self.point + self.middle_ray * (
-            self.trim_allowance / math.sin(self.point_angle / 2)
-        )
+        return self.point + self.middle_ray * (self.trim_allowance / math.sin(self.point_angle / 2))
 
 
 def dart_point(apex: complex, ends: tuple[complex, complex], clearance: float) -> complex:
@@ -250,9 +248,7 @@ def _cap(
         elif followed:
             last = followed[-1]
             stop = point + ray * dot(edge.segment.start - point, ray)
-            followed[-1] = replace(
-                last, segment=with_ends(last.segment, last.segment.start, stop)
-            )
+            followed[-1] = replace(last, segment=with_ends(last.segment, last.segment.start, stop))
         break
     mirror = reflection_in(point, leg_ray)
     swing = rotation_about(point, -away * angle)
@@ -264,9 +260,7 @@ def _cap(
     if reached_mouth and abs(bridge - rising[-1].segment.end) >= SHORTEST_SEGMENT:
         # Past the other mouth there is no seam to copy: the two halves meet in a straight line,
         # which only carries the outline across to where the window takes it out.
-        rising.append(
-            Edge(Line(rising[-1].segment.end, bridge), followed[-1].seam)
-        )
+        rising.append(Edge(Line(rising[-1].segment.end, bridge), followed[-1].seam))
     cap = [*rising, *falling]
     if fold.leg == 1:
         cap = [replace(edge, segment=edge.segment.reversed()) for edge in reversed(cap)]

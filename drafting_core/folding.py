@@ -6,6 +6,7 @@ Extension, 4-H 92132, *How to Construct Darts*, 1994).
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 from drafting_core.curves import cross, dot, unit
@@ -75,14 +76,14 @@ def mouth_seam(piece: Piece, k: int) -> Seam:
 
 def is_at_neck_tip(piece: Piece, k: int) -> bool:
     """Tell whether a mouth lies within 10 mm of the meeting of neckline and centre front."""
-    before = [edge for edge in reversed(piece.runs[k])]
+    before = list(reversed(piece.runs[k]))
     after = piece.runs[(k + 1) % len(piece.runs)]
     pair = {NECKLINE, CENTRE_FRONT}
     if {before[0].seam.kind, after[0].seam.kind} == pair:
         return True
     for side in (before, after):
         walked = 0.0
-        for edge, following in zip(side, side[1:], strict=False):
+        for edge, following in itertools.pairwise(side):
             walked += edge.segment.length()
             if walked > NECK_TIP_REACH:
                 break

@@ -128,9 +128,7 @@ def _readings(
             turned = [shapes[i].reversed() if reverse else shapes[i] for i in indices]
             names = read(turned)
             if names is not None:
-                yield {
-                    found[i].seam: name for i, name in zip(indices, names, strict=True) if name
-                }
+                yield {found[i].seam: name for i, name in zip(indices, names, strict=True) if name}
 
 
 def _closed_shape(piece: Piece, stretch: Stretch) -> _Shape:
@@ -246,7 +244,5 @@ def _renamed(piece: Piece, names: dict[Seam, str]) -> Piece:
             number += 1
             name = f"seam {number}"
         seams[seam] = Seam(name, name, seam.allowance, seam.fold)
-    runs = tuple(
-        tuple(Edge(edge.segment, seams[edge.seam]) for edge in run) for run in piece.runs
-    )
+    runs = tuple(tuple(Edge(edge.segment, seams[edge.seam]) for edge in run) for run in piece.runs)
     return Piece(runs, piece.openings)

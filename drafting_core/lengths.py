@@ -11,7 +11,15 @@ from drafting_core.errors import SettingError
 #: Millimetres in an inch (CSS Values and Units 3: 1in = 2.54cm).
 INCH = 25.4
 
-_UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": INCH, '"': INCH, "pt": INCH / 72, "px": INCH / 96}
+_UNITS = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": INCH,
+    '"': INCH,
+    "pt": INCH / 72,
+    "px": INCH / 96,
+}
 _LENGTH = re.compile(
     r"""\s*(?P<sign>[-+]?)\s*
         (?: (?:(?P<whole>\d+)\s+)? (?P<over>\d+)\s*/\s*(?P<under>\d+)

@@ -58,11 +58,11 @@ def seam_notch(at: complex, edges: Sequence[WideEdge], cut_line: Sequence[Segmen
     """
     segments = [edge.segment for edge in edges]
     found = nearest_on(segments, at)
-    width = edges[found.index].width
+    width = edges[found.segment].width
     depth = min(width / 2, DEEPEST_NOTCH)
     if depth < SHALLOWEST_NOTCH:
         return None
-    outward = -1j * segments[found.index].tangent(found.t)
+    outward = -1j * segments[found.segment].tangent(found.t)
     start = first_on_ring(cut_line, found.point, outward)
     if start is None:
         return None
@@ -155,7 +155,4 @@ def _inside(polygon: Sequence[complex], x: float) -> list[tuple[float, float]]:
 def place_of_test_square(cut_line: Sequence[Segment]) -> complex:
     """Return the upper left corner of the test square, to the right of the piece."""
     boxes = [segment.box() for segment in cut_line]
-    return complex(
-        max(box.right for box in boxes) + TEST_SQUARE_GAP, min(box.top for box in boxes)
-    )
-
+    return complex(max(box.right for box in boxes) + TEST_SQUARE_GAP, min(box.top for box in boxes))

@@ -7,6 +7,7 @@ cuts with opening angles of the same sum; each sector of the paper turns rigidly
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -137,7 +138,9 @@ def move(
         replace(
             opening,
             source=k in sources,
-            share=(1.0 + change[k] / opening.angle) * opening.angle / total if k in sources else 1.0,
+            share=(1.0 + change[k] / opening.angle) * opening.angle / total
+            if k in sources
+            else 1.0,
         )
         for k, opening in enumerate(piece.openings)
     ]
@@ -160,9 +163,7 @@ def move(
                 target=number,
                 share=(old.share if old.source else 0.0) + amount / total,
             )
-            base = Piece(
-                base.runs, (*base.openings[:k], grown, *base.openings[k + 1 :])
-            )
+            base = Piece(base.runs, (*base.openings[:k], grown, *base.openings[k + 1 :]))
             continue
         cuts.append((found, amount, number))
     base, angles = _with_cuts(base, targets, cuts, change, apex, total)
@@ -186,7 +187,7 @@ def _with_cuts(
     amounts = {k: opening.angle + change[k] for k, opening in enumerate(piece.openings)}
     # From the outline's end to its start, so that a cut leaves the numbers of the others alone.
     order = sorted(cuts, key=lambda cut: _position(cut[0]), reverse=True)
-    for this, following in zip(order, order[1:], strict=False):
+    for this, following in itertools.pairwise(order):
         a, b = (piece.spot_point(_spot(cut[0])) for cut in (this, following))
         if abs(a - b) < 2.0:
             raise PlaceError(

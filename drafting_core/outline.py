@@ -46,7 +46,7 @@ class Edge:
 class Nearest(NamedTuple):
     """The point of a chain of segments that lies nearest to some point."""
 
-    index: int
+    segment: int
     t: float
     point: complex
     distance: float

@@ -17,10 +17,19 @@ SMOOTH_TURN = math.radians(0.05)
 
 @dataclass(slots=True)
 class Gap:
-    """What lies between two runs: the corner and the turn from the one to the other."""
+    """What lies between two runs.
+
+    Attributes:
+        corner: the corner between their stitch lines, or the middle of what lies between.
+        net_turn: the signed angle in radians from the end of the one run to the start of the
+            next, not reduced to half a turn; positive is outward.
+        backward: the parallel where it runs backward between two cusps, if it does.
+        neighbours: whether nothing has vanished between the two.
+    """
 
     corner: complex
     net_turn: float
+    backward: list[Segment]
     neighbours: bool = True
 
 
@@ -111,6 +120,7 @@ def parallel_runs(
     gaps: list[Gap] = []
     group: list[_Part] = []
     corner_start, net = 0j, 0.0
+    backward: list[Segment] = []
     for index, part in enumerate(parts):
         following = parts[(index + 1) % count]
         joint_turn = turn(part.end_tangent, following.start_tangent)
@@ -119,12 +129,13 @@ def parallel_runs(
             if runs_on(index):
                 continue
             runs.append(_run(group))
-            group = []
+            group, backward = [], []
             corner_start, net = part.stitch[-1].end, joint_turn
         else:
             net += part.turning + joint_turn
+            backward.extend(part.segments)
         if following.forward:
-            gaps.append(Gap(0.5 * (corner_start + following.stitch[0].start), net))
+            gaps.append(Gap(0.5 * (corner_start + following.stitch[0].start), net, backward))
     return runs, gaps
 
 

@@ -233,4 +233,3 @@ class Piece:
 def mouth_angle(first: complex, second: complex, apex: complex) -> float:
     """Return the angle in radians at the apex between two mouth ends."""
     return turn(first - apex, second - apex)
-

@@ -105,7 +105,7 @@ def _nearest_spot(piece: Piece, at: complex, thing: str) -> Spot:
             remedy=f"Put it on the outline (up to {in_words(TARGET_REACH)} away is understood).",
             place=at,
         )
-    k, i = order[found.index]
+    k, i = order[found.segment]
     return Spot(k, i, found.t)
 
 
@@ -120,7 +120,8 @@ def _in_words(piece: Piece, place: str, grain: complex) -> Reached:
             k
             for k, opening in enumerate(piece.openings)
             if opening.in_fan
-            and stretch.seam in (piece.runs[k][-1].seam, piece.runs[(k + 1) % len(piece.runs)][0].seam)
+            and stretch.seam
+            in (piece.runs[k][-1].seam, piece.runs[(k + 1) % len(piece.runs)][0].seam)
         ]
         if len(on_it) == 1:
             return Reached(mouth=on_it[0])
@@ -216,8 +217,7 @@ def _snapped(piece: Piece, spot: Spot) -> Reached:
     point = piece.spot_point(spot)
     if piece.openings:
         distances = [
-            (min(abs(end - point) for end in piece.mouth(k)), k)
-            for k in range(len(piece.openings))
+            (min(abs(end - point) for end in piece.mouth(k)), k) for k in range(len(piece.openings))
         ]
         distance, k = min(distances)
         if distance <= CORNER_SNAP:
@@ -278,7 +278,10 @@ def check_within(piece: Piece, apex: complex, start: complex, thing: str, inside
     length = abs(apex - start)
     if length < CORNER_SNAP:
         raise PlaceError(
-            "it lies on the apex.", thing=thing, remedy="Put it elsewhere on the outline.", place=start
+            "it lies on the apex.",
+            thing=thing,
+            remedy="Put it elsewhere on the outline.",
+            place=start,
         )
     along = unit(apex - start)
     for segment in piece.ring(lambda opening: opening.point):

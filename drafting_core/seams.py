@@ -121,9 +121,7 @@ def _point_away(segments: Sequence[Segment], joint: int, step: int) -> complex:
     return (segments[-1] if step > 0 else segments[0].reversed()).end
 
 
-def name_seams(
-    darts: FoundDarts, marks: Sequence[SeamMark], ends: Sequence[complex] = ()
-) -> Piece:
+def name_seams(darts: FoundDarts, marks: Sequence[SeamMark], ends: Sequence[complex] = ()) -> Piece:
     """Divide the outline into seams and name them by path labels and marks.
 
     Seams without a name get the next free of "seam 1", "seam 2"… in the outline's order.
@@ -198,10 +196,13 @@ def _marked_portions(
             labels[portion_of[i]] = _merged(known, item.edge.label) if known else item.edge.label
     drawn = [item.edge.segment for item in laid]
     for mark in marks:
-        number = portion_of[nearest_on(drawn, mark.at).index]
+        number = portion_of[nearest_on(drawn, mark.at).segment]
         known = labels.get(number)
-        if known and known.name and mark.label.name and seam_kind(known.name) != seam_kind(
-            mark.label.name
+        if (
+            known
+            and known.name
+            and mark.label.name
+            and seam_kind(known.name) != seam_kind(mark.label.name)
         ):
             raise OutlineError(
                 f'two names for one seam: "{known.name}" and "{mark.label.name}" lie on the same '
@@ -244,9 +245,7 @@ def _numbered(stretches: Sequence[Sequence[int]], labels: Sequence[SeamLabel]) -
                 seams.append(before)
             else:
                 seams.append(
-                    Seam(
-                        label.name, seam_kind(label.name), label.allowance, label.fold, named=True
-                    )
+                    Seam(label.name, seam_kind(label.name), label.allowance, label.fold, named=True)
                 )
             continue
         number += 1
@@ -254,10 +253,9 @@ def _numbered(stretches: Sequence[Sequence[int]], labels: Sequence[SeamLabel]) -
             number += 1
         name = f"seam {number}"
         seams.append(Seam(name, name, label.allowance, label.fold))
-    if len(seams) > 1 and seams[-1] is not seams[0] and labels[-1].name:
-        if _same_seam(seams[0], labels[-1]) and labels[0].name:
-            last = seams[-1]
-            seams = [seams[0] if seam is last else seam for seam in seams]
+    first, last = seams[0], seams[-1]
+    if last is not first and labels[-1].name and _same_seam(first, labels[-1]):
+        seams = [first if seam is last else seam for seam in seams]
     return seams
 
 

@@ -53,7 +53,9 @@ class Settings:
         ):
             if value not in choices:
                 raise SettingError(
-                    f'"{value}" is not known.', thing=what, remedy=f"Use one of {', '.join(choices)}."
+                    f'"{value}" is not known.',
+                    thing=what,
+                    remedy=f"Use one of {', '.join(choices)}.",
                 )
         if not (math.isfinite(self.share) and 0.0 < self.share <= 1.0):
             raise SettingError(
@@ -69,5 +71,7 @@ class Settings:
         ):
             if length is not None and not (math.isfinite(length) and length >= 0.0):
                 raise SettingError(
-                    f"{length:g} mm is out of range.", thing=what, remedy="Use a length of 0 or more."
+                    f"{length:g} mm is out of range.",
+                    thing=what,
+                    remedy="Use a length of 0 or more.",
                 )

@@ -36,9 +36,7 @@ def first_on_ring(
     return best
 
 
-def cut_out(
-    cut_line: Sequence[Segment], dart: FinishedDart
-) -> tuple[list[Segment], list[Segment]]:
+def cut_out(cut_line: Sequence[Segment], dart: FinishedDart) -> tuple[list[Segment], list[Segment]]:
     """Take a dart's trim window out of a cut line.
 
     The window's sides run parallel to the legs at the trim allowance, from the vertex out

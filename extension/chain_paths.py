@@ -35,9 +35,7 @@ class Strand:
     def reversed(self) -> Strand:
         """Return the path run through the other way."""
         return Strand(
-            tuple(
-                replace(edge, segment=edge.segment.reversed()) for edge in reversed(self.edges)
-            ),
+            tuple(replace(edge, segment=edge.segment.reversed()) for edge in reversed(self.edges)),
             self.thing,
         )
 

@@ -86,35 +86,46 @@ def parser() -> argparse.ArgumentParser:
             "--report", metavar="FILE", help="write the balance to a file, as JSON"
         )
     install = commands.add_parser(
-        "install", help="put the extension into the editor", description="Puts Dartswing into the "
-        "editor's folder for user extensions and proves that it runs there."
+        "install",
+        help="put the extension into the editor",
+        description="Puts Dartswing into the "
+        "editor's folder for user extensions and proves that it runs there.",
     )
     uninstall = commands.add_parser(
-        "uninstall", help="take the extension out of the editor",
+        "uninstall",
+        help="take the extension out of the editor",
         description="Takes Dartswing out of the editor's folder for user extensions.",
     )
     for command in (install, uninstall):
         command.add_argument(
-            "--folder", metavar="FOLDER",
+            "--folder",
+            metavar="FOLDER",
             help="the folder for user extensions (left out: the editor is asked for it)",
         )
         command.add_argument("--editor", metavar="PROGRAM", help="the editor's program")
     package = commands.add_parser(
-        "package", help="write the extension as a zip for installing by hand",
+        "package",
+        help="write the extension as a zip for installing by hand",
         description="Writes a zip that is unpacked in the editor's folder for user extensions.",
     )
     package.add_argument(
-        "-o", "--output", default="dartswing.zip", metavar="FILE.zip",
+        "-o",
+        "--output",
+        default="dartswing.zip",
+        metavar="FILE.zip",
         help="the zip to write (default: dartswing.zip)",
     )
     demo = commands.add_parser(
-        "demo", help="move the dart of the sample front to three places",
+        "demo",
+        help="move the dart of the sample front to three places",
         description="Moves the dart of an invented sample front to the tip of the neckline at "
         "centre front and to the side seam, and refinishes it at the waist; writes the three "
         "drawings and says what becomes of the excess and why.",
     )
     demo.add_argument(
-        "--folder", default=".", metavar="FOLDER",
+        "--folder",
+        default=".",
+        metavar="FOLDER",
         help="where the three drawings go (default: the current folder)",
     )
     return top
@@ -205,8 +216,10 @@ def _package(arguments: argparse.Namespace) -> None:
     from extension.install import package
 
     written = package(Path(arguments.output))
-    print(f"{written} is written. Unpack it in the editor's folder for user extensions "
-          "(Edit > Preferences > System shows it) and start the editor anew.")
+    print(
+        f"{written} is written. Unpack it in the editor's folder for user extensions "
+        "(Edit > Preferences > System shows it) and start the editor anew."
+    )
 
 
 def _demo(arguments: argparse.Namespace) -> None:

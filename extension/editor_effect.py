@@ -19,7 +19,7 @@ def options_of(command: str) -> tuple[Option, ...]:
     return (*own, *FINISHING, *NAMING, UNITS)
 
 
-class DartswingEffect(inkex.EffectExtension):  # type: ignore[misc]
+class DartswingEffect(inkex.EffectExtension):
     """A Dartswing command as an extension of the editor."""
 
     command = "move"
@@ -46,7 +46,9 @@ class DartswingEffect(inkex.EffectExtension):  # type: ignore[misc]
             raise inkex.AbortExtension(unexpected(fault)) from None
 
     def _request(self) -> Request:
-        values = {option.name: getattr(self.options, option.field) for option in options_of(self.command)}
+        values = {
+            option.name: getattr(self.options, option.field) for option in options_of(self.command)
+        }
         as_made = values.get(AS_MADE.name, "yes") == "yes"
         defaults = {option.name: option.default for option in FINISHING}
         given = {

@@ -13,10 +13,12 @@ from drafting_core.errors import DraftingError, PlaceError, SettingError
 from drafting_core.places import Target
 from drafting_core.settings import Settings
 from extension import roles
-from extension.read_blocks import Drawing, SourceBlock, core_block, read_drawing
+from extension.block_marks import core_block
+from extension.read_blocks import read_drawing
 from extension.report import block_name, block_report, sentences
 from extension.roles import name_of, our_attributes
 from extension.settings_text import read_settings, stored_settings
+from extension.source_block import Drawing, SourceBlock
 from extension.svg_document import DocumentError
 from extension.write_result import ResultWriter
 
@@ -112,7 +114,7 @@ def _check_clearance(request: Request, base: Settings | None) -> None:
             raise SettingError(
                 "the stitch line of a result stands, and its dart point with it.",
                 thing="The clearance",
-                remedy="Move the point with the node tool, or run Move dart with the new clearance.",
+                remedy="Move the point with the node tool, or run Move dart with this clearance.",
             )
 
 
@@ -203,15 +205,11 @@ def _drafted(
 
 
 def _move_label(draft: Draft) -> str:
-    seams = [
-        item.dart.seam.name for item in draft.darts if item.dart.opening.target is not None
-    ]
+    seams = [item.dart.seam.name for item in draft.darts if item.dart.opening.target is not None]
     return f"{block_name(draft)}: dart to {' and '.join(dict.fromkeys(seams))}"
 
 
-def _outcome(
-    drawing: Drawing, sources: Sequence[SourceBlock], drafts: list[Draft]
-) -> Outcome:
+def _outcome(drawing: Drawing, sources: Sequence[SourceBlock], drafts: list[Draft]) -> Outcome:
     blocks = [
         block_report(draft, source.scale) for source, draft in zip(sources, drafts, strict=True)
     ]

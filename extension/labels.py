@@ -18,6 +18,8 @@ RISE = 0.78
 DROP = 0.24
 #: A seam's name is anchored at most this far from its seam (mm); the contract allows 3 mm.
 FARTHEST_ANCHOR = 2.9
+#: Free room about the piece's name (mm).
+TITLE_ROOM = 4.0
 #: Distance in mm between the points by which lines are kept clear of text.
 SAMPLE = 1.2
 #: Side in mm of the cells in which those points are kept.
@@ -68,9 +70,7 @@ class Clearings:
 
     def hits(self, at: complex, direction: complex, half: float, up: float, down: float) -> int:
         """Return how many sampled points lie in a box about a base line."""
-        corners = [
-            at + complex(x, y) * direction for x in (-half, half) for y in (-up, down)
-        ]
+        corners = [at + complex(x, y) * direction for x in (-half, half) for y in (-up, down)]
         xs, ys = [z.real for z in corners], [z.imag for z in corners]
         back = direction.conjugate()
         count = 0
@@ -179,6 +179,6 @@ def place_title(draft: Draft, lines: Sequence[str], clear: Clearings) -> Placed:
         for at in inside:
             label = Placed(tuple(lines), at, 1 + 0j, size * shrink)
             half, up, down = _box(label)
-            if not clear.hits(at, 1 + 0j, half + 2, up + 2, down + 2):
+            if not clear.hits(at, 1 + 0j, half + TITLE_ROOM, up + TITLE_ROOM, down + TITLE_ROOM):
                 return label
     return Placed(tuple(lines), inside[0], 1 + 0j, size * 0.3)

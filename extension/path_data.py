@@ -117,8 +117,7 @@ def parse(data: str) -> list[Subpath]:
                 current = end
             else:
                 points = [
-                    origin + complex(x, y)
-                    for x, y in zip(numbers[::2], numbers[1::2], strict=True)
+                    origin + complex(x, y) for x, y in zip(numbers[::2], numbers[1::2], strict=True)
                 ]
                 segment, handle = _curve(command, points, current, handle, previous)
                 current = _add(path, segment)
@@ -218,7 +217,9 @@ def arc(
         v = cmath.rect(1.0, first + step * (index + 1))
         to = end if index == count - 1 else from_circle(centre + v)
         segments.append(
-            Cubic(at, from_circle(centre + u + handle * u), from_circle(centre + v - handle * v), to)
+            Cubic(
+                at, from_circle(centre + u + handle * u), from_circle(centre + v - handle * v), to
+            )
         )
         at = to
     return segments
@@ -243,7 +244,9 @@ def path_data(segments: Sequence[Segment], *, closed: bool) -> str:
             if not (closed and index == last):
                 parts.append(f"L {point(segment.end)}")
         else:
-            parts.append(f"C {point(segment.control1)} {point(segment.control2)} {point(segment.end)}")
+            parts.append(
+                f"C {point(segment.control1)} {point(segment.control2)} {point(segment.end)}"
+            )
     if closed:
         parts.append("Z")
     return " ".join(parts)

@@ -85,9 +85,8 @@ def dart_sentences(item: DrawnDart) -> list[str]:
 
 def size_sentence(draft: Draft) -> str:
     """Return the block's size in words, by which a wrong scale is seen."""
-    return (
-        f"{block_name(draft)}: the block is {draft.height:.1f} mm high and {draft.width:.1f} mm wide."
-    )
+    name = block_name(draft)
+    return f"{name}: the block is {draft.height:.1f} mm high and {draft.width:.1f} mm wide."
 
 
 def guessed_sentence(draft: Draft) -> str:

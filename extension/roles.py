@@ -11,7 +11,7 @@ from lxml import etree
 from drafting_core.errors import DraftingError, SettingError
 from drafting_core.lengths import parse_length, parse_measure
 from drafting_core.seam_names import SeamLabel
-from extension.namespaces import DARTSWING, GROUP_MODE, LABEL, ours, svg
+from extension.namespaces import DARTSWING, GROUP_MODE, LABEL, svg
 
 OUTLINE = "outline"
 APEX = "apex"
@@ -67,7 +67,7 @@ class Role:
 
 def is_layer(element: etree._Element) -> bool:
     """Tell whether an element is a layer of the editor."""
-    return element.get(GROUP_MODE) == "layer"
+    return bool(element.get(GROUP_MODE) == "layer")
 
 
 def our_attributes(element: etree._Element) -> dict[str, str]:
@@ -84,7 +84,7 @@ def our_attributes(element: etree._Element) -> dict[str, str]:
 
 def is_result(element: etree._Element) -> bool:
     """Tell whether an element is the layer of an earlier result."""
-    return element.tag == svg("g") and "result" in our_attributes(element)
+    return bool(element.tag == svg("g")) and "result" in our_attributes(element)
 
 
 def name_of(element: etree._Element) -> str:
@@ -193,7 +193,7 @@ def seam_label(text: str) -> SeamLabel:
 
 def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
     label, share, length = role.label, role.share, role.length
-    if role.word in (SEAM, OUTLINE) and role.word == SEAM:
+    if role.word == SEAM:
         label = label or SeamLabel("")
         label = attributed_label(label, attributes)
     if "share" in attributes and role.word in (TARGET, DART):

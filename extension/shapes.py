@@ -1,7 +1,8 @@
-"""Shapes of a drawing as lines and cubics in the root's coordinates, and the centre of any object."""
+"""Shapes as lines and cubics in the root's coordinates, and the centre of any object."""
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Iterator
 
@@ -19,8 +20,22 @@ from extension.svg_document import MM_PER_UNIT, DocumentError
 NOT_DRAWN = frozenset(
     svg(tag)
     for tag in (
-        "defs", "symbol", "clipPath", "mask", "pattern", "marker", "metadata", "style", "script",
-        "title", "desc", "linearGradient", "radialGradient", "filter", "font", "switch",
+        "defs",
+        "symbol",
+        "clipPath",
+        "mask",
+        "pattern",
+        "marker",
+        "metadata",
+        "style",
+        "script",
+        "title",
+        "desc",
+        "linearGradient",
+        "radialGradient",
+        "filter",
+        "font",
+        "switch",
     )
 ) | {f"{{{SODIPODI}}}namedview"}
 
@@ -142,7 +157,7 @@ def _polygon(element: etree._Element, closed: bool) -> list[Subpath]:
         return []
     if closed and points[0] != points[-1]:
         points.append(points[0])
-    lines: list[Segment] = [Line(a, b) for a, b in zip(points, points[1:], strict=False)]
+    lines: list[Segment] = [Line(a, b) for a, b in itertools.pairwise(points)]
     return [Subpath(lines, closed, points[0])]
 
 
@@ -198,8 +213,11 @@ def mapped_subpaths(element: etree._Element) -> list[Subpath]:
     to = point_map(transform_of(element))
     return [
         Subpath(
-            [segment.mapped(to) for segment in path.segments if segment.start != segment.end
-             or len(segment) == 4],
+            [
+                segment.mapped(to)
+                for segment in path.segments
+                if segment.start != segment.end or len(segment) == 4
+            ],
             path.closed,
             to(path.start),
         )
@@ -263,8 +281,8 @@ def _extreme_points(element: etree._Element) -> Iterator[complex]:
 def _stationary_points(segment: Cubic) -> Iterator[complex]:
     """Yield the points at which a cubic is level or upright: where its exact box is touched."""
     a, b, c, d = segment
-    for part in (lambda z: z.real, lambda z: z.imag):
-        u, v, w = part(b - a), part(c - b), part(d - c)
+    steps = (b - a, c - b, d - c)
+    for u, v, w in ([z.real for z in steps], [z.imag for z in steps]):
         # The derivative over 3: u (1-t)² + 2 v t (1-t) + w t².
         p, q, r = u - 2 * v + w, v - u, u
         under = q * q - p * r

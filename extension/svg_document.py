@@ -1,4 +1,4 @@
-"""An SVG document: read without trusting it, measured in millimetres, written whole or not at all."""
+"""An SVG document: read without trust, measured in mm, written whole or not at all."""
 
 from __future__ import annotations
 
@@ -79,8 +79,13 @@ def parse_document(data: bytes) -> etree._ElementTree:
             remedy="Open it in the editor and save it again as SVG.",
         )
     parser = etree.XMLParser(
-        resolve_entities=False, no_network=True, load_dtd=False, dtd_validation=False,
-        huge_tree=True, remove_blank_text=False, strip_cdata=False,
+        resolve_entities=False,
+        no_network=True,
+        load_dtd=False,
+        dtd_validation=False,
+        huge_tree=True,
+        remove_blank_text=False,
+        strip_cdata=False,
     )
     try:
         tree = etree.parse(io.BytesIO(_with_our_prefix(data)), parser)
@@ -135,9 +140,10 @@ def units(root: etree._Element) -> float:
         return scales[0]
     if "none" in aspect:
         raise DocumentError(
-            f"the page is stretched: a unit is {scales[0]:.4g} mm wide but {scales[1]:.4g} mm high.",
-            remedy='Give the page the proportions of its viewBox, or take preserveAspectRatio="none" '
-            "out.",
+            f"the page is stretched: a unit is {scales[0]:.4g} mm wide but "
+            f"{scales[1]:.4g} mm high.",
+            remedy="Give the page the proportions of its viewBox, or take "
+            'preserveAspectRatio="none" out.',
         )
     return max(scales) if "slice" in aspect else min(scales)
 

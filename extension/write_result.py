@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Sequence
 
 from inkex.transforms import Transform
@@ -18,11 +19,11 @@ from extension.labels import Clearings, Placed, place_seam_names, place_title, t
 from extension.look import STROKES, text_style
 from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, ours, svg
 from extension.path_data import number, path_data, point, polyline_data
-from extension.read_blocks import SourceBlock
 from extension.report import block_name, note_lines
 from extension.roles import our_attributes
 from extension.settings_text import settings_attributes
 from extension.shapes import transform_of
+from extension.source_block import SourceBlock
 
 #: The number of the format of a result.
 FORMAT = "1"
@@ -70,7 +71,9 @@ class ResultWriter:
         for name in _SHEETS:
             self._sheets[name] = self._new_sheet(layer, name)
         stitch = self._path(
-            STITCH_SHEET, "stitch-line", path_data(self._scaled(self._draft.stitch_line), closed=True)
+            STITCH_SHEET,
+            "stitch-line",
+            path_data(self._scaled(self._draft.stitch_line), closed=True),
         )
         self._describe_stitch_line(stitch, command)
         self._write_derived()
@@ -187,7 +190,9 @@ class ResultWriter:
         element.set(LABEL, part.replace("-", " "))
         return element
 
-    def _text(self, part: str, placed: Placed, *, bold: bool = False, anchor: str = "middle") -> etree._Element:
+    def _text(
+        self, part: str, placed: Placed, *, bold: bool = False, anchor: str = "middle"
+    ) -> etree._Element:
         element = self._add(MARKS_SHEET, "text", part)
         z = placed.at / self._unit
         element.set("x", number(z.real))
@@ -195,15 +200,11 @@ class ResultWriter:
         element.set("style", text_style(placed.size, self._unit, bold=bold, anchor=anchor))
         if abs(placed.direction - 1.0) > 1e-12:
             d = placed.direction
-            turn = Transform(
-                f"matrix({d.real!r},{d.imag!r},{-d.imag!r},{d.real!r},0,0)"
-            )
+            turn = Transform(f"matrix({d.real!r},{d.imag!r},{-d.imag!r},{d.real!r},0,0)")
             # A turn about the anchor leaves the anchor where x and y say.
             (a, c, _), (b, e, _) = turn.matrix
             shift = z - complex(a * z.real + c * z.imag, b * z.real + e * z.imag)
-            turned = Transform(
-                f"matrix({a!r},{b!r},{c!r},{e!r},{shift.real!r},{shift.imag!r})"
-            )
+            turned = Transform(f"matrix({a!r},{b!r},{c!r},{e!r},{shift.real!r},{shift.imag!r})")
             own = element.get("transform")
             (a, c, x), (b, e, y) = (Transform(own) @ turned if own else turned).matrix
             element.set("transform", f"matrix({a!r},{b!r},{c!r},{e!r},{x!r},{y!r})")
@@ -321,12 +322,18 @@ class ResultWriter:
             chains.append([edge.segment for edge in item.dart.cap])
             chains.append([Line(item.dart.point, _fold_end(item))])
             arrow = item.arrow
-            chains.append([Line(a, b) for a, b in zip(arrow, arrow[1:], strict=False) if a != b])
+            chains.append([Line(a, b) for a, b in itertools.pairwise(arrow) if a != b])
             if item.window:
                 chains.append(item.window)
         if draft.block.apex is not None:
             apex = draft.block.apex
             chains.append([Line(apex - _APEX_ARM, apex + _APEX_ARM)])
+        # The drafter's own lines stay in sight below the result.
+        chains.append([edge.segment for edge in draft.block.outline])
+        for at in [mark.at for mark in draft.block.seam_marks] + [
+            target.at for target in draft.block.targets if target.at is not None
+        ]:
+            chains.append([Line(at - _POINT_RADIUS, at + _POINT_RADIUS)])
         chains += [path for line in draft.inner_lines for path in line.paths]
         return chains
 

@@ -1,0 +1,40 @@
+"""The demonstration: the sample front with its dart in three places."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from extension.jobs import Request, move
+from extension.report import terminal_balance
+from extension.svg_document import DocumentError, read_document, write_document
+
+SAMPLE = "front_one_path.svg"
+#: The places, and the name of each drawing.
+PLACES = (
+    ("neckline/centre front", "front_dart_at_neckline_tip.svg"),
+    ("side seam:0.35", "front_dart_at_side_seam.svg"),
+    ("waist", "front_dart_at_waist.svg"),
+)
+
+
+def demo(folder: Path) -> str:
+    """Move the sample's dart to three places, write the drawings and return what became of it.
+
+    Raises:
+        DraftingError: if a drawing cannot be read or written.
+    """
+    sample = Path(__file__).resolve().parent.parent / "sample_svgs" / SAMPLE
+    if not sample.is_file():
+        raise DocumentError(
+            f"the sample {SAMPLE} is not installed here.",
+            thing="The demonstration",
+            remedy="Run it in the project's own folder.",
+        )
+    parts = []
+    for place, name in PLACES:
+        tree = read_document(str(sample))
+        outcome = move(tree.getroot(), Request(to=place))
+        target = folder / name
+        write_document(tree, str(target))
+        parts.append(f"{place} → {target}\n{terminal_balance(outcome.drafts)}")
+    return "\n\n".join(parts)

@@ -1,0 +1,75 @@
+"""A block as it stands in the drawing: its outline's element, its marks, its scale."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from lxml import etree
+
+from drafting_core.outline import OutlineEdge
+from extension.roles import Role, name_of
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """An object of the drawing that carries a role."""
+
+    element: etree._Element
+    role: Role
+
+
+@dataclass
+class SourceBlock:
+    """An outline in the drawing and the marks that belong to it.
+
+    Attributes:
+        outline: the element that carries the role of outline.
+        layer: the result layer that it stands in, or None.
+        marks: its marks, in document order.
+        edges: its edges in mm of the drawing, before a known length is looked at.
+        mm_per_unit: millimetres to a unit of the root, as the drawing says.
+        scale: true millimetres to a millimetre of the drawing (see `known length`).
+    """
+
+    outline: etree._Element
+    layer: etree._Element | None
+    mm_per_unit: float
+    edges: list[OutlineEdge] = field(default_factory=list)
+    marks: list[Marked] = field(default_factory=list)
+    scale: float = 1.0
+
+    def marked(self, word: str) -> list[Marked]:
+        """Return the marks of one role."""
+        return [mark for mark in self.marks if mark.role.word == word]
+
+    @property
+    def thing(self) -> str:
+        """What the drafter calls the block in messages."""
+        return f"The block {name_of(self.outline)}"
+
+    @property
+    def true_mm_per_unit(self) -> float:
+        """True millimetres to a unit of the root."""
+        return self.mm_per_unit * self.scale
+
+
+@dataclass
+class Drawing:
+    """What a drawing holds for Dartswing.
+
+    Attributes:
+        blocks: every block, in document order.
+        notes: what was taken for what, where the drafter may not expect it.
+    """
+
+    blocks: list[SourceBlock]
+    notes: list[str] = field(default_factory=list)
+
+
+def ancestors(element: etree._Element) -> Iterable[etree._Element]:
+    """Yield the groups and layers around an element, the nearest first."""
+    current = element.getparent()
+    while current is not None:
+        yield current
+        current = current.getparent()
