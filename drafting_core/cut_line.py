@@ -140,6 +140,7 @@ def _joined(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[Segmen
         segments[-1] = moved_end(segments[-1], middle)
         segments[0] = moved_start(segments[0], middle)
         return segments
+    gaps = list(gaps)
     count = len(runs)
     stepped = [False] * count
     before = [(k - 1) % count for k in range(count)]
@@ -289,8 +290,11 @@ def _overlapping(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[S
         if end:
             stops = [end.leave, end.enter]
         elif gaps[k].backward:
-            ring += gaps[k].backward
-            stops = [gaps[k].backward[-1].end, following.start]
+            backward = gaps[k].backward
+            if run.end != backward[0].start:
+                ring.append(Line(run.end, backward[0].start))
+            ring += backward
+            stops = [backward[-1].end, following.start]
         else:
             stops = [run.end, run.stitch_end, following.stitch_start, following.start]
         ring += [Line(p, q) for p, q in pairwise(stops) if p != q]
@@ -305,6 +309,8 @@ def _without_spikes(ring: list[Segment]) -> list[Segment]:
             kept.pop()
         else:
             kept.append(segment)
+    while len(kept) > 2 and isinstance(kept[0], Line) and kept[-1] == kept[0].reversed():
+        del kept[0], kept[-1]
     return kept
 
 
@@ -341,4 +347,5 @@ def _closing(before: Segment, behind: Segment) -> complex:
 def _outermost(ring: list[Segment]) -> list[Segment]:
     """Return the loop of largest area of a ring that crosses itself."""
     loops = simple_loops(ring)
-    return _tidied(max(loops, key=lambda loop: sum(segment.area() for segment in loop)))
+    largest = max(loops, key=lambda loop: sum(segment.area() for segment in loop))
+    return _tidied(_without_spikes(largest))

@@ -34,18 +34,25 @@ def cut_line_fault(
         return stitch[0].start
     # First coarsely, for speed; what fails then is measured finely.
     probes = _thinned(_polyline(stitch, 6))
-    nodes = _thinned(_polyline(ring, 2)) if least_width > 0.0 else _polyline([], 1)
+    nodes = _thinned(_polyline(ring, 2))
+    inside = nodes
     for pieces, slack in ((12, 0.0), (300, 0.02)):
-        chords = _polyline(ring, pieces)
-        probes = probes[_windings(probes, chords) != 1]
-        if len(probes):
-            probes = probes[_distances(probes, chords) > slack]
-        if len(nodes):
-            off = _distances(nodes, _polyline(stitch, pieces))
-            nodes = nodes[off < least_width - slack]
-        if not len(probes) and not len(nodes):
+        outer, inner = _polyline(ring, pieces), _polyline(stitch, pieces)
+        probes = _beyond(probes[_windings(probes, outer) != 1], outer, slack)
+        inside = _beyond(inside[_windings(inside, inner) != 0], inner, slack)
+        if least_width > 0.0 and len(nodes):
+            nodes = nodes[_distances(nodes, inner) < least_width - slack]
+        else:
+            nodes = nodes[:0]
+        faults = np.concatenate((probes, inside, nodes))
+        if not len(faults):
             return None
-    return complex(probes[0] if len(probes) else nodes[0])
+    return complex(faults[0])
+
+
+def _beyond(points: _Points, ring: _Points, slack: float) -> _Points:
+    """Return the points further from a closed polyline than a slack in mm."""
+    return points[_distances(points, ring) > slack] if len(points) else points
 
 
 def _thinned(points: _Points) -> _Points:

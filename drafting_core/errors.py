@@ -11,10 +11,17 @@ class DraftingError(Exception):
         thing: the object at fault, as the drafter calls it, or an empty string.
         remedy: what to do about it.
         place: where the fault lies, in mm, if it has a place.
+        note: what else is good to know, such as the block's size, or an empty string.
     """
 
     def __init__(
-        self, what: str, *, remedy: str, thing: str = "", place: complex | None = None
+        self,
+        what: str,
+        *,
+        remedy: str,
+        thing: str = "",
+        place: complex | None = None,
+        note: str = "",
     ) -> None:
         """Store the parts of the message."""
         super().__init__(what)
@@ -22,17 +29,32 @@ class DraftingError(Exception):
         self.thing = thing
         self.remedy = remedy
         self.place = place
+        self.note = note
 
     def about(self, thing: str) -> DraftingError:
         """Return the same error, naming ``thing`` unless it already names something."""
         return type(self)(
-            self.what, remedy=self.remedy, thing=self.thing or thing, place=self.place
+            self.what,
+            remedy=self.remedy,
+            thing=self.thing or thing,
+            place=self.place,
+            note=self.note,
+        )
+
+    def noted(self, note: str) -> DraftingError:
+        """Return the same error with a note, unless it already has one."""
+        return type(self)(
+            self.what,
+            remedy=self.remedy,
+            thing=self.thing,
+            place=self.place,
+            note=self.note or note,
         )
 
     def __str__(self) -> str:
         """Return the message: on which object, what, and what to do."""
         subject = f"{self.thing}: " if self.thing else ""
-        return f"{subject}{self.what} {self.remedy}".strip()
+        return f"{subject}{self.what} {self.remedy} {self.note}".strip()
 
 
 class OutlineError(DraftingError):

@@ -45,7 +45,11 @@ def _bernstein(at: _Reals) -> tuple[_Reals, _Reals]:
 
 
 _FIT_AT: _Reals = (np.arange(20, dtype=np.float64) + 0.5) / 20.0
-_CHECK_AT: _Reals = np.arange(1, 40, dtype=np.float64) / 40.0
+# Beside even ones a few close to the ends, where a short handle lets the curve turn on the spot.
+_NEAR_END: _Reals = np.array((1e-6, 1e-5, 1e-4, 1e-3, 1e-2))
+_CHECK_AT: _Reals = np.concatenate(
+    (_NEAR_END, np.arange(1, 40, dtype=np.float64) / 40.0, 1.0 - _NEAR_END[::-1])
+)
 _TURN_AT: _Reals = np.arange(33, dtype=np.float64) / 32.0
 _FIT_BASIS = _bernstein(_FIT_AT)
 _CHECK_BASIS = _bernstein(_CHECK_AT)
@@ -271,7 +275,7 @@ def _fit_one(
         return best, best_error
     true, normals = _true_parallel(source, distance, _CHECK_BASIS)
     at, error = _deviations(best, true, normals.conj(), _CHECK_AT, 3)
-    if (np.diff(at) <= 0.0).any():
+    if (np.diff(at) < 0.0).any():
         return best, math.inf
     return best, float(np.abs(error).max())
 

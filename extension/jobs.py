@@ -192,15 +192,15 @@ def _drafted(
 ) -> list[Draft]:
     drafts = []
     for source in sources:
-        block = core_block(source, drawing)
-        if request.name:
-            block = replace(block, name=request.name)
-        if request.size:
-            block = replace(block, size=request.size)
         try:
+            block = core_block(source, drawing)
+            if request.name:
+                block = replace(block, name=request.name)
+            if request.size:
+                block = replace(block, size=request.size)
             drafts.append(draft(source, block))
         except DraftingError as error:
-            raise error.about(source.thing) from None
+            raise error.about(source.thing).noted(source.size_sentence) from None
     return drafts
 
 

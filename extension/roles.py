@@ -88,11 +88,15 @@ def is_result(element: etree._Element) -> bool:
 
 
 def name_of(element: etree._Element) -> str:
-    """Return what the drafter calls an object: its label, else its id, else its kind."""
+    """Return what the drafter calls an object: its label, else its id, else its kind.
+
+    A label that only says a role is shared by many objects: the id tells them apart.
+    """
     label = (element.get(LABEL) or "").strip()
-    if label:
-        return f'"{label}"'
     identity = (element.get("id") or "").strip()
+    if label:
+        is_bare = identity and label.casefold() in _WORDS and label.casefold() != identity
+        return f'"{label}" (id {identity})' if is_bare else f'"{label}"'
     kind = etree.QName(element).localname
     return f'"{identity}"' if identity else f"a {kind} without a name"
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from lxml import etree
 
-from drafting_core.outline import OutlineEdge
+from drafting_core.outline import OutlineEdge, flattened
 from extension.roles import Role, name_of
 
 
@@ -47,6 +47,18 @@ class SourceBlock:
     def thing(self) -> str:
         """What the drafter calls the block in messages."""
         return f"The block {name_of(self.outline)}"
+
+    @property
+    def size_sentence(self) -> str:
+        """The block's size in words, or an empty string before its outline was read."""
+        if not self.edges:
+            return ""
+        points = flattened(edge.segment for edge in self.edges)
+        height = max(z.imag for z in points) - min(z.imag for z in points)
+        width = max(z.real for z in points) - min(z.real for z in points)
+        return (
+            f"(The block is {height * self.scale:.1f} mm high and {width * self.scale:.1f} mm wide.)"
+        )
 
     @property
     def true_mm_per_unit(self) -> float:

@@ -404,7 +404,8 @@ def execute(case: Case, folder: Path, capsys: Any = None) -> tuple[int, str, dic
             json.loads(told.read_text(encoding="utf-8")), messages)
 
 
-@pytest.mark.parametrize("seed", range(40))
+# Besides the first forty: two cuts in one segment of the outline (98, 798, 1095).
+@pytest.mark.parametrize("seed", [*range(40), 98, 798, 1095])
 def test_random_drawings_keep_the_contract(seed: int, tmp_path: Path, capsys: Any) -> None:
     case = make_case(seed)
     status, out, report, messages = execute(case, tmp_path, capsys)
@@ -477,7 +478,7 @@ def _same_place(block: Block, pieces: list[Points]) -> list[Points]:
     return [tuple(apex + (z - apex) * spin for z in points) for points in pieces]
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", [*range(8), 51])  # 51: a doll's neckline, read again
 def test_allow_on_a_result_redraws_it(seed: int, tmp_path: Path, capsys: Any) -> None:
     case = make_case(2000 + seed)
     status, out, report, messages = execute(case, tmp_path, capsys)
@@ -492,7 +493,7 @@ def test_allow_on_a_result_redraws_it(seed: int, tmp_path: Path, capsys: Any) ->
     assert compare(first, second)[0] < 1e-12
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(30))
 def test_a_second_dart_stays_as_it_is(seed: int, tmp_path: Path, capsys: Any) -> None:
     """A dart with a point of its own belongs to its part of the piece and travels with it."""
     rng = random.Random(3000 + seed)
