@@ -85,12 +85,12 @@ def true_parallel(source: Segment, distance: float, pieces: int) -> Points:
     """Return points of the true parallel by its definition."""
     at = [k / pieces for k in range(pieces + 1)]
     for _ in range(40):
-        # Finer wherever the curve turns by more than two degrees between samples.
+        # Finer wherever the curve turns by more than half a degree between samples.
         ways = [source.tangent(t) for t in at]
         finer = [
             0.5 * (t + u)
             for (t, way), (u, next_way) in pairwise(zip(at, ways, strict=True))
-            if abs(way - next_way) > 0.035 and u - t > 1e-14
+            if abs(way - next_way) > 0.01 and u - t > 1e-14
         ]
         if not finer:
             break
