@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from drafting_core.curves import Segment
+from drafting_core.curves import Line, Segment
 from drafting_core.outline import OutlineEdge
 from drafting_core.places import Target
 from drafting_core.seam_names import SeamLabel
@@ -45,7 +45,7 @@ class Block:
         seam_ends: nodes at which a seam is known to end though there is no corner.
         dart_marks: which darts to close.
         hold: a point of the part that stays put, or None.
-        grain: a vector along the grainline, or None.
+        grain: the grainline as drawn, or None.
         notches: places of notches near the outline.
         inner_lines: paths that travel with their part.
         name: the piece's name, or an empty string.
@@ -60,7 +60,7 @@ class Block:
     seam_ends: Sequence[complex] = ()
     dart_marks: Sequence[DartMark] = ()
     hold: complex | None = None
-    grain: complex | None = None
+    grain: Line | None = None
     notches: Sequence[complex] = ()
     inner_lines: Sequence[InnerLine] = field(default=())
     name: str = ""

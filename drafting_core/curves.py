@@ -166,6 +166,10 @@ class Line(NamedTuple):
             min(a.real, b.real), min(a.imag, b.imag), max(a.real, b.real), max(a.imag, b.imag)
         )
 
+    def extreme_points(self) -> list[complex]:
+        """Return points that span the segment's exact box."""
+        return [self.start, self.end]
+
     def is_straight(self, tolerance: float = STRAIGHT_TOLERANCE) -> bool:
         """Tell whether the segment is a line within a tolerance in mm: always."""
         return True
@@ -325,6 +329,25 @@ class Cubic(NamedTuple):
         xs = [z.real for z in self]
         ys = [z.imag for z in self]
         return Box(min(xs), min(ys), max(xs), max(ys))
+
+    def extreme_points(self) -> list[complex]:
+        """Return points that span the segment's exact box: its ends, and where it turns back."""
+        a, b, c, d = self
+        points = [a, d]
+        steps = (b - a, c - b, d - c)
+        for u, v, w in ([z.real for z in steps], [z.imag for z in steps]):
+            # The derivative over 3: u (1-t)² + 2 v t (1-t) + w t².
+            p, q = u - 2.0 * v + w, v - u
+            under = q * q - p * u
+            if under < 0.0:
+                continue
+            root = math.sqrt(under)
+            if p:
+                candidates = [(-q + root) / p, (-q - root) / p]
+            else:
+                candidates = [-u / (2.0 * q)] if q else []
+            points += [self.point(t) for t in candidates if 0.0 < t < 1.0]
+        return points
 
     def is_straight(self, tolerance: float = STRAIGHT_TOLERANCE) -> bool:
         """Tell whether the segment is a line within a tolerance in mm."""

@@ -13,7 +13,7 @@ from drafting_core.curves import Line, PointMap, Segment
 from drafting_core.cut_line import Strip, cut_line
 from drafting_core.errors import DartError, DraftingError, OutlineError
 from drafting_core.excess import TRIM
-from drafting_core.find_darts import ON_APEX, take_apart
+from drafting_core.find_darts import ON_APEX, DrawnWedge, take_apart
 from drafting_core.finish import FinishedDart, dart_point, finish
 from drafting_core.grain import down_the_grain
 from drafting_core.guess_names import guess_names
@@ -27,7 +27,7 @@ from drafting_core.marks import (
     seam_notch,
 )
 from drafting_core.moving import Moved, move, sector_run_of, source_darts
-from drafting_core.outline import Edge, checked, encloses, flattened, nearest_on
+from drafting_core.outline import Edge, checked, encloses, extent, flattened, nearest_on
 from drafting_core.piece import Opening, Piece
 from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
@@ -98,12 +98,12 @@ class Draft:
     @property
     def height(self) -> float:
         """The height of the block as it was drawn."""
-        return _extent(self.before)[1]
+        return extent(self.before.ring(lambda opening: opening.point))[1]
 
     @property
     def width(self) -> float:
         """The width of the block as it was drawn."""
-        return _extent(self.before)[0]
+        return extent(self.before.ring(lambda opening: opening.point))[0]
 
 
 @dataclass(frozen=True)
@@ -111,10 +111,15 @@ class _Read:
     """A block taken apart, with what was noticed on the way."""
 
     piece: Piece
-    down: complex
+    darts: tuple[DrawnWedge, ...]
     guessed: bool
-    notes: tuple[str, ...]
     warnings: tuple[str, ...]
+    grain: Line | None
+
+    @property
+    def down(self) -> complex:
+        """The unit vector down along the grain, before anything turned."""
+        return down_the_grain(self.piece, _vector(self.grain))
 
 
 def move_dart(
@@ -139,9 +144,7 @@ def move_dart(
             "there is no target.",
             remedy='Put a small mark labelled "target" where the dart is to go, or say the place.',
         )
-    read = _read(block, equalise=True)
-    sources = source_darts(read.piece, block.dart_marks)
-    moved = move(read.piece, goals, sources, settings.share, read.down, block.hold)
+    read, moved = _moved(block, settings, goals)
     piece = _with_points(moved.piece, _moved_point(moved.piece, settings))
     place = crosses_itself(piece.ring(lambda opening: opening.point))
     if place is not None:
@@ -154,6 +157,40 @@ def move_dart(
     return _finished(block, settings, read, piece, moved)
 
 
+def _moved(block: Block, settings: Settings, goals: Sequence[Target]) -> tuple[_Read, Moved]:
+    """Read a block and move its dart.
+
+    A dart that is neither closed nor opened and has a point of its own, a little aside of the
+    way to the apex, is left as it was drawn: it turns about its own point.
+    """
+    own: list[complex] = []
+    while True:
+        read = _read(block, equalise=True, own=own)
+        sources = source_darts(read.piece, block.dart_marks)
+        moved = move(read.piece, goals, sources, settings.share, read.down, block.hold)
+        aside = _own_points(
+            read,
+            [
+                opening
+                for opening in moved.cut.openings
+                if not opening.source and opening.target is None
+            ],
+        )
+        if not aside:
+            return read, moved
+        own += aside
+
+
+def _own_points(read: _Read, openings: Sequence[Opening]) -> list[complex]:
+    """Return the points of those darts of the fan that do not truly point at the apex."""
+    return [
+        wedge.point
+        for wedge in read.darts
+        if any(opening.in_fan and opening.point == wedge.point for opening in openings)
+        and not wedge.is_true
+    ]
+
+
 def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
     """Finish the darts of an outline where they are, and add allowances and marks.
 
@@ -162,6 +199,8 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
     """
     settings = settings or Settings()
     read = _read(block, equalise=not block.standing)
+    if settings.clearance is None and (own := _own_points(read, read.piece.openings)):
+        read = _read(block, equalise=not block.standing, own=own)
     piece = _with_points(read.piece, _standing_point(block, read.piece, settings))
     return _finished(block, settings, read, piece, None)
 
@@ -172,13 +211,16 @@ APEX_REMEDY = (
 )
 
 
-def _read(block: Block, *, equalise: bool) -> _Read:
+def _vector(line: Line | None) -> complex | None:
+    return line.end - line.start if line is not None else None
+
+
+def _read(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> _Read:
     ring = checked(block.outline)
     if block.apex is not None:
         _check_apex([edge.segment for edge in ring], block.apex)
-    darts = take_apart(ring, block.apex, equalise=equalise)
+    darts = take_apart(ring, block.apex, equalise=equalise, own=own)
     piece = name_seams(darts, block.seam_marks, block.seam_ends)
-    notes: list[str] = []
     guessed = False
     if not block.seam_marks and not any(edge.label and edge.label.name for edge in ring):
         named = guess_names(piece, block.name)
@@ -190,7 +232,7 @@ def _read(block: Block, *, equalise: bool) -> _Read:
         for by in darts.uneven
         if equalise and by > NOTABLE_UNEVENNESS
     ]
-    return _Read(piece, down_the_grain(piece, block.grain), guessed, tuple(notes), tuple(warnings))
+    return _Read(piece, darts.drawn, guessed, tuple(warnings), block.grain)
 
 
 def _check_apex(ring: Sequence[Segment], apex: complex) -> None:
@@ -219,7 +261,7 @@ def _moved_point(piece: Piece, settings: Settings) -> Callable[[int, Opening], c
     clearance = default_clearance(piece) if settings.clearance is None else settings.clearance
 
     def point(k: int, opening: Opening) -> complex:
-        touched = opening.source or opening.target is not None
+        touched = _is_touched(opening)
         if not opening.in_fan:
             return opening.apex
         if not touched and abs(opening.point - opening.apex) > ON_APEX:
@@ -251,7 +293,7 @@ def _standing_point(
 def _finished(
     block: Block, settings: Settings, read: _Read, piece: Piece, moved: Moved | None
 ) -> Draft:
-    down = read.down
+    down = down_the_grain(piece, _vector(_turned_grain(block, moved)))
     finished = [
         finish(piece, k, opening.point, down, settings) for k, opening in enumerate(piece.openings)
     ]
@@ -295,7 +337,7 @@ def _finished(
     before = read.piece if moved is None else moved.cut
     outcome = balance(before, piece)
     if not block.standing:
-        check_darts(finished)
+        check_darts([dart for dart in finished if _is_touched(dart.opening) or moved is None])
     stitch_line = piece.ring(lambda opening: opening.point)
     avoid = [z for item in drawn for z in (*item.arrow, item.dart.point, item.dart.opening.apex)]
     return Draft(
@@ -312,9 +354,13 @@ def _finished(
         held=block.hold,
         names_guessed=read.guessed,
         balance=outcome,
-        notes=(*read.notes, *(moved.notes if moved else ())),
+        notes=moved.notes if moved else (),
         warnings=tuple(warnings),
     )
+
+
+def _is_touched(opening: Opening) -> bool:
+    return opening.source or opening.target is not None
 
 
 def _report_order(opening: Opening) -> tuple[int, int]:
@@ -359,6 +405,14 @@ def _placing(block: Block, moved: Moved | None) -> PointMap:
     return place
 
 
+def _turned_grain(block: Block, moved: Moved | None) -> Line | None:
+    """Return the grainline as it lies after its part of the piece has turned."""
+    if block.grain is None or moved is None or block.apex is None:
+        return block.grain
+    run = sector_run_of(moved.cut, block.apex, block.grain.point(0.5))
+    return block.grain.mapped(moved.maps[run])
+
+
 def _turned_inner_lines(block: Block, moved: Moved | None) -> list[InnerLine]:
     """Return the inner lines, each turned with the part of the piece on which it lies.
 
@@ -390,9 +444,3 @@ def _turned_inner_lines(block: Block, moved: Moved | None) -> list[InnerLine]:
 
 def _rounded(z: complex) -> tuple[float, float]:
     return round(z.real, 6), round(z.imag, 6)
-
-
-def _extent(piece: Piece) -> tuple[float, float]:
-    points = flattened(piece.ring(lambda opening: opening.point))
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return max(xs) - min(xs), max(ys) - min(ys)

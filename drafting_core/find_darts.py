@@ -19,6 +19,8 @@ EQUAL_LEGS = 3.0
 UNEQUAL_LEGS = 25.0
 #: An apex this near to a point or to the outline counts as on it (mm).
 ON_APEX = 0.5
+#: Legs that differ by at most this, from the apex and from the point, point truly (mm).
+TRUE_DART = 0.1
 #: A leg of several pieces, or drawn as a curve, strays at most this from its chord (mm).
 LEG_STRAY = 0.3
 #: The sharpest inward turn that is no dart point yet: between the legs it leaves 120°.
@@ -66,6 +68,19 @@ class Wedge:
 
 
 @dataclass(frozen=True, slots=True)
+class DrawnWedge:
+    """How truly a dart as drawn points at its apex.
+
+    Attributes:
+        point: where its legs meet.
+        is_true: whether its mouth ends are equally far from the apex, and from its point.
+    """
+
+    point: complex
+    is_true: bool
+
+
+@dataclass(frozen=True, slots=True)
 class FoundDarts:
     """The outline taken apart: runs of seam edges and the darts between them.
 
@@ -73,11 +88,13 @@ class FoundDarts:
         runs: the seam edges, run by run.
         openings: the darts; ``openings[k]`` follows ``runs[k]``.
         uneven: by how much the mouth ends of a dart differed, in mm, dart by dart.
+        drawn: how truly each dart points at its apex.
     """
 
     runs: tuple[tuple[OutlineEdge, ...], ...]
     openings: tuple[Opening, ...]
     uneven: tuple[float, ...]
+    drawn: tuple[DrawnWedge, ...]
 
 
 def _distance_to_line(point: complex, start: complex, end: complex) -> float:
@@ -149,7 +166,13 @@ def _leg_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
     return size
 
 
-def take_apart(ring: Sequence[OutlineEdge], apex: complex | None, *, equalise: bool) -> FoundDarts:
+def take_apart(
+    ring: Sequence[OutlineEdge],
+    apex: complex | None,
+    *,
+    equalise: bool,
+    own: Sequence[complex] = (),
+) -> FoundDarts:
     """Take the darts out of an outline.
 
     Args:
@@ -157,6 +180,7 @@ def take_apart(ring: Sequence[OutlineEdge], apex: complex | None, *, equalise: b
         apex: the pivot, or None where the block has none (every dart then turns about its
             own point).
         equalise: whether mouth ends that differ are brought to the mean of their radii.
+        own: points of darts that turn about themselves though they point at the apex.
 
     Raises:
         DartError: if the only dart that points at the apex has unequal legs.
@@ -165,6 +189,9 @@ def take_apart(ring: Sequence[OutlineEdge], apex: complex | None, *, equalise: b
     unequal: list[Wedge] = []
     others: list[Wedge] = []
     for wedge in find_wedges(ring):
+        if any(abs(wedge.point - point) < ON_APEX for point in own):
+            others.append(wedge)
+            continue
         difference = math.inf
         if apex is not None and wedge.points_at(apex):
             first, second = wedge.radii(apex)
@@ -186,7 +213,7 @@ def take_apart(ring: Sequence[OutlineEdge], apex: complex | None, *, equalise: b
         )
     wedges = sorted([*fan, *others], key=lambda wedge: wedge.first)
     if not wedges:
-        return FoundDarts((tuple(ring),), (), ())
+        return FoundDarts((tuple(ring),), (), (), ())
     count = len(ring)
     runs: list[tuple[OutlineEdge, ...]] = []
     openings: list[Opening] = []
@@ -204,12 +231,15 @@ def take_apart(ring: Sequence[OutlineEdge], apex: complex | None, *, equalise: b
             remedy="Leave some seam between them.",
             place=wedges[0].ends[0],
         )
-    uneven = tuple(
-        abs(a - b) for a, b in (w.radii(o.apex) for w, o in zip(wedges, openings, strict=True))
-    )
+    uneven = []
+    drawn = []
+    for wedge, opening in zip(wedges, openings, strict=True):
+        differences = [abs(a - b) for a, b in map(wedge.radii, (opening.apex, wedge.point))]
+        uneven.append(differences[0])
+        drawn.append(DrawnWedge(wedge.point, max(differences) <= TRUE_DART))
     if equalise:
         runs = _equalised(runs, openings)
-    return FoundDarts(tuple(runs), tuple(openings), uneven)
+    return FoundDarts(tuple(runs), tuple(openings), tuple(uneven), tuple(drawn))
 
 
 def _is_lone_dart(ring: Sequence[OutlineEdge], wedge: Wedge) -> bool:

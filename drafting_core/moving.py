@@ -198,8 +198,13 @@ def _with_cuts(
             )
     angles = [amounts[k] for k in range(len(piece.openings))]
     polygon = flattened(piece.ring(lambda opening: opening.point))
+    last: Spot | None = None
     for found, amount, number in order:
-        spot = _spot(found)
+        spot = original = _spot(found)
+        if last is not None and (last.run, last.edge) == (spot.run, spot.edge) and last.t < 1.0:
+            # The later cut left only the first part of this edge here.
+            spot = Spot(spot.run, spot.edge, spot.t / last.t)
+        last = original
         start = piece.spot_point(spot)
         thing = _thing(targets[number])
         middle = (start + apex) / 2

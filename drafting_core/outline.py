@@ -87,6 +87,13 @@ def flattened(segments: Iterable[Segment], pieces: int = 16) -> list[complex]:
     return [point for segment in segments for point in segment.flattened(pieces)]
 
 
+def extent(segments: Iterable[Segment]) -> tuple[float, float]:
+    """Return the exact width and height in mm of a chain."""
+    points = [point for segment in segments for point in segment.extreme_points()]
+    xs, ys = [z.real for z in points], [z.imag for z in points]
+    return max(xs) - min(xs), max(ys) - min(ys)
+
+
 def encloses(polygon: Sequence[complex], point: complex) -> bool:
     """Tell whether a point lies inside a polygon (even-odd rule)."""
     inside = False

@@ -17,7 +17,9 @@ from drafting_core.seam_names import Seam, SeamLabel, seam_kind
 CORNER_TURN = math.radians(30.0)
 #: On outlines of many nodes a turn is measured between chords of this length (mm).
 CORNER_CHORD = 10.0
-#: An outline has many nodes when they lie nearer together than this on the average (mm).
+#: An outline has many nodes when there are more than this…
+MANY_NODES = 60
+#: … and they lie nearer together than this on the average (mm).
 MANY_NODES_SPACING = 20.0
 #: A node this near to where a seam is known to end is that end (mm).
 KNOWN_END_REACH = 0.5
@@ -62,7 +64,7 @@ def _joint_turns(laid: Sequence[_Laid], whole: PointMap) -> list[float]:
     segments = [item.segment for item in laid]
     following = [segment.mapped(whole) for segment in segments]
     lengths = [segment.length() for segment in segments]
-    if sum(lengths) / count >= MANY_NODES_SPACING:
+    if count <= MANY_NODES or sum(lengths) / count >= MANY_NODES_SPACING:
         turns = []
         for index in range(count):
             after = segments[index] if index else following[0]

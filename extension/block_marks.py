@@ -7,7 +7,7 @@ import re
 from lxml import etree
 
 from drafting_core.block import Block, DartMark, InnerLine
-from drafting_core.curves import Segment
+from drafting_core.curves import Line, Segment
 from drafting_core.errors import DraftingError
 from drafting_core.lengths import in_words
 from drafting_core.outline import OutlineEdge, flattened
@@ -78,7 +78,7 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
             for mark in block.marked(roles.DART)
         ],
         hold=held,
-        grain=_grain_vector(grain) if grain else None,
+        grain=_grain_line(grain, unit) if grain else None,
         notches=[place(mark) for mark in block.marked(roles.NOTCH)],
         inner_lines=[_inner_line(mark, unit) for mark in block.marked(roles.INNER_LINE)],
         name=piece_name(block, drawing),
@@ -173,11 +173,11 @@ def _slash_start(
     return end
 
 
-def _grain_vector(mark: Marked) -> complex:
+def _grain_line(mark: Marked, unit: float) -> Line:
     paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
     points = [z for path in paths for z in (path.start, path.end)]
     if paths and abs(points[1] - points[0]) > 1e-9:
-        return points[1] - points[0]
+        return Line(points[0] * unit, points[1] * unit)
     raise DocumentError(
         "a grainline has to be an open path of some length.",
         thing=name_of(mark.element),

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from inkex.transforms import Transform
 from lxml import etree
 
-from drafting_core.curves import Cubic, Line, PointMap, Segment
+from drafting_core.curves import Line, PointMap, Segment
 from drafting_core.errors import OutlineError
 from extension.namespaces import SODIPODI, svg
 from extension.path_data import Subpath, parse
@@ -267,32 +267,13 @@ def _extreme_points(element: etree._Element) -> Iterator[complex]:
         for path in mapped_subpaths(element):
             yield path.start
             for segment in path.segments:
-                yield segment.end
-                if isinstance(segment, Cubic):
-                    yield from _stationary_points(segment)
+                yield from segment.extreme_points()
     elif tag in ("g", "a", "svg"):
         for child in element:
             if isinstance(child.tag, str) and child.tag not in NOT_DRAWN:
                 if child.tag == svg("use"):
                     raise clone_refused(child)
                 yield from _extreme_points(child)
-
-
-def _stationary_points(segment: Cubic) -> Iterator[complex]:
-    """Yield the points at which a cubic is level or upright: where its exact box is touched."""
-    a, b, c, d = segment
-    steps = (b - a, c - b, d - c)
-    for u, v, w in ([z.real for z in steps], [z.imag for z in steps]):
-        # The derivative over 3: u (1-t)² + 2 v t (1-t) + w t².
-        p, q, r = u - 2 * v + w, v - u, u
-        under = q * q - p * r
-        if under < 0:
-            continue
-        root = math.sqrt(under)
-        candidates = [(-q + s * root) / p for s in (1, -1)] if p else ([-r / (2 * q)] if q else [])
-        for t in candidates:
-            if 0 < t < 1:
-                yield segment.point(t)
 
 
 def _anchor(element: etree._Element) -> complex:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from lxml import etree
 
-from drafting_core.outline import OutlineEdge, flattened
+from drafting_core.outline import OutlineEdge, extent
 from extension.roles import Role, name_of
 
 
@@ -53,12 +53,8 @@ class SourceBlock:
         """The block's size in words, or an empty string before its outline was read."""
         if not self.edges:
             return ""
-        points = flattened(edge.segment for edge in self.edges)
-        height = max(z.imag for z in points) - min(z.imag for z in points)
-        width = max(z.real for z in points) - min(z.real for z in points)
-        return (
-            f"(The block is {height * self.scale:.1f} mm high and {width * self.scale:.1f} mm wide.)"
-        )
+        width, height = extent(edge.segment for edge in self.edges)
+        return f"(The block is {height * self.scale:.1f} mm high and {width * self.scale:.1f} mm wide.)"
 
     @property
     def true_mm_per_unit(self) -> float:

@@ -72,7 +72,8 @@ def test_two_cubics_against_polylines(seed: int) -> None:
     for t, u in found:
         assert abs(first.point(t) - second.point(u)) < 1e-11
     swapped = sorted((t, u) for u, t in segment_crossings(second, first))
-    assert swapped == pytest.approx(found, abs=1e-9) if found else not swapped
+    assert len(swapped) == len(found)
+    assert np.allclose(swapped, found, atol=1e-9)
 
 
 @pytest.mark.parametrize("seed", range(25))
@@ -88,8 +89,16 @@ def test_line_and_cubic_against_polylines(seed: int) -> None:
 
 
 def test_nine_crossings_are_all_found() -> None:
-    """Two cubics can cross nine times (Bézout): two S curves at a right angle do."""
-    first = Cubic(0 + 45j, 33 + 345j, 66 - 245j, 100 + 55j)
+    """Two cubics can cross nine times (Bézout): y = 4x³ - 3x and the same on its side do."""
+    end = 1.05
+    # The control points of 4x³ - 3x over [-end, end], by its polar form 4abc - (a + b + c).
+    heights = [4 * x - y for x, y in ((-(end**3), -3 * end), (end**3, -end))]
+    first = Cubic(
+        complex(-end, heights[0]),
+        complex(-end / 3, heights[1]),
+        complex(end / 3, -heights[1]),
+        complex(end, -heights[0]),
+    ).mapped(lambda z: 50 * z)
     second = first.mapped(lambda z: complex(z.imag, z.real))
     found = segment_crossings(first, second)
     assert len(found) == polyline_crossings(dense(first, 2000), dense(second, 2000)) == 9
@@ -232,8 +241,6 @@ def test_loops_share_out_the_area(places: list[tuple[int, int]]) -> None:
     for loop in loops:
         for one, following in zip(loop, loop[1:] + loop[:1], strict=True):
             assert abs(one.end - following.start) < 1e-9
-        assert all(abs(place - node.start) < 1e-6 or abs(place - node.end) < 1e-6
-                   for *_, place in ring_crossings(loop) for node in loop[:0])  # fmt: skip
         assert crosses_itself(loop) is None
 
 
