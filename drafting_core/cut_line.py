@@ -232,9 +232,7 @@ def _joined(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[Segmen
             return ring
 
 
-def _overrun(
-    run: Run, sides: Sequence[tuple[int, Run, Joint | None, Gap]]
-) -> int | None:
+def _overrun(run: Run, sides: Sequence[tuple[int, Run, Joint | None, Gap]]) -> int | None:
     """Return the joint at which a narrower neighbour's extension overruns a run, or None.
 
     A wide allowance is not lost to a narrow one: a step is better there than a meeting. The

@@ -15,7 +15,7 @@ from drafting_core.errors import DartError, DraftingError, OutlineError
 from drafting_core.excess import TRIM
 from drafting_core.find_darts import ON_APEX, DrawnWedge, take_apart
 from drafting_core.finish import FinishedDart, dart_point, finish
-from drafting_core.grain import down_the_grain
+from drafting_core.grain import down_the_grain, straight_centre
 from drafting_core.guess_names import guess_names
 from drafting_core.lengths import in_words
 from drafting_core.marks import (
@@ -293,7 +293,7 @@ def _standing_point(
 def _finished(
     block: Block, settings: Settings, read: _Read, piece: Piece, moved: Moved | None
 ) -> Draft:
-    down = down_the_grain(piece, _vector(_turned_grain(block, moved)))
+    down = down_the_grain(piece, _grain_after(read, moved))
     finished = [
         finish(piece, k, opening.point, down, settings) for k, opening in enumerate(piece.openings)
     ]
@@ -405,12 +405,26 @@ def _placing(block: Block, moved: Moved | None) -> PointMap:
     return place
 
 
-def _turned_grain(block: Block, moved: Moved | None) -> Line | None:
-    """Return the grainline as it lies after its part of the piece has turned."""
-    if block.grain is None or moved is None or block.apex is None:
-        return block.grain
-    run = sector_run_of(moved.cut, block.apex, block.grain.point(0.5))
-    return block.grain.mapped(moved.maps[run])
+def _grain_after(read: _Read, moved: Moved | None) -> complex | None:
+    """Return a vector along the grain as it lies after its part of the piece has turned.
+
+    None where neither a grainline nor a straight centre says where it lies.
+    """
+    along = _vector(read.grain) or straight_centre(read.piece)
+    if along is None or moved is None:
+        return along
+    cut = moved.cut
+    if read.grain is not None:
+        apex = next(opening.apex for opening in cut.openings if opening.in_fan)
+        run = sector_run_of(cut, apex, read.grain.point(0.5))
+    else:
+        # A cut may divide the centre: its longer part says where the grain lies.
+        run = max(
+            range(len(cut.runs)),
+            key=lambda k: sum(e.segment.length() for e in cut.runs[k] if e.seam.is_centre),
+        )
+    to = moved.maps[run]
+    return to(along) - to(0j)
 
 
 def _turned_inner_lines(block: Block, moved: Moved | None) -> list[InnerLine]:

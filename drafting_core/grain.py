@@ -26,7 +26,7 @@ def down_the_grain(piece: Piece, drawn: complex | None) -> complex:
         piece: the block with its seams.
         drawn: a vector along the grainline as drawn, or None.
     """
-    direction = drawn or _straight_centre(piece) or 1j
+    direction = drawn or straight_centre(piece) or 1j
     along = unit(direction)
     levels: dict[int, list[complex]] = {}
     for edge in piece.edges():
@@ -43,7 +43,8 @@ def down_the_grain(piece: Piece, drawn: complex | None) -> complex:
     return along if dot(along, way) > 0 else -along
 
 
-def _straight_centre(piece: Piece) -> complex | None:
+def straight_centre(piece: Piece) -> complex | None:
+    """Return a vector along the centre seam, or along a fold, if there is a straight one."""
     found = stretches(piece)
     centres = [stretch for stretch in found if stretch.seam.kind in CENTRE_SEAMS]
     centres = centres or [stretch for stretch in found if stretch.seam.fold]

@@ -6,6 +6,7 @@ import cmath
 import math
 import random
 import time
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -48,7 +49,7 @@ def dense(segment: Segment, pieces: int) -> Points:
 def polyline_crossings(first: Points, second: Points) -> int:
     """Count the crossings of two polylines, chord by chord."""
     total = 0
-    for start, end in zip(first[:-1], first[1:], strict=True):
+    for start, end in pairwise(first):
         along = end - start
         sides = ((second - start) * along.conjugate()).imag > 0.0
         for k in np.flatnonzero(sides[:-1] != sides[1:]):
@@ -154,7 +155,7 @@ def test_a_cubic_that_loops() -> None:
     assert abs(loop.point(low) - loop.point(high)) < 1e-11
     # Symmetrical about the middle of its ends.
     assert loop.point(low).real == pytest.approx(50.0, abs=1e-10)
-    closed = [loop, Line(100 + 0j, 100 - 80j), Line(100 - 80j, -80j), Line(-80j, 0j)]
+    closed: list[Segment] = [loop, Line(100 + 0j, 100 - 80j), Line(100 - 80j, -80j), Line(-80j, 0j)]
     place = crosses_itself(closed)
     assert place is not None
     assert abs(place - loop.point(low)) < 1e-9
@@ -204,7 +205,8 @@ def test_crossing_at_a_node_counts() -> None:
 def test_neighbours_that_cross_beyond_their_node() -> None:
     curve = Cubic(0j, 60 - 80j, 140 - 80j, 100 + 0j)
     back = Cubic(100 + 0j, 100 - 60j, 40 - 30j, 20 - 60j)
-    found = crosses_itself([curve, back, Line(20 - 60j, -60 + 0j), Line(-60 + 0j, 0j)])
+    closed: list[Segment] = [curve, back, Line(20 - 60j, -60 + 0j), Line(-60 + 0j, 0j)]
+    found = crosses_itself(closed)
     assert found is not None
     assert min(abs(curve.point(k / 2000) - found) for k in range(2001)) < 0.1
 

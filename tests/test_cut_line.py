@@ -10,76 +10,18 @@ import time
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from shapely.geometry import MultiPolygon, Polygon
-from shapely.ops import unary_union
+from shapely.geometry import LineString, Point, Polygon
 
 from drafting_core.crossings import crosses_itself
-from drafting_core.curves import Cubic, Line, Segment, cross, dot, turn, unit
-from drafting_core.cut_line import Strip, cut_line
+from drafting_core.curves import Cubic, Line, Segment, cross, dot, rotation_about, turn
+from drafting_core.cut_line import cut_line
 from drafting_core.errors import OutlineError
 from drafting_core.parallel import CUT_TOLERANCE
-
-HALF_INCH = 12.7
-
-
-def ring(*places: tuple[float, float]) -> list[Segment]:
-    """Return the closed polygon through some points."""
-    points = [complex(*place) for place in places]
-    return [Line(p, q) for p, q in zip(points, points[1:] + points[:1], strict=True)]
-
-
-def cut(segments: list[Segment], *widths: float) -> list[Segment]:
-    """Return the cut line at one width, or at one width for each segment."""
-    each = widths if len(widths) > 1 else widths * len(segments)
-    return cut_line([Strip(s, w) for s, w in zip(segments, each, strict=True)])
+from tests.rings import HALF_INCH, area, cut, front, polygon, reference, ring, star
 
 
 def corners(segments: list[Segment]) -> list[tuple[float, float]]:
     return [(round(s.start.real, 6), round(s.start.imag, 6)) for s in segments]
-
-
-def area(segments: list[Segment]) -> float:
-    return sum(segment.area() for segment in segments)
-
-
-def polygon(segments: list[Segment], pieces: int = 150) -> Polygon:
-    points = [z for s in segments for z in s.flattened(pieces)]
-    return Polygon([(z.real, z.imag) for z in points])
-
-
-def reference(segments: list[Segment], width: float, pieces: int = 150) -> Polygon:
-    """Return the piece with one allowance all round, by union of polygons.
-
-    The piece itself, a quadrangle along each of many chords, and at each outward corner the
-    wedge up to the mitre, cut square at four widths.
-    """
-    parts = [polygon(segments, pieces)]
-
-    def add(*points: complex) -> None:
-        part = Polygon([(z.real, z.imag) for z in points])
-        if part.area > 1e-12:
-            parts.append(part if part.is_valid else part.buffer(0))
-
-    for segment, following in zip(segments, segments[1:] + segments[:1], strict=True):
-        count = pieces if isinstance(segment, Cubic) else 1
-        for k in range(count):
-            t, u = k / count, (k + 1) / count
-            p, q = segment.point(t), segment.point(u)
-            add(p, q, q - 1j * segment.tangent(u) * width, p - 1j * segment.tangent(t) * width)
-        way_in, way_out = segment.end_tangent(), following.start_tangent()
-        angle, corner = turn(way_in, way_out), segment.end
-        if angle > 1e-6:
-            one, other = corner - 1j * way_in * width, corner - 1j * way_out * width
-            if math.cos(angle / 2) >= 0.25:
-                add(corner, one, one + way_in * width * math.tan(angle / 2), other)
-            else:
-                outward = unit(way_in - way_out)
-                ahead = (4 * width - dot(one - corner, outward)) / dot(way_in, outward)
-                add(corner, one, one + way_in * ahead, other - way_out * ahead, other)
-    whole = unary_union([part.buffer(1e-6, join_style="mitre") for part in parts])
-    if isinstance(whole, MultiPolygon):
-        whole = max(whole.geoms, key=lambda part: part.area)
-    return Polygon(whole.exterior)
 
 
 def assert_sound(result: list[Segment], stitch: list[Segment]) -> None:
@@ -92,40 +34,6 @@ def assert_sound(result: list[Segment], stitch: list[Segment]) -> None:
     assert outer.is_valid
     # Flattening takes up to 0.05 mm off a bulge.
     assert inner.buffer(-0.05).difference(outer).area < 1e-6
-
-
-def star(rng: random.Random, count: int, curved: float = 0.5) -> list[Segment]:
-    """Return a random star-shaped ring of lines and curves, with inward corners."""
-    points = [
-        rng.uniform(60, 200) * cmath.exp(1j * math.tau * (k + rng.uniform(-0.35, 0.35)) / count)
-        for k in range(count)
-    ]
-    found: list[Segment] = []
-    for p, q in zip(points, points[1:] + points[:1], strict=True):
-        along = q - p
-        if rng.random() < curved:
-            one, other = rng.uniform(-0.35, 0.35), rng.uniform(-0.35, 0.35)
-            found.append(Cubic(p, p + along * (0.3 + 1j * one), p + along * (0.7 + 1j * other), q))
-        else:
-            found.append(Line(p, q))
-    return found
-
-
-def front() -> tuple[list[Segment], list[float]]:
-    """Return an invented bodice front with its usual widths, in mm."""
-    cf_neck, neck, shoulder, underarm = 80j, 75 + 0j, 190 + 35j, 230 + 220j
-    side, middle, cf_hem = 235 + 420j, 120 + 432j, 430j
-    fold = 185 + 195j
-    return [
-        Cubic(cf_neck, cf_neck + 45, neck + (-8 + 50j), neck),
-        Line(neck, shoulder),
-        Cubic(shoulder, shoulder + (-25 + 60j), 165 + 170j, fold),
-        Cubic(fold, 205 + 220j, 215 + 219j, underarm),
-        Cubic(underarm, underarm + (-5 + 60j), side + (-6 - 70j), side),
-        Cubic(side, side + (-40 + 12j), middle + 40, middle),
-        Cubic(middle, middle - 40, cf_hem + 40, cf_hem),
-        Line(cf_hem, cf_neck),
-    ], [6.35, HALF_INCH, HALF_INCH, HALF_INCH, HALF_INCH, 30.0, 30.0, 0.0]
 
 
 @pytest.mark.parametrize("seed", range(60))
@@ -154,14 +62,25 @@ def test_any_widths_give_a_sound_line(seed: int, each: list[float], count: int) 
     assert_sound(cut(stitch, *each[:count]), stitch)
 
 
-def on_own_parallel(segment: Segment, point: complex, width: float) -> bool:
-    """Tell whether a point lies on a segment's parallel or its straight extensions."""
-    t = segment.nearest(point)
-    foot = segment.point(t)
-    if 1e-6 < t < 1.0 - 1e-6:
-        return abs(abs(point - foot) - width) < CUT_TOLERANCE
-    way = segment.start_tangent() if t < 0.5 else segment.end_tangent()
-    return abs(cross(way, point - foot) + width) < CUT_TOLERANCE
+def true_parallel(segment: Segment, width: float) -> LineString:
+    """Return the parallel of a segment by its definition, with its straight extensions."""
+    at = [k / 600 for k in range(601)]
+    points = [segment.point(t) - 1j * segment.tangent(t) * width for t in at]
+    points.insert(0, points[0] - 500 * segment.start_tangent())
+    points.append(points[-1] + 500 * segment.end_tangent())
+    return LineString([(z.real, z.imag) for z in points])
+
+
+def assert_on_own_parallels(
+    result: list[Segment], stitch: list[Segment], each: list[float]
+) -> None:
+    """Assert that every curve of a cut line lies on the true parallel of one seam."""
+    true = [true_parallel(s, w) for s, w in zip(stitch, each, strict=False)]
+    for piece in result:
+        if isinstance(piece, Cubic):
+            points = [piece.point(t) for t in (0.1, 0.37, 0.5, 0.81)]
+            off = [max(line.distance(Point(z.real, z.imag)) for z in points) for line in true]
+            assert min(off) < CUT_TOLERANCE
 
 
 @settings(max_examples=60, deadline=None)
@@ -171,11 +90,7 @@ def test_every_curve_keeps_the_distance_of_its_own_seam(
 ) -> None:
     stitch = star(random.Random(seed), count)
     assume(crosses_itself(stitch) is None and polygon(stitch, 60).is_valid)
-    strips = list(zip(stitch, each, strict=False))
-    for piece in cut(stitch, *each[:count]):
-        if isinstance(piece, Cubic):
-            for t in (0.1, 0.37, 0.5, 0.81):
-                assert any(on_own_parallel(s, piece.point(t), w) for s, w in strips)
+    assert_on_own_parallels(cut(stitch, *each[:count]), stitch, each)
 
 
 @settings(max_examples=60, deadline=None)
@@ -252,7 +167,12 @@ def test_caps_that_stand_out_stay() -> None:
 def test_a_square() -> None:
     square = ring((0, 0), (100, 0), (100, 100), (0, 100))
     assert corners(cut(square, 10.0)) == [(-10, -10), (110, -10), (110, 110), (-10, 110)]
-    assert corners(cut(square, 10.0, 20.0, 30.0, 0.0)) == [(0, -10), (120, -10), (120, 130), (0, 130)]
+    assert corners(cut(square, 10.0, 20.0, 30.0, 0.0)) == [
+        (0, -10),
+        (120, -10),
+        (120, 130),
+        (0, 130),
+    ]
     assert cut(square, 0.0) == square
 
 
@@ -359,7 +279,7 @@ def test_long_mitres_are_cut_square(half_angle: float) -> None:
 def test_smooth_joints_stay_smooth_without_a_node_more() -> None:
     handle = 100 * 4 / 3 * math.tan(math.pi / 8)
     quarter = Cubic(100 + 0j, complex(100, handle), complex(handle, 100), 100j)
-    circle: list[Segment] = [quarter.mapped(lambda z, k=k: z * 1j**k) for k in range(4)]
+    circle: list[Segment] = [quarter.mapped(rotation_about(0j, k * math.pi / 2)) for k in range(4)]
     result = cut(circle, HALF_INCH)
     assert len(result) == 4
     for one, following in zip(result, result[1:] + result[:1], strict=True):
@@ -396,10 +316,7 @@ def test_a_front() -> None:
     fold = max(result, key=lambda s: abs(s.end - s.start) if isinstance(s, Line) else 0.0)
     assert fold.start.real == pytest.approx(0.0, abs=1e-9)
     assert fold.end.real == pytest.approx(0.0, abs=1e-9)
-    strips = list(zip(stitch, each, strict=True))
-    for piece in curves:
-        for k in range(1, 20):
-            assert any(on_own_parallel(s, piece.point(k / 20), w) for s, w in strips)
+    assert_on_own_parallels(result, stitch, each)
     # Smooth at the hem's middle and in the armhole, where the stitch line is.
     smooth = [
         one.end

@@ -226,9 +226,7 @@ def test_any_curve_keeps_its_distance(source: Cubic, width: float) -> None:
 
 
 @settings(max_examples=40, deadline=None)
-@given(
-    st.sampled_from(sorted(CURVES)), st.floats(1, 30), st.floats(0, math.tau), st.booleans()
-)
+@given(st.sampled_from(sorted(CURVES)), st.floats(1, 30), st.floats(0, math.tau), st.booleans())
 def test_moving_a_curve_moves_its_parallel(
     name: str, width: float, angle: float, mirrored: bool
 ) -> None:
