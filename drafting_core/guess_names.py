@@ -57,8 +57,10 @@ class _Shape(NamedTuple):
     Attributes:
         start: its first point.
         end: its last point.
-        leaving: the tangent at its start.
-        arriving: the tangent at its end.
+        leaving: the tangent at its start, as drawn.
+        arriving: the tangent at its end, as drawn.
+        closed_leaving: the tangent at its start, darts closed.
+        closed_arriving: the tangent at its end, darts closed.
         stray: its largest distance from the chord, as a part of the chord.
         hollow: the same toward the inside of the piece only.
         has_mouth: whether a dart's mouth is on it.
@@ -68,6 +70,8 @@ class _Shape(NamedTuple):
     end: complex
     leaving: complex
     arriving: complex
+    closed_leaving: complex
+    closed_arriving: complex
     stray: float
     hollow: float
     has_mouth: bool
@@ -80,7 +84,12 @@ class _Shape(NamedTuple):
     def reversed(self) -> _Shape:
         """Return the shape run through the other way; inside stays inside."""
         return self._replace(
-            start=self.end, end=self.start, leaving=-self.arriving, arriving=-self.leaving
+            start=self.end,
+            end=self.start,
+            leaving=-self.arriving,
+            arriving=-self.leaving,
+            closed_leaving=-self.closed_arriving,
+            closed_arriving=-self.closed_leaving,
         )
 
 
@@ -133,13 +142,14 @@ def _readings(
 
 def _closed_shape(piece: Piece, stretch: Stretch) -> _Shape:
     """Return a seam's shape with every dart whose mouth is on it closed."""
+    drawn = stretch.segments(piece)
     segments: list[Segment] = []
     mouths = 0
 
     to: PointMap = unmoved
     last: tuple[int, int] | None = None
     for k, i in stretch.edges:
-        if last is not None and k != last[0]:
+        if last is not None and (k, i) != (last[0], last[1] + 1) and piece.openings:
             opening = piece.openings[last[0]]
             to = chained(to, rotation_about(opening.apex, -opening.angle))
             mouths += 1
@@ -155,6 +165,8 @@ def _closed_shape(piece: Piece, stretch: Stretch) -> _Shape:
     return _Shape(
         start,
         end,
+        drawn[0].start_tangent(),
+        drawn[-1].end_tangent(),
         segments[0].start_tangent(),
         segments[-1].end_tangent(),
         max(abs(height) for height in heights) / size,
@@ -184,16 +196,17 @@ def _bodice(shapes: Sequence[_Shape], hint: str) -> list[str] | None:
         and armhole.hollow >= HOLLOW
         and side.stray <= 0.08
         and lower.stray <= 0.15
-        and armhole.chord >= 1.25 * neck.chord
+        and armhole.chord >= 1.05 * neck.chord
         and centre.chord >= 1.08 * side.chord
         and centre.chord >= 1.5 * shoulder.chord
         and abs(angles[5] - 90.0) <= 15.0  # lower edge and centre
-        and abs(angles[0] - 90.0) <= 20.0  # centre and neckline
-        and all(50.0 <= angle <= 135.0 for angle in angles[1:5])
+        and 65.0 <= angles[0] <= 125.0  # centre and neckline
+        and all(45.0 <= angle <= 145.0 for angle in angles[1:5])
     )
     if not fits:
         return None
-    up = centre.arriving
+    corner = turn(centre.arriving, neck.leaving)
+    up = neck.closed_leaving * complex(math.cos(corner), -math.sin(corner))
     rise = dot(neck.end - neck.start, up)
     across = abs(cross(up, neck.end - neck.start))
     if rise <= 0.0 or across <= 0.0:
@@ -206,10 +219,7 @@ def _bodice(shapes: Sequence[_Shape], hint: str) -> list[str] | None:
     if not middle:
         return None
     length = side.chord / armhole.chord
-    if length <= (HEM_LENGTH if lower.has_mouth else WAIST_LENGTH):
-        lower_name = WAIST
-    else:
-        lower_name = HEM if length >= HEM_LENGTH and not lower.has_mouth else ""
+    lower_name = WAIST if length <= WAIST_LENGTH else HEM if length >= HEM_LENGTH else ""
     return [middle, NECKLINE, SHOULDER, ARMHOLE, SIDE_SEAM, lower_name]
 
 
