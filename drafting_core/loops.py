@@ -35,7 +35,8 @@ def simple_loops(segments: Sequence[Segment]) -> list[list[Segment]]:
             here, there = order[position], order[(position + 1) % count]
             loop += _arc(segments, stops[here], stops[there], places[here], places[there])
             position = rank[there ^ 1]
-        loops.append(loop)
+        if loop:
+            loops.append(loop)
     return loops
 
 
@@ -48,6 +49,8 @@ def _arc(
 ) -> list[Segment]:
     """Return the part of a closed ring between two stops."""
     (i, t), (j, u) = start, end
+    if start == end:
+        return []
     if i == j and t < u:
         parts: list[Segment] = [segments[i].part(t, u)]
     else:

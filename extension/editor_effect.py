@@ -30,8 +30,8 @@ class DartswingEffect(inkex.EffectExtension):
         for option in options_of(self.command):
             pars.add_argument(
                 f"--{option.field}",
-                type=str,
-                default=option.default,
+                type=float if option.is_number else str,
+                default=float(option.default) if option.is_number else option.default,
                 choices=option.choices or None,
                 help=option.help.replace("%", "%%"),
             )
@@ -47,7 +47,8 @@ class DartswingEffect(inkex.EffectExtension):
 
     def _request(self) -> Request:
         values = {
-            option.name: getattr(self.options, option.field) for option in options_of(self.command)
+            option.name: str(getattr(self.options, option.field))
+            for option in options_of(self.command)
         }
         as_made = values.get(AS_MADE.name, "yes") == "yes"
         defaults = {option.name: option.default for option in FINISHING}

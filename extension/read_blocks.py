@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import permutations
 
 from lxml import etree
 
-from drafting_core.outline import encloses, flattened, nearest_on
+from drafting_core.errors import DraftingError
+from drafting_core.find_darts import take_apart
+from drafting_core.outline import checked, encloses, extent, flattened, nearest_on
 from drafting_core.places import TARGET_REACH
 from extension import roles
 from extension.namespaces import svg
@@ -158,33 +161,38 @@ def _by_selection(root: etree._Element, selection: Sequence[str]) -> list[Marked
     chosen = [element for element in root.iter() if element.get("id") in set(selection)]
     if len(chosen) != 3 or any(role_of(element) for element in chosen):
         return []
-    closed = []
-    for element in chosen:
-        if element.tag in SHAPES:
-            paths = [path for path in mapped_subpaths(element) if path.segments]
-            if len(paths) == 1 and paths[0].closed:
-                closed.append((element, list(paths[0].segments)))
-    readings = []
-    for element, segments in closed:
-        polygon = flattened(segments)
-        others = [other for other in chosen if other is not element]
-        centres = [centre_of(other) for other in others]
-        mm = units(root)
-        edge = [nearest_on(segments, z).distance * mm for z in centres]
-        size = max(abs(a - polygon[0]) for a in polygon) * mm
-        for inner, outer in ((0, 1), (1, 0)):
-            if (
-                encloses(polygon, centres[inner])
-                and edge[inner] > TARGET_REACH
-                and edge[outer] <= TARGET_REACH
-                and _size(others[inner]) * mm < size / 4
-                and _size(others[outer]) * mm < size / 4
-            ):
-                readings.append((element, others[inner], others[outer]))
+    mm = units(root)
+    readings = [
+        reading
+        for reading in permutations(chosen, 3)
+        if _makes_sense(reading[0], reading[1], reading[2], mm)
+    ]
     if len(readings) != 1:
         return []
     words = (roles.OUTLINE, roles.APEX, roles.TARGET)
     return [Marked(e, Role(word)) for e, word in zip(readings[0], words, strict=True)]
+
+
+def _makes_sense(
+    outline: etree._Element, apex: etree._Element, target: etree._Element, mm: float
+) -> bool:
+    """Tell whether three objects can be a block with a dart to the apex, and a place on it."""
+    if outline.tag not in SHAPES:
+        return False
+    block = SourceBlock(outline, None, mm)
+    at, place = centre_of(apex) * mm, centre_of(target) * mm
+    try:
+        ring = checked(outline_edges(block))
+        darts = take_apart(ring, at, equalise=False)
+    except DraftingError:
+        return False
+    seams = [edge.segment for run in darts.runs for edge in run]
+    size = max(extent(edge.segment for edge in ring))
+    return (
+        any(opening.in_fan for opening in darts.openings)
+        and nearest_on(seams, place).distance <= TARGET_REACH
+        and max(_size(apex), _size(target)) * mm < size / 4
+    )
 
 
 def _size(element: etree._Element) -> float:

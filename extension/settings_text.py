@@ -20,12 +20,14 @@ class Option:
         default: its default, as text.
         help: what it does, in plain words.
         choices: the words that it takes, or none for a length or a number.
+        is_number: whether it is a plain number.
     """
 
     name: str
     default: str
     help: str
     choices: tuple[str, ...] = ()
+    is_number: bool = False
 
     @property
     def field(self) -> str:
@@ -71,7 +73,7 @@ MOVING = (
         'where the dart goes, like "side seam:0.35", "neckline/centre front" or "waist" (left '
         "out: to the target mark)",
     ),
-    Option("share", "1", "how much of the dart is moved, from 0 to 1"),
+    Option("share", "1.0", "how much of the dart is moved, from 0 to 1", is_number=True),
 )
 #: What names the piece.
 NAMING = (
