@@ -1,0 +1,84 @@
+"""Makes the pictures of the documentation: ``python -m tests.pictures``.
+
+Each sample is moved as its README line says and exported by the editor: the drafter's block on
+the left, the result beside it.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import tempfile
+from pathlib import Path
+
+from PIL import Image
+
+from extension.jobs import Request, move
+from extension.svg_document import read_document, write_document
+
+SAMPLES = Path(__file__).parent.parent / "sample_svgs"
+PICTURES = SAMPLES / "pictures"
+RESOLUTION = 60
+GAP = 40
+#: Sample, place (empty: its own target), picture.
+ROWS = (
+    ("front_one_path", "neckline/centre front", "front_dart_at_neckline_tip"),
+    ("front_one_path", "side seam:0.35", "front_dart_at_side_seam"),
+    ("front_one_path", "waist", "front_dart_at_waist"),
+    ("front_seam_by_seam", "", "front_seam_by_seam"),
+    ("back_shoulder_dart", "", "back_dart_at_neckline"),
+    ("skirt_front_waist_dart", "", "skirt_dart_at_side_seam"),
+    ("sleeve_elbow_dart", "", "sleeve_dart_at_wrist"),
+)
+
+
+def export(drawing: Path, picture: Path, *options: str) -> Image.Image:
+    """Export a drawing with the editor and return the picture."""
+    subprocess.run(
+        [
+            "inkscape",
+            str(drawing),
+            "--export-type=png",
+            f"--export-filename={picture}",
+            f"--export-dpi={RESOLUTION}",
+            "--export-background=white",
+            "--export-background-opacity=1",
+            *options,
+        ],
+        check=True,
+        capture_output=True,
+        timeout=120,
+    )
+    return Image.open(picture).convert("L")
+
+
+def make(sample: str, place: str, name: str) -> None:
+    """Make one picture."""
+    tree = read_document(str(SAMPLES / f"{sample}.svg"))
+    root = tree.getroot()
+    move(root, Request(to=place))
+    with tempfile.TemporaryDirectory() as folder:
+        drawing = Path(folder, "result.svg")
+        write_document(tree, str(drawing))
+        before = export(
+            SAMPLES / f"{sample}.svg", Path(folder, "before.png"), "--export-area-drawing"
+        )
+        identity = root[-1].get("id")
+        after = export(
+            drawing, Path(folder, "after.png"), f"--export-id={identity}", "--export-id-only"
+        )
+    width = before.width + after.width + 3 * GAP
+    sheet = Image.new("L", (width, max(before.height, after.height) + 2 * GAP), 255)
+    sheet.paste(before, (GAP, GAP))
+    sheet.paste(after, (before.width + 2 * GAP, GAP))
+    sheet.quantize(16).save(PICTURES / f"{name}.png", optimize=True)
+
+
+def main() -> None:
+    """Make all pictures."""
+    PICTURES.mkdir(exist_ok=True)
+    for row in ROWS:
+        make(*row)
+
+
+if __name__ == "__main__":
+    main()
