@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-import numpy as np
-
 from drafting_core.curves import Cubic, Line, Segment, bernstein_roots, cross, dot, unit
 
 #: How far in parameter beyond its ends a segment still counts, against rounding.
@@ -328,27 +326,21 @@ def _candidates(segments: Sequence[Segment]) -> list[tuple[int, int]]:
     count = len(segments)
     if count < 2:
         return []
-    controls = np.array(
-        [tuple(s) if isinstance(s, Cubic) else (s.start, s.start, s.end, s.end) for s in segments]
-    )
-    xs, ys = controls.real, controls.imag
+    boxes = [segment.box() for segment in segments]
+    # Swept from left to right: only boxes that share some x are compared.
+    order = sorted(range(count), key=lambda index: boxes[index].left)
     margin = 1e-9
-    left, right = xs.min(axis=1), xs.max(axis=1) + margin
-    top, bottom = ys.min(axis=1), ys.max(axis=1) + margin
     pairs: list[tuple[int, int]] = []
-    # In blocks of rows, so that a few thousand segments need no gigabytes.
-    for first in range(0, count, 512):
-        rows = slice(first, min(count, first + 512))
-        meet = (
-            (left[rows, None] <= right[None, :])
-            & (left[None, :] <= right[rows, None])
-            & (top[rows, None] <= bottom[None, :])
-            & (top[None, :] <= bottom[rows, None])
-        )
-        found_i, found_j = np.nonzero(meet)
-        found_i = found_i + first
-        later = found_j > found_i
-        pairs.extend(zip(found_i[later].tolist(), found_j[later].tolist(), strict=True))
+    active: list[int] = []
+    for index in order:
+        box = boxes[index]
+        active = [other for other in active if boxes[other].right + margin >= box.left]
+        for other in active:
+            beside = boxes[other]
+            if beside.top <= box.bottom + margin and box.top <= beside.bottom + margin:
+                pairs.append((index, other) if index < other else (other, index))
+        active.append(index)
+    pairs.sort()
     apart = _part_at_node(segments)
     return [
         (i, j)

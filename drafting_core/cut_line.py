@@ -96,11 +96,13 @@ def cut_line(
     # Only at one width can the cut line nowhere come nearer than that.
     least = widths[0] if max(widths) - min(widths) <= SAME_WIDTH else 0.0
     place: complex | None = None
-    for ring in _attempts(pieces, tolerance, mitre_limit):
-        fault = cut_line_fault(ring, stitch, least)
-        if fault is None:
-            return ring
-        place = fault if place is None else place
+    # A segment that turns back on the spot has no direction there.
+    with suppress(ZeroDivisionError):
+        for ring in _attempts(pieces, tolerance, mitre_limit):
+            fault = cut_line_fault(ring, stitch, least)
+            if fault is None:
+                return ring
+            place = fault if place is None else place
     raise OutlineError(
         "The seam allowances do not fit round this outline.",
         remedy="Make them narrower, or ease the outline here.",

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-from numpy.typing import NDArray
-
 from drafting_core.crossings import crosses_itself
 from drafting_core.curves import Segment
+from drafting_core.outline import encloses, flattened, nearest_on
 
-_Points = NDArray[np.complex128]
-_Reals = NDArray[np.float64]
+#: Points nearer than this to a ring are on it (mm).
+SLACK = 0.02
+#: Chords to a curve of the polygons that are looked at first, and in doubt.
+COARSE = 12
+FINE = 300
+
+_Polygons = dict[int, tuple[list[complex], list[complex]]]
 
 
 def cut_line_fault(
@@ -32,55 +35,42 @@ def cut_line_fault(
         return crossing
     if sum(s.area() for s in ring) < sum(s.area() for s in stitch) * (1.0 - 1e-9):
         return stitch[0].start
-    # First coarsely, for speed; what fails then is measured finely.
-    probes = _thinned(_polyline(stitch, 6))
-    nodes = _thinned(_polyline(ring, 2))
-    inside = nodes
-    for pieces, slack in ((12, 0.0), (300, 0.02)):
-        outer, inner = _polyline(ring, pieces), _polyline(stitch, pieces)
-        probes = _beyond(probes[_windings(probes, outer) != 1], outer, slack)
-        inside = _beyond(inside[_windings(inside, inner) != 0], inner, slack)
-        if least_width > 0.0 and len(nodes):
-            nodes = nodes[_distances(nodes, inner) < least_width - slack]
-        else:
-            nodes = nodes[:0]
-        faults = np.concatenate((probes, inside, nodes))
-        if not len(faults):
-            return None
-    return complex(faults[0])
+    polygons: _Polygons = {COARSE: (flattened(ring, COARSE), flattened(stitch, COARSE))}
+    nodes = _thinned(flattened(ring, 2))
+    for point in _thinned(flattened(stitch, 2)):
+        if not _lies_in(point, ring, polygons, 0):
+            return point
+    for point in nodes:
+        if not _lies_out(point, stitch, polygons):
+            return point
+        if least_width > 0.0 and nearest_on(stitch, point).distance < least_width - SLACK:
+            return point
+    return None
 
 
-def _beyond(points: _Points, ring: _Points, slack: float) -> _Points:
-    """Return the points further from a closed polyline than a slack in mm."""
-    return points[_distances(points, ring) > slack] if len(points) else points
+def _lies_in(point: complex, ring: Sequence[Segment], polygons: _Polygons, side: int) -> bool:
+    """Tell whether a point lies in a ring, or nearer to it than the slack.
+
+    First coarsely, for speed; what fails then is measured finely.
+    """
+    if encloses(polygons[COARSE][side], point) or nearest_on(ring, point).distance <= SLACK:
+        return True
+    return encloses(_fine(ring, polygons, side), point)
 
 
-def _thinned(points: _Points) -> _Points:
+def _lies_out(point: complex, ring: Sequence[Segment], polygons: _Polygons) -> bool:
+    if not encloses(polygons[COARSE][1], point) or nearest_on(ring, point).distance <= SLACK:
+        return True
+    return not encloses(_fine(ring, polygons, 1), point)
+
+
+def _fine(ring: Sequence[Segment], polygons: _Polygons, side: int) -> list[complex]:
+    fine = polygons.setdefault(FINE, ([], []))
+    if not fine[side]:
+        fine[side].extend(flattened(ring, FINE))
+    return fine[side]
+
+
+def _thinned(points: list[complex]) -> list[complex]:
     """Return at most some hundred of the points: each is measured against a whole ring."""
     return points[:: 1 + len(points) // 400]
-
-
-def _polyline(segments: Sequence[Segment], pieces: int) -> _Points:
-    points = [z for segment in segments for z in segment.flattened(pieces)]
-    return np.array(points, dtype=np.complex128)
-
-
-def _windings(points: _Points, ring: _Points) -> NDArray[np.int64]:
-    """Return how often a closed polyline winds round each point."""
-    ends = np.roll(ring, -1)
-    level = points.imag[:, None]
-    up = (ring.imag[None, :] <= level) & (ends.imag[None, :] > level)
-    down = (ring.imag[None, :] > level) & (ends.imag[None, :] <= level)
-    side = ((ends - ring).conj()[None, :] * (points[:, None] - ring[None, :])).imag
-    wound: NDArray[np.int64] = (up & (side > 0)).sum(axis=1) - (down & (side < 0)).sum(axis=1)
-    return wound
-
-
-def _distances(points: _Points, ring: _Points) -> _Reals:
-    """Return the distance in mm of each point from a closed polyline."""
-    along = np.roll(ring, -1) - ring
-    square = np.maximum((along * along.conj()).real, 1e-300)
-    away = points[:, None] - ring[None, :]
-    at = np.clip((away * along.conj()[None, :]).real / square, 0.0, 1.0)
-    nearest: _Reals = np.abs(away - at * along[None, :]).min(axis=1)
-    return nearest

@@ -10,12 +10,11 @@ two-dimensional profiles" (1984); J. Hoschek, "Spline approximation of offset cu
 
 from __future__ import annotations
 
+import bisect
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-
-import numpy as np
-from numpy.typing import NDArray
 
 from drafting_core.curves import Cubic, Line, Segment, cross, turn
 
@@ -33,27 +32,12 @@ _MOST_HALVINGS = 12
 _ROUNDS = 5
 _BALANCINGS = 3
 
-_Reals = NDArray[np.float64]
-_Points = NDArray[np.complex128]
-
-
-def _bernstein(at: _Reals) -> tuple[_Reals, _Reals]:
-    """Return the cubic basis and that of its derivative (over 3), one row per parameter."""
-    s = 1.0 - at
-    points = np.stack((s * s * s, 3.0 * s * s * at, 3.0 * s * at * at, at * at * at), axis=1)
-    return points, np.stack((s * s, 2.0 * s * at, at * at), axis=1)
-
-
-_FIT_AT: _Reals = (np.arange(20, dtype=np.float64) + 0.5) / 20.0
+# Plain numbers throughout: importing numpy would take the editor's user longer than all the fits.
+_FIT_AT = tuple((k + 0.5) / 12.0 for k in range(12))
 # Beside even ones a few close to the ends, where a short handle lets the curve turn on the spot.
-_NEAR_END: _Reals = np.array((1e-6, 1e-5, 1e-4, 1e-3, 1e-2))
-_CHECK_AT: _Reals = np.concatenate(
-    (_NEAR_END, np.arange(1, 40, dtype=np.float64) / 40.0, 1.0 - _NEAR_END[::-1])
-)
-_TURN_AT: _Reals = np.arange(33, dtype=np.float64) / 32.0
-_FIT_BASIS = _bernstein(_FIT_AT)
-_CHECK_BASIS = _bernstein(_CHECK_AT)
-_TURN_BASIS = _bernstein(_TURN_AT)
+_NEAR_END = (1e-6, 1e-4, 1e-2)
+_CHECK_AT = (*_NEAR_END, *(k / 32.0 for k in range(1, 32)), *(1.0 - t for t in _NEAR_END[::-1]))
+_TURN_AT = tuple(k / 32.0 for k in range(33))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +64,7 @@ def parallel(segment: Segment, distance: float, tolerance: float = CUT_TOLERANCE
     """Return the parallel curve of a segment, to its outer side.
 
     Args:
-        segment: the source.
+        segment: the source; a curve that stops and turns back on the way has no parallel there.
         distance: how far out the parallel lies, in mm; negative is inward.
         tolerance: the greatest allowed deviation from the true parallel, in mm.
 
@@ -128,20 +112,28 @@ def cusps(source: Cubic, distance: float) -> list[float]:
     There 1 + curvature * distance changes its sign. Found by sampling, more finely about every
     lowest sample, and bisected to the last bits.
     """
-    at = _TURN_AT.copy()
     # A handle of length 0 gives no direction at an end: look a little inside.
-    at[0], at[-1] = 1e-6, 1.0 - 1e-6
-    factors = _speed_factors(source, at, distance)
-    lowest = 1 + np.flatnonzero((factors[1:-1] <= factors[:-2]) & (factors[1:-1] <= factors[2:]))
-    if not (factors <= 0.0).any() and not len(lowest):
+    at = [1e-6, *_TURN_AT[1:-1], 1.0 - 1e-6]
+    factors = [_speed_factor(source, t, distance) for t in at]
+    lowest = [
+        k
+        for k in range(1, len(at) - 1)
+        if factors[k] <= factors[k - 1] and factors[k] <= factors[k + 1]
+    ]
+    if not lowest and min(factors) > 0.0:
         return []
-    if len(lowest):
-        finer = [np.linspace(at[k - 1], at[k + 1], 17) for k in lowest]
-        at = np.unique(np.concatenate((at, *finer)))
-        factors = _speed_factors(source, at, distance)
+    if lowest:
+        finer = {
+            at[k - 1] + (at[k + 1] - at[k - 1]) * j / 16.0 for k in lowest for j in range(17)
+        }
+        at = sorted(finer.union(at))
+        factors = [_speed_factor(source, t, distance) for t in at]
     found = []
-    for k in np.flatnonzero((factors[:-1] > 0.0) != (factors[1:] > 0.0)):
-        low, high, above = float(at[k]), float(at[k + 1]), bool(factors[k] > 0.0)
+    for k in range(len(at) - 1):
+        above = factors[k] > 0.0
+        if above == (factors[k + 1] > 0.0):
+            continue
+        low, high = at[k], at[k + 1]
         while True:
             middle = 0.5 * (low + high)
             if middle in (low, high):
@@ -153,17 +145,6 @@ def cusps(source: Cubic, distance: float) -> list[float]:
         if 1e-9 < low < 1.0 - 1e-9:
             found.append(low)
     return found
-
-
-def _speed_factors(source: Cubic, at: _Reals, distance: float) -> _Reals:
-    a, b, c, d = source
-    s = 1.0 - at
-    u, v, w = 3.0 * (b - a), 3.0 * (c - b), 3.0 * (d - c)
-    along = s * s * u + 2.0 * s * at * v + at * at * w
-    bend = 2.0 * (s * (v - u) + at * (w - v))
-    speed = np.abs(along)
-    factors: _Reals = speed * speed * speed + distance * (along.conj() * bend).imag
-    return factors
 
 
 def _turning(source: Cubic) -> float:
@@ -240,60 +221,74 @@ def _fit_one(
     last = way * (abs(source.end - source.control2) + arc)
     least = 0.01 * abs(end - start)
     u, v = way * before, way * after
-    true, normals = _true_parallel(source, distance, _FIT_BASIS)
-    facing = normals.conj()
-    towards_u, towards_v = 3.0 * (facing * u).real, -3.0 * (facing * v).real
-    at = _FIT_AT
+    true, facing = _true_parallel(source, distance, _FIT_AT)
+    towards_u = [3.0 * (z * u).real for z in facing]
+    towards_v = [-3.0 * (z * v).real for z in facing]
+    at: Sequence[float] = _FIT_AT
     best: Cubic | None = None
     best_error = math.inf
     for attempt in range(_ROUNDS):
         first, last = max(first, least), max(last, least)
         candidate = Cubic(start, start + first * u, end - last * v, end)
         at, error = _deviations(candidate, true, facing, at, 2)
-        size = float(np.abs(error).max())
+        size = max(map(abs, error))
         if size < best_error:
             best, best_error = candidate, size
         elif attempt > 2:
             break
         if size < 0.3 * tolerance or attempt == _ROUNDS - 1 or size > 1e3:
             break
-        s = 1.0 - at
-        weight = s * at
-        by_first, by_last = weight * s * towards_u, weight * at * towards_v
-        aa, ab, bb = by_first @ by_first, by_first @ by_last, by_last @ by_last
-        ra, rb = by_first @ error, by_last @ error
         # A little damping keeps the two handles apart where they do nearly the same.
-        aa, bb = aa * (1.0 + 1e-9) + 1e-12, bb * (1.0 + 1e-9) + 1e-12
+        aa, ab, bb, ra, rb = 1e-12, 0.0, 1e-12, 0.0, 0.0
+        for t, off, toward_u, toward_v in zip(at, error, towards_u, towards_v, strict=True):
+            weight = (1.0 - t) * t
+            by_first, by_last = weight * (1.0 - t) * toward_u, weight * t * toward_v
+            aa += by_first * by_first
+            ab += by_first * by_last
+            bb += by_last * by_last
+            ra += by_first * off
+            rb += by_last * off
+        aa, bb = aa * (1.0 + 1e-9), bb * (1.0 + 1e-9)
         under = aa * bb - ab * ab
         if not under > 0.0:
             break
-        first -= float((ra * bb - rb * ab) / under)
-        last -= float((rb * aa - ra * ab) / under)
+        first -= (ra * bb - rb * ab) / under
+        last -= (rb * aa - ra * ab) / under
     if best is None:
         return Cubic(start, start + least * u, end - least * v, end), math.inf
     if best_error > _ACCEPT * tolerance:
         return best, best_error
-    true, normals = _true_parallel(source, distance, _CHECK_BASIS)
-    at, error = _deviations(best, true, normals.conj(), _CHECK_AT, 3)
-    if (np.diff(at) < 0.0).any():
+    true, facing = _true_parallel(source, distance, _CHECK_AT)
+    at, error = _deviations(best, true, facing, _CHECK_AT, 3)
+    if any(after < before for before, after in pairwise(at)):
         return best, math.inf
-    return best, float(np.abs(error).max())
+    return best, max(map(abs, error))
 
 
 def _true_parallel(
-    source: Cubic, distance: float, basis: tuple[_Reals, _Reals]
-) -> tuple[_Points, _Points]:
-    """Return points of the true parallel, and the unit normals there."""
+    source: Cubic, distance: float, at: Sequence[float]
+) -> tuple[list[complex], list[complex]]:
+    """Return points of the true parallel, and the conjugates of the unit normals there."""
     a, b, c, d = source
-    along = basis[1] @ np.array((b - a, c - b, d - c))
-    normals: _Points = -1j * along / np.maximum(np.abs(along), 1e-300)
-    points: _Points = basis[0] @ np.array((a, b, c, d)) + distance * normals
-    return points, normals
+    u, v, w = b - a, 2.0 * (c - b), d - c
+    b, c = 3.0 * b, 3.0 * c
+    points, facing = [], []
+    for t in at:
+        s = 1.0 - t
+        along = s * (s * u + t * v) + t * t * w
+        normal = -1j * along / (abs(along) or 1e-300)
+        points.append(s * s * (s * a + t * b) + t * t * (s * c + t * d) + distance * normal)
+        facing.append(normal.conjugate())
+    return points, facing
 
 
 def _deviations(
-    candidate: Cubic, true: _Points, facing: _Points, guess: _Reals, steps: int
-) -> tuple[_Reals, _Reals]:
+    candidate: Cubic,
+    true: Sequence[complex],
+    facing: Sequence[complex],
+    guess: Sequence[float],
+    steps: int,
+) -> tuple[list[float], list[float]]:
     """Return where the candidate crosses the normals of the true curve, and how far off, in mm.
 
     Newton steps along the candidate, from guessed parameters; ``facing`` are the conjugates of
@@ -303,28 +298,38 @@ def _deviations(
     # Powers of the parameter, from the highest.
     p, q, r = d - a + 3.0 * (b - c), 3.0 * (a - 2.0 * b + c), 3.0 * (b - a)
     p3, q2 = 3.0 * p, 2.0 * q
-    from_true = a - true
-    at = guess
-    for _ in range(steps):
-        # Relative to the direction of the normal, the real part is the deviation and the
-        # imaginary part the distance from the normal's line.
-        away = (((p * at + q) * at + r) * at + from_true) * facing
-        along = ((p3 * at + q2) * at + r) * facing
-        pace = along.imag
-        step = away.imag / np.where(np.abs(pace) < 1e-12, 1e-12, pace)
-        at = np.minimum(np.maximum(at - step, 0.0), 1.0)
-    # To first order the last step moves the point along the candidate.
-    return at, away.real - step * along.real
+    at, error = [], []
+    for z, face, t in zip(true, facing, guess, strict=True):
+        from_true = a - z
+        away = along = 0j
+        step = 0.0
+        for _ in range(steps):
+            # Relative to the direction of the normal, the real part is the deviation and the
+            # imaginary part the distance from the normal's line.
+            away = (((p * t + q) * t + r) * t + from_true) * face
+            along = ((p3 * t + q2) * t + r) * face
+            pace = along.imag
+            step = away.imag / (pace if abs(pace) >= 1e-12 else 1e-12)
+            t = min(max(t - step, 0.0), 1.0)
+        at.append(t)
+        # To first order the last step moves the point along the candidate.
+        error.append(away.real - step * along.real)
+    return at, error
 
 
 def _at_turning(source: Cubic, share: float) -> float:
     """Return the parameter at a share of the turning, inflections counted both ways."""
-    a, b, c, d = source
-    along = _TURN_BASIS[1] @ np.array((b - a, c - b, d - c))
-    if np.abs(along).min() <= 1e-12:
+    ways = [source.derivative(t) for t in _TURN_AT]
+    if min(map(abs, ways)) <= 1e-12:
         return share
-    turned = np.concatenate(([0.0], np.cumsum(np.abs(np.angle(along[1:] * along[:-1].conj())))))
+    turned = [0.0]
+    for before, after in pairwise(ways):
+        turned.append(turned[-1] + abs(turn(before, after)))
     if turned[-1] < 1e-6:
         return share
-    at = float(np.interp(share * turned[-1], turned, _TURN_AT))
+    goal = share * turned[-1]
+    k = min(len(turned) - 1, max(1, bisect.bisect_left(turned, goal)))
+    step = turned[k] - turned[k - 1]
+    part = (goal - turned[k - 1]) / step if step > 0.0 else 0.0
+    at = _TURN_AT[k - 1] + (_TURN_AT[k] - _TURN_AT[k - 1]) * part
     return min(0.95, max(0.05, at))
