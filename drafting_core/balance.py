@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drafting_core.curves import dot, unit
 from drafting_core.errors import BalanceError
@@ -18,8 +18,7 @@ AREA_CLOSES = 1e-6
 ANGLE_CLOSES = 1e-9
 
 
-@dataclass(frozen=True)
-class SeamLengths:
+class SeamLengths(NamedTuple):
     """The sewn length in mm of a seam, mouths closed, before and after."""
 
     seam: Seam
@@ -27,8 +26,7 @@ class SeamLengths:
     after: float
 
 
-@dataclass(frozen=True)
-class Balance:
+class Balance(NamedTuple):
     """Lengths, angles and areas before and after. Millimetres, radians, mm²."""
 
     seams: tuple[SeamLengths, ...]

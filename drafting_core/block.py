@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from drafting_core.curves import Line, Segment
 from drafting_core.outline import OutlineEdge
@@ -12,16 +12,14 @@ from drafting_core.seam_names import SeamLabel
 from drafting_core.seams import SeamMark
 
 
-@dataclass(frozen=True, slots=True)
-class DartMark:
+class DartMark(NamedTuple):
     """A mark near a mouth: which dart to close, and how much of it."""
 
     at: complex
     share: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class InnerLine:
+class InnerLine(NamedTuple):
     """A path inside the piece that travels with its part.
 
     Attributes:
@@ -33,8 +31,7 @@ class InnerLine:
     thing: str = "inner line"
 
 
-@dataclass(frozen=True)
-class Block:
+class Block(NamedTuple):
     """A block and what the drafter marked on it. Points in mm, y pointing down.
 
     Attributes:
@@ -62,7 +59,7 @@ class Block:
     hold: complex | None = None
     grain: Line | None = None
     notches: Sequence[complex] = ()
-    inner_lines: Sequence[InnerLine] = field(default=())
+    inner_lines: Sequence[InnerLine] = ()
     name: str = ""
     size: str = ""
     standing: bool = False

@@ -342,11 +342,10 @@ class Cubic(NamedTuple):
             if under < 0.0:
                 continue
             root = math.sqrt(under)
-            if p:
-                candidates = [(-q + root) / p, (-q - root) / p]
-            else:
-                candidates = [-u / (2.0 * q)] if q else []
-            points += [self.point(t) for t in candidates if 0.0 < t < 1.0]
+            stops = [(-q + sign * root) / p for sign in (1.0, -1.0)] if p else []
+            if not p and q:
+                stops = [-u / (2.0 * q)]
+            points += [self.point(t) for t in stops if 0.0 < t < 1.0]
         return points
 
     def is_straight(self, tolerance: float = STRAIGHT_TOLERANCE) -> bool:

@@ -11,8 +11,8 @@ import heapq
 import math
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from drafting_core.crossings import crosses_itself
 from drafting_core.curves import Cubic, Line, Segment, cross
@@ -27,8 +27,7 @@ from drafting_core.parallel_runs import Gap, moved_end, moved_start, parallel_ru
 SHORTEST = 0.01
 
 
-@dataclass(frozen=True, slots=True)
-class Strip:
+class Strip(NamedTuple):
     """A segment of the stitch line with its allowance.
 
     Attributes:

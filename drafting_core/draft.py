@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from drafting_core.allowances import Allowances
 from drafting_core.balance import Balance, balance, check_darts
@@ -39,8 +39,7 @@ from drafting_core.trim_window import cut_out
 NOTABLE_UNEVENNESS = 0.1
 
 
-@dataclass(frozen=True)
-class DrawnDart:
+class DrawnDart(NamedTuple):
     """A finished dart and what is drawn for it.
 
     Attributes:
@@ -56,8 +55,7 @@ class DrawnDart:
     arrow: tuple[complex, ...]
 
 
-@dataclass(frozen=True)
-class Draft:
+class Draft(NamedTuple):
     """A pattern piece ready to cut. Lengths in mm, angles in radians.
 
     Attributes:
@@ -106,8 +104,7 @@ class Draft:
         return extent(self.before.ring(lambda opening: opening.point))[0]
 
 
-@dataclass(frozen=True)
-class _Read:
+class _Read(NamedTuple):
     """A block taken apart, with what was noticed on the way."""
 
     piece: Piece
@@ -251,7 +248,7 @@ def _with_points(piece: Piece, point: Callable[[int, Opening], complex]) -> Piec
     return Piece(
         piece.runs,
         tuple(
-            replace(opening, point=point(k, opening)) for k, opening in enumerate(piece.openings)
+            opening._replace(point=point(k, opening)) for k, opening in enumerate(piece.openings)
         ),
     )
 

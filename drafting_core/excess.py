@@ -7,7 +7,7 @@ stitching a dart*, 2011.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drafting_core.lengths import in_words
 from drafting_core.seam_names import ARMHOLE, NECKLINE, SHOULDER, SIDE_SEAM, UNDERARM_SEAM, WAIST
@@ -26,8 +26,7 @@ _CLOTH_WORDS = {
 CLEAN_FINISH = "clean finish the trimmed edge"
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(NamedTuple):
     """Whether the excess stays or is cut away, and the reason in one sentence."""
 
     excess: str

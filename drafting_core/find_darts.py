@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from drafting_core.curves import cross, dot, turn, unit
 from drafting_core.errors import DartError
@@ -33,8 +33,7 @@ _LONE_DART_ANGLE = math.radians(75.0)
 CLOSED_MOUTH_TURN = math.radians(45.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Wedge:
+class Wedge(NamedTuple):
     """Two straight legs meeting in an inward corner of the outline.
 
     Attributes:
@@ -67,8 +66,7 @@ class Wedge:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class DrawnWedge:
+class DrawnWedge(NamedTuple):
     """How truly a dart as drawn points at its apex.
 
     Attributes:
@@ -80,8 +78,7 @@ class DrawnWedge:
     is_true: bool
 
 
-@dataclass(frozen=True, slots=True)
-class FoundDarts:
+class FoundDarts(NamedTuple):
     """The outline taken apart: runs of seam edges and the darts between them.
 
     Attributes:
@@ -269,7 +266,7 @@ def _equalised(
         mean = sum(radii) / 2
         first, second = (opening.apex + unit(end - opening.apex) * mean for end in ends)
         last, head = before[-1], after[0]
-        before[-1] = replace(last, segment=with_ends(last.segment, last.segment.start, first))
+        before[-1] = last._replace(segment=with_ends(last.segment, last.segment.start, first))
         head = after[0]
-        after[0] = replace(head, segment=with_ends(head.segment, second, head.segment.end))
+        after[0] = head._replace(segment=with_ends(head.segment, second, head.segment.end))
     return [tuple(run) for run in result]

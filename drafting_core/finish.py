@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from drafting_core.curves import (
     Line,
@@ -43,8 +43,7 @@ NOTABLE_BEND = math.radians(3.0)
 UNEVEN_MOUTH = 3.0
 
 
-@dataclass(frozen=True)
-class FinishedDart:
+class FinishedDart(NamedTuple):
     """A dart as it is drawn, sewn and cut. Lengths in mm, angles in radians.
 
     Attributes:
@@ -201,7 +200,7 @@ def finish(piece: Piece, k: int, point: complex, down: complex, settings: Settin
             f"The sewn seam bends by {math.degrees(dart.bend):.1f}° at {where}, since its point "
             f"is {in_words(dart.clearance)} short of the apex."
         )
-    return replace(dart, excess=excess, why=why, warnings=tuple(warnings))
+    return dart._replace(excess=excess, why=why, warnings=tuple(warnings))
 
 
 def _is_wide_enough(dart: FinishedDart) -> bool:
@@ -216,7 +215,7 @@ def _along(piece: Piece, k: int, leg: int) -> Iterator[Edge]:
     """Yield the edges that lead away from a mouth end, up to the next open mouth."""
     if leg == 0:
         for edge in reversed(piece.runs[k]):
-            yield replace(edge, segment=edge.segment.reversed())
+            yield edge._replace(segment=edge.segment.reversed())
     else:
         yield from piece.runs[(k + 1) % len(piece.runs)]
 
@@ -244,17 +243,17 @@ def _cap(
         reached_mouth = False
         if edge.segment.length(0.0, t) >= SHORTEST_SEGMENT:
             kept = edge.segment if t == 1.0 else edge.segment.part(0.0, t)
-            followed.append(replace(edge, segment=kept))
+            followed.append(edge._replace(segment=kept))
         elif followed:
             last = followed[-1]
             stop = point + ray * dot(edge.segment.start - point, ray)
-            followed[-1] = replace(last, segment=with_ends(last.segment, last.segment.start, stop))
+            followed[-1] = last._replace(segment=with_ends(last.segment, last.segment.start, stop))
         break
     mirror = reflection_in(point, leg_ray)
     swing = rotation_about(point, -away * angle)
     rising = [_mapped(edge, mirror) for edge in followed]
     falling = [
-        replace(edge, segment=edge.segment.mapped(swing).reversed()) for edge in reversed(followed)
+        edge._replace(segment=edge.segment.mapped(swing).reversed()) for edge in reversed(followed)
     ]
     bridge = falling[0].segment.start
     if reached_mouth and abs(bridge - rising[-1].segment.end) >= SHORTEST_SEGMENT:
@@ -263,12 +262,12 @@ def _cap(
         rising.append(Edge(Line(rising[-1].segment.end, bridge), followed[-1].seam))
     cap = [*rising, *falling]
     if fold.leg == 1:
-        cap = [replace(edge, segment=edge.segment.reversed()) for edge in reversed(cap)]
+        cap = [edge._replace(segment=edge.segment.reversed()) for edge in reversed(cap)]
     return tuple(_closed_up(cap, piece.mouth(k))), reached_mouth
 
 
 def _mapped(edge: Edge, to: PointMap) -> Edge:
-    return replace(edge, segment=edge.segment.mapped(to))
+    return edge._replace(segment=edge.segment.mapped(to))
 
 
 def _closed_up(cap: list[Edge], ends: tuple[complex, complex]) -> list[Edge]:
@@ -277,7 +276,7 @@ def _closed_up(cap: list[Edge], ends: tuple[complex, complex]) -> list[Edge]:
     start = ends[0]
     for index, edge in enumerate(cap):
         end = ends[1] if index == len(cap) - 1 else edge.segment.end
-        closed.append(replace(edge, segment=with_ends(edge.segment, start, end)))
+        closed.append(edge._replace(segment=with_ends(edge.segment, start, end)))
         start = end
     return closed
 

@@ -7,7 +7,7 @@ Extension, 4-H 92132, *How to Construct Darts*, 1994).
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drafting_core.curves import cross, dot, unit
 from drafting_core.outline import nearest_on
@@ -38,8 +38,7 @@ _OPPOSITE = {CENTRE: SIDE, SIDE: CENTRE, DOWN: UP, UP: DOWN}
 NECK_TIP_REACH = 10.0
 
 
-@dataclass(frozen=True, slots=True)
-class Fold:
+class Fold(NamedTuple):
     """The way a dart's excess goes.
 
     Attributes:

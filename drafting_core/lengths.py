@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from fractions import Fraction
 
 from drafting_core.errors import SettingError
 
@@ -46,7 +45,7 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
             remedy="Write it like 12mm, 2.5cm, 1/2in or 1 1/4in.",
         )
     if found["under"]:
-        number = float(Fraction(int(found["over"]), int(found["under"])) + int(found["whole"] or 0))
+        number = int(found["over"]) / int(found["under"]) + int(found["whole"] or 0)
     else:
         number = float(found["decimal"].replace(",", "."))
     length = number * _UNITS[(found["unit"] or bare_unit).lower()]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drafting_core.curves import Line, Segment, dot, unit
 from drafting_core.finish import FinishedDart
@@ -20,8 +20,7 @@ TEST_SQUARE = 50.0
 TEST_SQUARE_GAP = 15.0
 
 
-@dataclass(frozen=True, slots=True)
-class WideEdge:
+class WideEdge(NamedTuple):
     """An edge of the stitch line with its caps, and the width of its allowance in mm."""
 
     segment: Segment

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from drafting_core.block import DartMark
 from drafting_core.curves import Line, PointMap
@@ -26,8 +26,7 @@ HOLD_REACH = 20.0
 SHUT = 1e-9
 
 
-@dataclass(frozen=True)
-class Moved:
+class Moved(NamedTuple):
     """The outcome of a move.
 
     Attributes:
@@ -135,8 +134,7 @@ def move(
     for k, amount in zip(sources, taken, strict=True):
         change[k] -= amount * sum(shares)
     openings = [
-        replace(
-            opening,
+        opening._replace(
             source=k in sources,
             share=(1.0 + change[k] / opening.angle) * opening.angle / total
             if k in sources
@@ -158,8 +156,7 @@ def move(
                     thing=_thing(targets[number]),
                     remedy="Delete one of them, or give the other a larger share.",
                 )
-            grown = replace(
-                old,
+            grown = old._replace(
                 target=number,
                 share=(old.share if old.source else 0.0) + amount / total,
             )

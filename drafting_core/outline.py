@@ -5,7 +5,6 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from drafting_core.crossings import crosses_itself
@@ -20,8 +19,7 @@ SHORTEST_SEGMENT = 0.01
 JOINING_GAP = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class OutlineEdge:
+class OutlineEdge(NamedTuple):
     """A segment of the outline as drawn.
 
     Attributes:
@@ -35,8 +33,7 @@ class OutlineEdge:
     leg: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(NamedTuple):
     """A segment of the stitch line and the seam that it belongs to."""
 
     segment: Segment
@@ -142,7 +139,7 @@ def joined(edges: Sequence[OutlineEdge]) -> list[OutlineEdge]:
         if gap > JOINING_GAP:
             raise open_outline(start, edge.segment.start)
         if gap:
-            edge = replace(edge, segment=with_ends(edge.segment, start, edge.segment.end))
+            edge = edge._replace(segment=with_ends(edge.segment, start, edge.segment.end))
         ring.append(edge)
     return ring
 
@@ -177,7 +174,7 @@ def checked(edges: Sequence[OutlineEdge]) -> list[OutlineEdge]:
             "the outline encloses no area.", remedy="Draw the block's stitch line as a closed path."
         )
     if area < 0:
-        ring = [replace(edge, segment=edge.segment.reversed()) for edge in reversed(ring)]
+        ring = [edge._replace(segment=edge.segment.reversed()) for edge in reversed(ring)]
     place = crosses_itself([edge.segment for edge in ring])
     if place is not None:
         raise OutlineError(

@@ -13,8 +13,8 @@ from __future__ import annotations
 import bisect
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from drafting_core.curves import Cubic, Line, Segment, cross, turn
 
@@ -40,8 +40,7 @@ _CHECK_AT = (*_NEAR_END, *(k / 32.0 for k in range(1, 32)), *(1.0 - t for t in _
 _TURN_AT = tuple(k / 32.0 for k in range(33))
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(NamedTuple):
     """A part of a parallel curve between two cusps.
 
     Attributes:
@@ -123,9 +122,7 @@ def cusps(source: Cubic, distance: float) -> list[float]:
     if not lowest and min(factors) > 0.0:
         return []
     if lowest:
-        finer = {
-            at[k - 1] + (at[k + 1] - at[k - 1]) * j / 16.0 for k in lowest for j in range(17)
-        }
+        finer = {at[k - 1] + (at[k + 1] - at[k - 1]) * j / 16.0 for k in lowest for j in range(17)}
         at = sorted(finer.union(at))
         factors = [_speed_factor(source, t, distance) for t in at]
     found = []

@@ -9,7 +9,7 @@ which the contract speaks; darts to an apex of their own travel inside a sector.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from drafting_core.curves import (
     Line,
@@ -24,8 +24,7 @@ from drafting_core.outline import Edge, flattened, signed_area
 from drafting_core.seam_names import Seam
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(NamedTuple):
     """A dart of the piece, finished or not.
 
     Attributes:
@@ -47,8 +46,7 @@ class Opening:
     share: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(NamedTuple):
     """A place on a piece: run, edge in the run, parameter on the edge."""
 
     run: int
@@ -56,12 +54,11 @@ class Spot:
     t: float
 
 
-@dataclass(frozen=True)
-class Piece:
+class Piece(NamedTuple):
     """Runs of seam and the openings between them, in mm."""
 
     runs: tuple[tuple[Edge, ...], ...]
-    openings: tuple[Opening, ...] = field(default=())
+    openings: tuple[Opening, ...] = ()
 
     def edges(self) -> Iterator[Edge]:
         """Yield all edges of seams, round the outline."""
@@ -163,8 +160,8 @@ class Piece:
             before.append(edge)
         else:
             first, second = edge.segment.split(spot.t)
-            before.append(replace(edge, segment=first))
-            after.insert(0, replace(edge, segment=second))
+            before.append(edge._replace(segment=first))
+            after.insert(0, edge._replace(segment=second))
         if not self.openings:
             return Piece(((*after, *before),), (opening,))
         if not before or not after:
@@ -216,15 +213,15 @@ class Piece:
                 break
             maps[k] = unmoved
         runs = tuple(
-            tuple(replace(edge, segment=edge.segment.mapped(to)) for edge in run)
+            tuple(edge._replace(segment=edge.segment.mapped(to)) for edge in run)
             if to is not unmoved
             else run
             for run, to in zip(self.runs, maps, strict=True)
         )
         openings = tuple(
-            replace(opening, angle=angles[k])
+            opening._replace(angle=angles[k])
             if opening.in_fan
-            else replace(opening, apex=maps[k](opening.apex), point=maps[k](opening.point))
+            else opening._replace(apex=maps[k](opening.apex), point=maps[k](opening.point))
             for k, opening in enumerate(self.openings)
         )
         return Piece(runs, openings), maps

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from drafting_core.curves import Segment, dot, unit
 from drafting_core.errors import PlaceError
@@ -25,8 +25,7 @@ CORNER_SNAP = 2.0
 CROSS_GRAIN = math.radians(15.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Target:
+class Target(NamedTuple):
     """Where a dart, or a share of it, goes.
 
     Attributes:
@@ -42,8 +41,7 @@ class Target:
     thing: str = "target"
 
 
-@dataclass(frozen=True, slots=True)
-class Reached:
+class Reached(NamedTuple):
     """Where a target came to lie.
 
     Attributes:
@@ -233,9 +231,9 @@ def _snapped(piece: Piece, spot: Spot) -> Reached:
             return Reached(corner, note=note)
     segment = piece.runs[spot.run][spot.edge].segment
     if abs(segment.start - point) <= NODE_SNAP:
-        return Reached(_normal(piece, replace(spot, t=0.0)))
+        return Reached(_normal(piece, spot._replace(t=0.0)))
     if abs(segment.end - point) <= NODE_SNAP:
-        return Reached(_normal(piece, replace(spot, t=1.0)))
+        return Reached(_normal(piece, spot._replace(t=1.0)))
     return Reached(spot)
 
 

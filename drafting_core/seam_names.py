@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import NamedTuple
 
 NECKLINE = "neckline"
 SHOULDER = "shoulder"
@@ -49,8 +50,7 @@ _SYNONYMS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class SeamLabel:
+class SeamLabel(NamedTuple):
     """What a drafter says of a seam.
 
     Attributes:

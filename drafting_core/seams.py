@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drafting_core.curves import PointMap, Segment, turn
 from drafting_core.errors import OutlineError
@@ -25,16 +25,14 @@ MANY_NODES_SPACING = 20.0
 KNOWN_END_REACH = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class SeamMark:
+class SeamMark(NamedTuple):
     """A mark near a seam that names it, gives it a width or puts it on the fold."""
 
     at: complex
     label: SeamLabel
 
 
-@dataclass(frozen=True, slots=True)
-class _Laid:
+class _Laid(NamedTuple):
     """An edge as it lies with all darts closed."""
 
     run: int

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drafting_core.curves import Segment
 from drafting_core.piece import Piece
 from drafting_core.seam_names import Seam
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(NamedTuple):
     """A seam as it runs round the outline: its edges by run and index, in order."""
 
     seam: Seam

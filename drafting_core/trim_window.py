@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drafting_core.curves import Line, Segment, dot, unit
 from drafting_core.errors import DartError
@@ -12,11 +12,10 @@ from drafting_core.finish import FinishedDart
 from drafting_core.outline import SHORTEST_SEGMENT
 
 
-@dataclass(frozen=True, slots=True)
-class RingPlace:
+class RingPlace(NamedTuple):
     """A place on a closed ring of segments."""
 
-    index: int
+    segment: int
     t: float
     point: complex
 
@@ -68,14 +67,14 @@ def cut_out(cut_line: Sequence[Segment], dart: FinishedDart) -> tuple[list[Segme
 
 def _between(ring: Sequence[Segment], start: RingPlace, end: RingPlace) -> list[Segment]:
     """Return the part of a ring from one place forward to another."""
-    if start.index == end.index and start.t <= end.t:
-        return [ring[start.index].part(start.t, end.t)]
-    pieces: list[Segment] = [ring[start.index].part(start.t, 1.0)]
-    index = (start.index + 1) % len(ring)
-    while index != end.index:
+    if start.segment == end.segment and start.t <= end.t:
+        return [ring[start.segment].part(start.t, end.t)]
+    pieces: list[Segment] = [ring[start.segment].part(start.t, 1.0)]
+    index = (start.segment + 1) % len(ring)
+    while index != end.segment:
         pieces.append(ring[index])
         index = (index + 1) % len(ring)
-    pieces.append(ring[end.index].part(0.0, end.t))
+    pieces.append(ring[end.segment].part(0.0, end.t))
     kept = [piece for piece in pieces if piece.length() >= SHORTEST_SEGMENT]
     # What is left out is shorter than a hundredth of a millimetre; the ends are exact again.
     kept[0] = _starting_at(kept[0], start.point)

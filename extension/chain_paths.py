@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from drafting_core.curves import turn
 from drafting_core.errors import OutlineError
 from drafting_core.outline import JOINING_GAP, OutlineEdge, open_outline
 
 
-@dataclass(frozen=True)
-class Strand:
+class Strand(NamedTuple):
     """One open path of an outline: its edges in order, in mm.
 
     Attributes:
@@ -35,7 +34,7 @@ class Strand:
     def reversed(self) -> Strand:
         """Return the path run through the other way."""
         return Strand(
-            tuple(replace(edge, segment=edge.segment.reversed()) for edge in reversed(self.edges)),
+            tuple(edge._replace(segment=edge.segment.reversed()) for edge in reversed(self.edges)),
             self.thing,
         )
 

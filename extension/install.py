@@ -215,6 +215,9 @@ def _prove(target: Path, editor: Editor | None) -> Path:
             f"{last_line(answer.stderr)}",
             remedy="Install the newest Dartswing; if that does not help, report this message.",
         )
+    # Compiled once here, so that no start in the editor has to: where that cannot be, Python
+    # does it by itself at the first start.
+    run([str(python), "-m", "compileall", "-q", str(target)], variables=variables)
     return python
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -23,8 +24,7 @@ from extension.svg_document import DocumentError
 from extension.write_result import ResultWriter
 
 
-@dataclass(frozen=True)
-class Request:
+class Request(NamedTuple):
     """What the drafter asks for.
 
     Attributes:
@@ -37,7 +37,7 @@ class Request:
         as_made: whether a result keeps the settings it was made with.
     """
 
-    given: Mapping[str, str] = field(default_factory=dict)
+    given: Mapping[str, str] = MappingProxyType({})
     to: str = ""
     unit: str = "mm"
     selection: Sequence[str] = ()
@@ -46,8 +46,7 @@ class Request:
     as_made: bool = True
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What came of a command.
 
     Attributes:
@@ -195,9 +194,9 @@ def _drafted(
         try:
             block = core_block(source, drawing)
             if request.name:
-                block = replace(block, name=request.name)
+                block = block._replace(name=request.name)
             if request.size:
-                block = replace(block, size=request.size)
+                block = block._replace(size=request.size)
             drafts.append(draft(source, block))
         except DraftingError as error:
             raise error.about(source.thing).noted(source.size_sentence) from None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drafting_core.curves import Segment
 from drafting_core.draft import Draft
@@ -26,8 +26,7 @@ SAMPLE = 1.2
 CELL = 12.0
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(NamedTuple):
     """A text in place.
 
     Attributes:

@@ -6,14 +6,13 @@ width. Widths and dashes are millimetres on paper.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 FONT = "sans-serif"
 INK = "#000000"
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(NamedTuple):
     """A stroke: width and dashes in mm, and a fill if it has one."""
 
     width: float

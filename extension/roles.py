@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -48,8 +48,7 @@ _LENGTH_AT_END = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Role:
+class Role(NamedTuple):
     """What an object is and what it carries.
 
     Attributes:

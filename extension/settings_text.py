@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from drafting_core.allowances import DEFAULT_ALLOWANCE_TEXT, Allowances
 from drafting_core.errors import SettingError
@@ -11,8 +12,7 @@ from drafting_core.lengths import parse_measure
 from drafting_core.settings import CLOTHS, EXCESSES, FOLDS, Settings
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(NamedTuple):
     """One setting of the drafter's.
 
     Attributes:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -11,8 +12,7 @@ from drafting_core.outline import OutlineEdge, extent
 from extension.roles import Role, name_of
 
 
-@dataclass(frozen=True, slots=True)
-class Marked:
+class Marked(NamedTuple):
     """An object of the drawing that carries a role."""
 
     element: etree._Element
@@ -54,7 +54,8 @@ class SourceBlock:
         if not self.edges:
             return ""
         width, height = extent(edge.segment for edge in self.edges)
-        return f"(The block is {height * self.scale:.1f} mm high and {width * self.scale:.1f} mm wide.)"
+        height, width = height * self.scale, width * self.scale
+        return f"(The block is {height:.1f} mm high and {width:.1f} mm wide.)"
 
     @property
     def true_mm_per_unit(self) -> float:

@@ -56,9 +56,7 @@ DRAWINGS: dict[str, tuple[str, str]] = {
     ),
     "a curved slash line": (
         page(
-            marked_front(
-                target='<path inkscape:label="target" d="M 236.5,273 Q 160,200 95,260"/>'
-            )
+            marked_front(target='<path inkscape:label="target" d="M 236.5,273 Q 160,200 95,260"/>')
         ),
         "curved",
     ),
@@ -91,9 +89,7 @@ def test_bad_drawings(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[s
     source, result, report = (tmp_path / file for file in ("in.svg", "out.svg", "r.json"))
     source.write_text(text, encoding="utf-8")
     began = time.perf_counter()
-    status, message = run(
-        ["move", str(source), "-o", str(result), "--report", str(report)], capsys
-    )
+    status, message = run(["move", str(source), "-o", str(result), "--report", str(report)], capsys)
     assert time.perf_counter() - began < 2.0
     assert status == 1
     assert words in message
@@ -148,9 +144,7 @@ def test_a_wrong_command_line_is_status_2(
     assert "--help" in message
 
 
-def test_messages_state_the_blocks_size(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_messages_state_the_blocks_size(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     source = tmp_path / "in.svg"
     source.write_text(page(marked_front(target=circle("target", 262, 273))), encoding="utf-8")
     _, message = run(["move", str(source), "-o", str(tmp_path / "out.svg")], capsys)

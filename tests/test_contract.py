@@ -75,12 +75,23 @@ def handmade() -> tuple[str, str, dict[str, Any], Block, Expectation]:
     middle = right + (foot - right) * 0.4
     zs = [0j, 100 + 0j, APEX, second, right, foot, 500j]
     runs = [0, -1, -1, 0, 1, 2, 3]
-    block = Block("skirt", tuple(
-        Segment((z, zs[(k + 1) % 7]), NAMES[r] if r >= 0 else "dart", r)
-        for k, (z, r) in enumerate(zip(zs, runs, strict=True))),
-        APEX, "waist", 1, ANGLE, 1.0, NAMES)
-    page = ('<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="600mm" '
-            'viewBox="0 0 400 600"><path id="a" d="M0 0Z"/></svg>')
+    block = Block(
+        "skirt",
+        tuple(
+            Segment((z, zs[(k + 1) % 7]), NAMES[r] if r >= 0 else "dart", r)
+            for k, (z, r) in enumerate(zip(zs, runs, strict=True))
+        ),
+        APEX,
+        "waist",
+        1,
+        ANGLE,
+        1.0,
+        NAMES,
+    )
+    page = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="600mm" '
+        'viewBox="0 0 400 600"><path id="a" d="M0 0Z"/></svg>'
+    )
     drawing = Drawing(page, block, 1.0, Similarity(), dict(enumerate(NAMES)), (), frozenset(), None)
     expectation = Expectation(drawing, (middle,), (1.0,))
     # The part between the waist mouth and the cut turns back by the angle; the rest stays.
@@ -114,46 +125,87 @@ def handmade() -> tuple[str, str, dict[str, Any], Block, Expectation]:
     def notch(end: complex) -> str:
         way = (end - APEX) / abs(end - APEX)
         best = [_crossing(end, way, p, q - p) for p, q in zip(cut, cut[1:] + cut[:1], strict=True)]
-        hits = [z for z in best if outer.exterior.distance(_point(z)) < 1e-6
-                and ((z - end) / way).real > 0]
+        hits = [
+            z
+            for z in best
+            if outer.exterior.distance(_point(z)) < 1e-6 and ((z - end) / way).real > 0
+        ]
         spot = min(hits, key=lambda z: abs(z - end))
         return part("notch", data([spot, spot - way * 4], False))
 
     texts = []
     for name, z in zip(NAMES, (50 + 1j, (foot + middle) / 2, 150 + 499j, 1 + 250j), strict=True):
         ident = f"p{next(count)}"
-        texts.append(f'<text id="{ident}" dartswing:part="seam-name" dartswing:self="{ident}" '
-                     f'x="{z.real}" y="{z.imag}">{name}</text>')
+        texts.append(
+            f'<text id="{ident}" dartswing:part="seam-name" dartswing:self="{ident}" '
+            f'x="{z.real}" y="{z.imag}">{name}</text>'
+        )
     groups = {
         "Stitch line": part("stitch-line", data(line), ' dartswing:role="outline"'),
         "Cut line": part("cut-line", data(cut)),
         "Dart": part("cap", data([upper, crest, middle], False))
         + part("dart-leg", data([upper, APEX], False))
         + part("dart-leg", data([middle, APEX], False))
-        + cross("dart-point", APEX) + part("dart-fold", data([APEX, APEX + 90 * centre], False))
-        + part("fold-arrow", "M0 0 h5") + cross("drill-hole", APEX + 12.7 * centre),
+        + cross("dart-point", APEX)
+        + part("dart-fold", data([APEX, APEX + 90 * centre], False))
+        + part("fold-arrow", "M0 0 h5")
+        + cross("drill-hole", APEX + 12.7 * centre),
         "Trim window": "",
-        "Marks": notch(upper) + notch(middle) + cross("apex", APEX, ' dartswing:role="apex"')
-        + part("grainline", "M 50 100 V 400") + part("test-square", "M 0 0 h 50 v 50 h -50 Z")
-        + part("note", "M0 0 h1") + "".join(texts)}
-    layer = "".join(f'<g inkscape:groupmode="layer" inkscape:label="{label}">{inner}</g>'
-                    for label, inner in groups.items())
-    names = ('xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" '
-             'xmlns:dartswing="urn:dartswing:1"')
-    out = page.replace("</svg>", f'<g {names} inkscape:groupmode="layer" inkscape:label="Skirt: '
-                       f'dart to side seam" dartswing:result="1">{layer}</g></svg>')
+        "Marks": notch(upper)
+        + notch(middle)
+        + cross("apex", APEX, ' dartswing:role="apex"')
+        + part("grainline", "M 50 100 V 400")
+        + part("test-square", "M 0 0 h 50 v 50 h -50 Z")
+        + part("note", "M0 0 h1")
+        + "".join(texts),
+    }
+    layer = "".join(
+        f'<g inkscape:groupmode="layer" inkscape:label="{label}">{inner}</g>'
+        for label, inner in groups.items()
+    )
+    names = (
+        'xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" '
+        'xmlns:dartswing="urn:dartswing:1"'
+    )
+    out = page.replace(
+        "</svg>",
+        f'<g {names} inkscape:groupmode="layer" inkscape:label="Skirt: '
+        f'dart to side seam" dartswing:result="1">{layer}</g></svg>',
+    )
     size = Polygon([(z.real, z.imag) for z in line]).area
     lengths = [200.0, abs(foot - right), 300.0, 500.0]
     assert abs(abs(seam) + abs(foot - middle) - lengths[1]) < 1e-9
-    report = {"blocks": [{
-        "name": "Skirt", "height_mm": 500.0 - min(0.0, right.imag, second.imag), "width_mm": 300.0,
-        "seams": [{"name": n, "before_mm": v, "after_mm": v}
-                  for n, v in zip(NAMES, lengths, strict=True)],
-        "openings": [{"seam": "side seam", "angle_deg": 14.0, "share": 1.0, "fold": "down",
-                      "intake_mm": abs(upper - middle), "excess": "keep", "why": "woven",
-                      "point_mm": [100.0, 130.0], "bend_deg": 0.0}],
-        "angle_before_deg": 14.0, "angle_after_deg": 14.0, "area_before_mm2": size,
-        "area_after_mm2": size, "warnings": []}]}
+    report = {
+        "blocks": [
+            {
+                "name": "Skirt",
+                "height_mm": 500.0 - min(0.0, right.imag, second.imag),
+                "width_mm": 300.0,
+                "seams": [
+                    {"name": n, "before_mm": v, "after_mm": v}
+                    for n, v in zip(NAMES, lengths, strict=True)
+                ],
+                "openings": [
+                    {
+                        "seam": "side seam",
+                        "angle_deg": 14.0,
+                        "share": 1.0,
+                        "fold": "down",
+                        "intake_mm": abs(upper - middle),
+                        "excess": "keep",
+                        "why": "woven",
+                        "point_mm": [100.0, 130.0],
+                        "bend_deg": 0.0,
+                    }
+                ],
+                "angle_before_deg": 14.0,
+                "angle_after_deg": 14.0,
+                "area_before_mm2": size,
+                "area_after_mm2": size,
+                "warnings": [],
+            }
+        ]
+    }
     return page, out, report, block, expectation
 
 
@@ -181,7 +233,8 @@ def _nudge(out: str, part: str, by: float, which: int = 2) -> str:
 SPOILED: dict[str, Callable[[str, dict[str, Any]], str]] = {
     "stitch line moved by a hundred millionth": lambda o, r: _nudge(o, "stitch-line", 1e-8),
     "cut line off by 0.03": lambda o, r: _nudge(
-        _nudge(o, "cut-line", 0.03, 0), "cut-line", 0.03, 1),
+        _nudge(o, "cut-line", 0.03, 0), "cut-line", 0.03, 1
+    ),
     "cap off by 1e-5": lambda o, r: _nudge(o, "cap", 1e-5),
     "dart leg off": lambda o, r: _nudge(o, "dart-leg", 1e-4),
     "drill hole off": lambda o, r: _nudge(_nudge(o, "drill-hole", 1, 0), "drill-hole", 1, 2),
@@ -192,7 +245,8 @@ SPOILED: dict[str, Callable[[str, dict[str, Any]], str]] = {
     "input changed": lambda o, r: o.replace('id="a"', 'id="b"'),
     "page changed": lambda o, r: o.replace('width="400mm"', 'width="400"'),
     "layer with a transform": lambda o, r: o.replace(
-        'inkscape:label="Dart"', 'inkscape:label="Dart" transform="scale(1)"'),
+        'inkscape:label="Dart"', 'inkscape:label="Dart" transform="scale(1)"'
+    ),
     "not ours": lambda o, r: o.replace('dartswing:self="p3"', 'dartswing:self="p4"'),
     "few decimals": lambda o, r: o.replace("0000000000", ""),
     "no result number": lambda o, r: o.replace('dartswing:result="1"', ""),
@@ -225,6 +279,7 @@ def test_a_spoiled_result_fails(fault: str) -> None:
 
 # --- the command is judged --------------------------------------------------------------------
 
+
 def run(arguments: list[str]) -> int:
     """The command in process; arguments without the program's name."""
     main = importlib.import_module("extension.command_line").main
@@ -256,8 +311,9 @@ def seam_place(block: Block, seam: str, fraction: float) -> complex | None:
             low, high = 0.0, 1.0
             for _ in range(60):
                 middle = (low + high) / 2
-                low, high = (middle, high) if length(split(points, middle)[0]) < wanted \
-                    else (low, middle)
+                low, high = (
+                    (middle, high) if length(split(points, middle)[0]) < wanted else (low, middle)
+                )
             return at(points, low)
         wanted -= whole
     return None
@@ -271,10 +327,14 @@ def _place_by_words(block: Block, rng: random.Random) -> tuple[str, complex] | N
     fraction = rng.choice((0.5, round(rng.uniform(0.15, 0.85), 3)))
     if corner and block.kind in ("front", "back"):
         centre = "centre front" if block.kind == "front" else "centre back"
-        pair = rng.choice((("neckline", centre), ("neckline", "shoulder"),
-                           ("side seam", "armhole")))
-        starts = [s.points[0] for i, s in enumerate(block.segments)
-                  if {s.seam, block.segments[i - 1].seam} == set(pair)]
+        pair = rng.choice(
+            (("neckline", centre), ("neckline", "shoulder"), ("side seam", "armhole"))
+        )
+        starts = [
+            s.points[0]
+            for i, s in enumerate(block.segments)
+            if {s.seam, block.segments[i - 1].seam} == set(pair)
+        ]
         words, spot = "/".join(pair), starts[0]
     else:
         found = seam_place(block, seam, fraction)
@@ -283,8 +343,11 @@ def _place_by_words(block: Block, rng: random.Random) -> tuple[str, complex] | N
         spot = found
         words = rng.choice(SPELLINGS[seam])
         words += "" if fraction == 0.5 and rng.random() < 0.7 else f":{fraction}"
-        gaps = [abs(spot - s.points[0]) for i, s in enumerate(block.segments)
-                if s.run != block.segments[i - 1].run]
+        gaps = [
+            abs(spot - s.points[0])
+            for i, s in enumerate(block.segments)
+            if s.run != block.segments[i - 1].run
+        ]
         if min(gaps) < 4:
             return None
     rays = [abs(cmath.phase((spot - block.apex) / (z - block.apex))) for z in block.mouth_ends]
@@ -316,8 +379,12 @@ def _try_case(rng: random.Random) -> Case | None:
             if words is None:
                 return None
             arguments += ["--to", words[0]]
-            drawing = to_svg(block, rng, pose=rng.random() < 0.5 and block.kind != "skirt",
-                             fold=rng.random() < 0.1)
+            drawing = to_svg(
+                block,
+                rng,
+                pose=rng.random() < 0.5 and block.kind != "skirt",
+                fold=rng.random() < 0.1,
+            )
             places, parts = (words[1],), (share,)
         else:
             targets: list[Target] = []
@@ -328,13 +395,14 @@ def _try_case(rng: random.Random) -> Case | None:
                 drawn = rng.choice(("mark", "near", "slash"))
                 targets.append(Target(index, place, own[k] if both else None, drawn))
             if rng.random() < 0.2:
-                hold = block.apex + 0.4 * (block.segments[block.mouth + 2].points[0] - block.apex
-                                           ) * cmath.exp(0.17j)
-            drawing = to_svg(block, rng, targets=tuple(targets), hold=hold,
-                             fold=rng.random() < 0.1)
+                hold = block.apex + 0.4 * (
+                    block.segments[block.mouth + 2].points[0] - block.apex
+                ) * cmath.exp(0.17j)
+            drawing = to_svg(block, rng, targets=tuple(targets), hold=hold, fold=rng.random() < 0.1)
             places = tuple(t.place for t in drawing.targets)
-            parts = tuple(share * (t.share if t.share else 1 / len(targets))
-                          for t in drawing.targets)
+            parts = tuple(
+                share * (t.share if t.share else 1 / len(targets)) for t in drawing.targets
+            )
     except RuntimeError:
         return None
     expectation = Expectation(drawing, places, parts)
@@ -345,8 +413,10 @@ def _try_case(rng: random.Random) -> Case | None:
         expectation = replace(expectation, clearance=clearance)
     if small or rng.random() < 0.3:
         widths = {"": 4.0, "neckline": 3.0} if small else {"": 10.0, "neckline": 7.5, "hem": 30.0}
-        arguments += ["--allowance", ", ".join(f"{k}={v}mm" if k else f"{v}mm"
-                                               for k, v in widths.items())]
+        arguments += [
+            "--allowance",
+            ", ".join(f"{k}={v}mm" if k else f"{v}mm" for k, v in widths.items()),
+        ]
         expectation = replace(expectation, allowances=widths)
     if rng.random() < 0.5:
         cloth = rng.choice(("woven", "fine", "sheer", "knit"))
@@ -369,10 +439,14 @@ def _fair(block: Block, expectation: Expectation) -> bool:
     Where unequal legs are evened out, the curve beside the mouth gives way: no target there.
     """
     if "unequal" in block.traits:
-        soft = [block.segments[k % len(block.segments)].points
-                for k in (block.mouth - 1, block.mouth + 2)]
-        if min(nearest(points, place)[1] for points in soft
-               for place in expectation.places) < 30 * block.scale:
+        soft = [
+            block.segments[k % len(block.segments)].points
+            for k in (block.mouth - 1, block.mouth + 2)
+        ]
+        if (
+            min(nearest(points, place)[1] for points in soft for place in expectation.places)
+            < 30 * block.scale
+        ):
             return False
     clearance = expectation.clearance
     if clearance is None:
@@ -386,8 +460,9 @@ def _fair(block: Block, expectation: Expectation) -> bool:
                 return False
             chains = [fold_chain(model, opening, leg) for leg in (0, 1)]
             if expectation.excess == "keep" and any(
-                    reaches or any(p.run in expectation.drawing.folds for p in pieces)
-                    for pieces, reaches in chains):
+                reaches or any(p.run in expectation.drawing.folds for p in pieces)
+                for pieces, reaches in chains
+            ):
                 return False
     return True
 
@@ -400,8 +475,12 @@ def execute(case: Case, folder: Path, capsys: Any = None) -> tuple[int, str, dic
     messages = capsys.readouterr().err if capsys else ""
     if status != 0:
         return status, "", {}, messages
-    return (status, made.read_text(encoding="utf-8"),
-            json.loads(told.read_text(encoding="utf-8")), messages)
+    return (
+        status,
+        made.read_text(encoding="utf-8"),
+        json.loads(told.read_text(encoding="utf-8")),
+        messages,
+    )
 
 
 # Besides the first forty: two cuts in one segment of the outline (98, 798, 1095).
@@ -443,9 +522,11 @@ def test_moved_away_and_back_is_the_block_again(seed: int, tmp_path: Path, capsy
     stitch = stitch_pieces(text, drawing)
     best = min(models, key=lambda m: compare([p.points for p in m.pieces], stitch)[0])
     spot = drawing.to_root(best.pieces[-1].points[-1]) / drawing.mm_per_unit
-    mark = (f'<circle xmlns="http://www.w3.org/2000/svg" xmlns:dartswing="urn:dartswing:1" '
-            f'dartswing:role="target" cx="{spot.real!r}" cy="{spot.imag!r}" '
-            f'r="{1 / drawing.mm_per_unit!r}"/>')
+    mark = (
+        f'<circle xmlns="http://www.w3.org/2000/svg" xmlns:dartswing="urn:dartswing:1" '
+        f'dartswing:role="target" cx="{spot.real!r}" cy="{spot.imag!r}" '
+        f'r="{1 / drawing.mm_per_unit!r}"/>'
+    )
     root = etree.fromstring(text.encode())
     root[-1].append(etree.fromstring(mark))
     away.write_bytes(etree.tostring(root))
@@ -484,8 +565,7 @@ def test_allow_on_a_result_redraws_it(seed: int, tmp_path: Path, capsys: Any) ->
     status, out, report, messages = execute(case, tmp_path, capsys)
     assert status == 0, f"{case.arguments}: {messages}"
     again = tmp_path / "again.svg"
-    assert run(["allow", str(tmp_path / "out.svg"), "-o", str(again)]) == 0, \
-        capsys.readouterr().err
+    assert run(["allow", str(tmp_path / "out.svg"), "-o", str(again)]) == 0, capsys.readouterr().err
     text = again.read_text(encoding="utf-8")
     # With the settings it was made with, the redrawn layer obeys the same contract.
     assert check_move(case.drawing.text, text, report, case.block, case.expectation) == []
@@ -502,8 +582,9 @@ def test_a_second_dart_stays_as_it_is(seed: int, tmp_path: Path, capsys: Any) ->
         block = with_second_dart(random_block(rng, rng.choice(("front", "back")), None, 1.0), rng)
     index, _, place = random_place(block, rng)
     drawing = to_svg(block, rng, targets=(Target(index, place),))
-    expectation = Expectation(drawing, tuple(t.place for t in drawing.targets), (1.0,),
-                              clearance=10.0)
+    expectation = Expectation(
+        drawing, tuple(t.place for t in drawing.targets), (1.0,), clearance=10.0
+    )
     case = Case(block, drawing, ["--clearance", "10mm"], expectation)
     status, out, report, messages = execute(case, tmp_path, capsys)
     assert status == 0, messages
@@ -519,7 +600,9 @@ def test_a_second_dart_stays_as_it_is(seed: int, tmp_path: Path, capsys: Any) ->
     assert off < expectation.place_tolerance
     for seam in report["blocks"][0]["seams"]:
         assert abs(seam["before_mm"] - seam["after_mm"]) < 1e-6
-    true = sorted(sum(length(s.points) for s in block.segments if s.run == run)
-                  for run in range(len(block.runs)))
+    true = sorted(
+        sum(length(s.points) for s in block.segments if s.run == run)
+        for run in range(len(block.runs))
+    )
     told_lengths = sorted(seam["before_mm"] for seam in report["blocks"][0]["seams"])
     assert told_lengths == pytest.approx(true, abs=1e-4)

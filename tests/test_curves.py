@@ -98,7 +98,7 @@ def test_bernstein_roots_are_all_the_sign_changes(coefficients: list[float]) -> 
     assert all(abs(value(t)) <= 1e-9 * scale for t in roots)
     for k in range(200):
         low, high = k / 200, (k + 1) / 200
-        if value(low) * value(high) < -(1e-6 * scale) ** 2:
+        if value(low) * value(high) < -((1e-6 * scale) ** 2):
             assert any(low - 1e-9 <= t <= high + 1e-9 for t in roots)
 
 

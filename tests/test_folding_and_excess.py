@@ -89,7 +89,9 @@ TABLE = [
 
 
 @pytest.mark.parametrize("row", TABLE, ids=lambda row: row[0])
-@pytest.mark.parametrize(("column", "cloth"), list(enumerate(["woven", "fine", "sheer", "knit"], 1)))
+@pytest.mark.parametrize(
+    ("column", "cloth"), list(enumerate(["woven", "fine", "sheer", "knit"], 1))
+)
 def test_keep_or_trim_by_place_and_cloth(row: tuple[str, ...], column: int, cloth: str) -> None:
     item = moved(row[0], cloth=cloth, wide=500.0).darts[0]
     assert item.dart.excess == row[column]
@@ -107,9 +109,7 @@ def test_keep_or_trim_by_place_and_cloth(row: tuple[str, ...], column: int, clot
         ("side seam:0.4", "woven", "keep"),
     ],
 )
-def test_a_wide_dart_is_trimmed_where_the_trade_does(
-    place: str, cloth: str, excess: str
-) -> None:
+def test_a_wide_dart_is_trimmed_where_the_trade_does(place: str, cloth: str, excess: str) -> None:
     # CITS Dress Making, Trade Practical, p. 185: a deep intake is slashed, its edges neatened.
     dart = moved(place, cloth=cloth, wide=40.0).darts[0].dart
     assert dart.intake > 40

@@ -37,8 +37,7 @@ def drafts(draw: st.DrawFn) -> tuple[random_blocks.Block, Draft]:
     place = random_blocks.random_place(source, rng)[2]
     try:
         return source, move_dart(core_block(source), draw(CHOICES), [Target(at=place)])
-    except DraftingError as error:
-        assert error.remedy
+    except DraftingError:
         reject()
 
 
@@ -227,9 +226,7 @@ def test_there_and_back_again_is_the_original(source: random_blocks.Block, seed:
     back = None
     for node in candidates:
         try:
-            back = move_dart(
-                Block(seam_by_seam(parts), apex=source.apex), exact, [Target(at=node)]
-            )
+            back = move_dart(Block(seam_by_seam(parts), apex=source.apex), exact, [Target(at=node)])
         except DraftingError:
             continue
         if len(back.darts) == 1 and hausdorff(back, there) < 1e-6:
@@ -420,4 +417,3 @@ def test_inner_lines_and_notches_travel_with_their_part() -> None:
         for notch in draft.notches
     ]
     assert min(distances) == pytest.approx(12.7, abs=1e-6)
-

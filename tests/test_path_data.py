@@ -61,7 +61,9 @@ def test_arcs_lie_on_their_ellipse(
     cubics = arc(start, rx, ry, turn, (float(large), float(sweep)), end)
     assert abs(cubics[0].start - start) < 1e-9
     assert abs(cubics[-1].end - end) < 1e-9
-    text = f"M {start.real},{start.imag} A {rx} {ry} {turn} {large:d} {sweep:d} {end.real},{end.imag}"
+    text = (
+        f"M {start.real},{start.imag} A {rx} {ry} {turn} {large:d} {sweep:d} {end.real},{end.imag}"
+    )
     theirs = svgelements.Path(text)[1]
     length = sum(cubic.length() for cubic in cubics)
     assert length == pytest.approx(theirs.length(error=1e-9), rel=1e-5, abs=1e-5)
@@ -97,7 +99,8 @@ def test_moves_after_the_first_are_lines_and_a_close_goes_home() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["L 1 1", "M 0", "M 0 0 L 1", "M 0 0 C 1 2 3", "M 0 0 x", "M 0 0 L nan 3", "M 1e999 0 L 3 3"]
+    "text",
+    ["L 1 1", "M 0", "M 0 0 L 1", "M 0 0 C 1 2 3", "M 0 0 x", "M 0 0 L nan 3", "M 1e999 0 L 3 3"],
 )
 def test_what_cannot_be_read_is_refused(text: str) -> None:
     with pytest.raises(OutlineError) as caught:
@@ -105,7 +108,9 @@ def test_what_cannot_be_read_is_refused(text: str) -> None:
     assert caught.value.remedy
 
 
-@given(st.lists(st.builds(Cubic, *[st.builds(complex, number, number)] * 4), min_size=1, max_size=4))
+@given(
+    st.lists(st.builds(Cubic, *[st.builds(complex, number, number)] * 4), min_size=1, max_size=4)
+)
 def test_what_is_written_is_read_back_to_the_last_digits(cubics: list[Cubic]) -> None:
     chain = [cubics[0]]
     for cubic in cubics[1:]:

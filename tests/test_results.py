@@ -110,9 +110,7 @@ def test_allow_follows_a_stitch_line_reshaped_by_hand_and_reversed() -> None:
     segments = parse(stitch.get("d"))[0].segments
     # The corner at neckline and shoulder is pulled 5 mm up, and the path runs the other way.
     old, new = 70 + 0j, 70 - 5j
-    shaped = [
-        segment.mapped(lambda z: new if abs(z - old) < 1e-6 else z) for segment in segments
-    ]
+    shaped = [segment.mapped(lambda z: new if abs(z - old) < 1e-6 else z) for segment in segments]
     text = path_data([s.reversed() for s in reversed(shaped)], closed=True)
     stitch.set("d", text)
     cut = data(root, "cut-line")[0]

@@ -27,8 +27,9 @@ NUMBERED = re.compile(r"seam \d+")
 CENTRES = {"centre front", "centre back"}
 
 
-def move_unnamed(seed: int, kind: str, folder: Path, pose: bool,
-                 capsys: Any) -> tuple[Block, Drawing, str, dict[str, Any]]:
+def move_unnamed(
+    seed: int, kind: str, folder: Path, pose: bool, capsys: Any
+) -> tuple[Block, Drawing, str, dict[str, Any]]:
     """Move the dart of a random block without seam names; the output and its report."""
     rng = random.Random(seed)
     block = random_block(rng, kind)
@@ -40,8 +41,12 @@ def move_unnamed(seed: int, kind: str, folder: Path, pose: bool,
     small = ["--clearance", "4mm", "--allowance", "4mm"] if block.scale < 0.5 else []
     status = main(["move", str(given), "-o", str(made), "--report", str(told), *small])
     assert status == 0, capsys.readouterr().err
-    return (block, drawing, made.read_text(encoding="utf-8"),
-            json.loads(told.read_text(encoding="utf-8")))
+    return (
+        block,
+        drawing,
+        made.read_text(encoding="utf-8"),
+        json.loads(told.read_text(encoding="utf-8")),
+    )
 
 
 def fits(block: Block, name: str, run: int) -> bool:
@@ -57,13 +62,27 @@ def wrong_names(block: Block, drawing: Drawing, out: str, report: dict[str, Any]
     stitch = result.subpaths(result.parts["stitch-line"][0])[0][0]
     asked = Expectation(drawing, tuple(t.place for t in drawing.targets), (1.0,))
     clearances = (25.4, 4.0, 0.0)
-    models = [m for c in clearances for m in build_models(
-        block, Expectation(asked.drawing, asked.places, asked.shares, clearance=c))]
+    models = [
+        m
+        for c in clearances
+        for m in build_models(
+            block, Expectation(asked.drawing, asked.places, asked.shares, clearance=c)
+        )
+    ]
     solid = [[p.points for p in m.pieces if p.run >= 0] for m in models]
     both_ways = stitch + [points[::-1] for points in stitch]
-    scores = [max(min(abs(points[0] - q[0]) + abs(points[-1] - q[-1]) if len(q) == len(points)
-                      else math.inf for q in both_ways)
-                  for points in own) for own in solid]
+    scores = [
+        max(
+            min(
+                abs(points[0] - q[0]) + abs(points[-1] - q[-1])
+                if len(q) == len(points)
+                else math.inf
+                for q in both_ways
+            )
+            for points in own
+        )
+        for own in solid
+    ]
     model = models[min(range(len(models)), key=scores.__getitem__)]
     if min(scores) > 0.01:
         found.append(f"the stitch line is none of the expected ones ({min(scores):.4f} mm)")
@@ -75,14 +94,19 @@ def wrong_names(block: Block, drawing: Drawing, out: str, report: dict[str, Any]
         _, run = min((nearest(p.points, anchor)[1], p.run) for p in model.pieces if p.run >= 0)
         if not fits(block, name, run):
             found.append(f"'{name}' stands at the {block.runs[run]}")
-    lengths = {run: sum(length(s.points) for s in block.segments if s.run == run)
-               for run in range(len(block.runs))}
+    lengths = {
+        run: sum(length(s.points) for s in block.segments if s.run == run)
+        for run in range(len(block.runs))
+    }
     for seam in report["blocks"][0]["seams"]:
         if not NUMBERED.fullmatch(seam["name"]) and not any(
-                fits(block, seam["name"], run) and abs(own - seam["before_mm"]) < 1e-3
-                for run, own in lengths.items()):
-            found.append(f"'{seam['name']}' of {seam['before_mm']:.2f} mm is reported; "
-                         f"true: {[(block.runs[r], round(v, 2)) for r, v in lengths.items()]}")
+            fits(block, seam["name"], run) and abs(own - seam["before_mm"]) < 1e-3
+            for run, own in lengths.items()
+        ):
+            found.append(
+                f"'{seam['name']}' of {seam['before_mm']:.2f} mm is reported; "
+                f"true: {[(block.runs[r], round(v, 2)) for r, v in lengths.items()]}"
+            )
     for opening in report["blocks"][0]["openings"]:
         name = opening["seam"]
         true = block.segments[drawing.targets[0].segment].seam
@@ -92,13 +116,16 @@ def wrong_names(block: Block, drawing: Drawing, out: str, report: dict[str, Any]
     return found
 
 
-CASES = [(seed, ("front", "back", "skirt")[seed % 3], seed % 2 == 0)
-         for seed in (*range(40), 4032, 4140, 4206)]  # the last: fronts of unusual length
+CASES = [
+    (seed, ("front", "back", "skirt")[seed % 3], seed % 2 == 0)
+    for seed in (*range(40), 4032, 4140, 4206)
+]  # the last: fronts of unusual length
 
 
 @pytest.mark.parametrize(("seed", "kind", "pose"), CASES)
-def test_no_guessed_name_is_wrong(seed: int, kind: str, pose: bool, tmp_path: Path,
-                                  capsys: Any) -> None:
+def test_no_guessed_name_is_wrong(
+    seed: int, kind: str, pose: bool, tmp_path: Path, capsys: Any
+) -> None:
     block, drawing, out, report = move_unnamed(seed, kind, tmp_path, pose, capsys)
     assert wrong_names(block, drawing, out, report) == []
     assert len(report["blocks"][0]["seams"]) == len(block.runs)
@@ -109,8 +136,7 @@ def test_the_guess_is_alive_on_plain_fronts(tmp_path: Path, capsys: Any) -> None
     seeds = range(500, 515)
     for seed in seeds:
         _, _, _, report = move_unnamed(seed, "front", tmp_path, False, capsys)
-        named += any(not NUMBERED.fullmatch(seam["name"])
-                     for seam in report["blocks"][0]["seams"])
+        named += any(not NUMBERED.fullmatch(seam["name"]) for seam in report["blocks"][0]["seams"])
     assert named >= 0.6 * len(seeds)
 
 
@@ -119,8 +145,9 @@ def test_the_judge_sees_a_wrong_name() -> None:
     block = random_block(rng, "front", "waist", 1.0)
     index, _, place = random_place(block, rng)
     drawing = to_svg(block, rng, targets=(Target(index, place),), named=False, pose=False)
-    model = build_models(block, Expectation(
-        drawing, tuple(t.place for t in drawing.targets), (1.0,)))[0]
+    model = build_models(
+        block, Expectation(drawing, tuple(t.place for t in drawing.targets), (1.0,))
+    )[0]
     scale = drawing.mm_per_unit
 
     def user(z: complex) -> str:
@@ -130,14 +157,17 @@ def test_the_judge_sees_a_wrong_name() -> None:
     data = "M " + user(model.pieces[0].points[0])
     for piece in model.pieces:
         data += (" L " if len(piece.points) == 2 else " C ") + " ".join(
-            user(z) for z in piece.points[1:])
+            user(z) for z in piece.points[1:]
+        )
     own = next(p.points for p in model.pieces if block.runs[p.run] == "shoulder")
     x, y = user((own[0] + own[-1]) / 2).split(",")
 
     def output(name: str) -> str:
-        return ('<svg xmlns="http://www.w3.org/2000/svg" xmlns:dartswing="urn:dartswing:1">'
-                f'<g dartswing:result="1"><path dartswing:part="stitch-line" d="{data} Z"/>'
-                f'<text dartswing:part="seam-name" x="{x}" y="{y}">{name}</text></g></svg>')
+        return (
+            '<svg xmlns="http://www.w3.org/2000/svg" xmlns:dartswing="urn:dartswing:1">'
+            f'<g dartswing:result="1"><path dartswing:part="stitch-line" d="{data} Z"/>'
+            f'<text dartswing:part="seam-name" x="{x}" y="{y}">{name}</text></g></svg>'
+        )
 
     report: dict[str, Any] = {"blocks": [{"seams": [], "openings": []}]}
     assert compare([p.points for p in model.pieces], [p.points for p in model.pieces])[0] == 0
