@@ -22,7 +22,7 @@ _UNITS = {
 _LENGTH = re.compile(
     r"""\s*(?P<sign>[-+]?)\s*
         (?: (?:(?P<whole>\d+)\s+)? (?P<over>\d+)\s*/\s*(?P<under>\d+)
-          | (?P<decimal>\d+(?:[.,]\d*)?|[.,]\d+) )
+          | (?P<decimal>(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[-+]?\d+)?) )
         \s*(?P<unit>mm|cm|m|in|"|pt|px)?\s*$""",
     re.VERBOSE | re.IGNORECASE,
 )
@@ -50,7 +50,7 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
         number = float(found["decimal"].replace(",", "."))
     length = number * _UNITS[(found["unit"] or bare_unit).lower()]
     if not math.isfinite(length):
-        raise SettingError(f'"{text.strip()}" is too large.', remedy="Write a length like 12mm.")
+        raise SettingError(f'"{text.strip()}" is too large.', remedy="Write it like 12mm, 2.5cm, 1/2in or 1 1/4in.")
     return -length if found["sign"] == "-" else length
 
 
