@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from drafting_core.curves import Cubic, Line, Segment, bernstein_roots, cross, dot, unit
+from drafting_core.bernstein import bernstein_roots
+from drafting_core.curves import Cubic, Line, Segment, cross, dot, unit
 
 #: How far in parameter beyond its ends a segment still counts, against rounding.
 _SLACK = 1e-10

@@ -12,12 +12,17 @@ import math
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
+from drafting_core.bernstein import bernstein_roots
+
 PointMap = Callable[[complex], complex]
 
 #: Lengths are integrated until two successive Gauss-Legendre estimates agree within this many
 #: millimetres. Sewn lengths have to close within 1e-6 mm over a few dozen segments, so the
 #: error of one of them must stay far below that.
 LENGTH_TOLERANCE = 1e-10
+
+#: A control polygon longer than this many times its chord belongs to a curve that may turn back.
+WILD = 1.6
 
 #: A cubic whose control points stray less than this from its chord, in order along it, is a
 #: line: a thousandth of a millimetre is a tenth of what the cut line may deviate.
@@ -289,7 +294,25 @@ class Cubic(NamedTuple):
 
     def length(self, t0: float = 0.0, t1: float = 1.0) -> float:
         """Return the length in mm between two parameters (adaptive Gauss-Legendre)."""
-        return self._length(t0, t1, self._gauss(t0, t1), 20)
+        a, b, c, d = self
+        if abs(b - a) + abs(c - b) + abs(d - c) <= WILD * abs(d - a):
+            return self._length(t0, t1, self._gauss(t0, t1), 20)
+        # Where the curve turns back its speed has a kink, about which estimates converge slowly
+        # and may agree by chance: kinks lie where the speed is least, so it is cut there.
+        u, v, w = b - a, c - b, d - c
+        stops = bernstein_roots(
+            [
+                dot(u, v - u),
+                (dot(u, w - v) + 2.0 * dot(v, v - u)) / 3.0,
+                (2.0 * dot(v, w - v) + dot(w, v - u)) / 3.0,
+                dot(w, w - v),
+            ]
+        )
+        steps = [t0, *(t for t in stops if t0 < t < t1), t1]
+        return sum(
+            self._length(low, high, self._gauss(low, high), 20)
+            for low, high in itertools.pairwise(steps)
+        )
 
     def parameter_at(self, length: float) -> float:
         """Return the parameter at an arc length from the start (Newton, kept in brackets)."""
@@ -397,76 +420,3 @@ class Cubic(NamedTuple):
 
 
 Segment = Line | Cubic
-
-
-def bernstein_roots(coefficients: list[float]) -> list[float]:
-    """Return the roots in [0, 1], ascending, of a cubic polynomial in Bernstein form.
-
-    The polynomial is cut at its stationary points, so that each piece holds at most one root,
-    which bisection with Newton steps then finds to the last bits.
-    """
-    a, b, c, d = coefficients
-
-    def value(t: float) -> float:
-        s = 1.0 - t
-        return s * s * (s * a + 3.0 * t * b) + t * t * (3.0 * s * c + t * d)
-
-    def slope(t: float) -> float:
-        s = 1.0 - t
-        return 3.0 * (s * s * (b - a) + 2.0 * s * t * (c - b) + t * t * (d - c))
-
-    if min(coefficients) > 0.0 or max(coefficients) < 0.0:
-        return []
-    # Stationary points: p t² + 2 q t + r = 0 of the derivative over 3.
-    p, q, r = (d - c) - 2.0 * (c - b) + (b - a), (c - b) - (b - a), b - a
-    stops = [0.0]
-    under = q * q - p * r
-    if under >= 0.0:
-        big = -q - math.copysign(math.sqrt(under), q)
-        stops += sorted(
-            t
-            for t in ((big / p) if p else math.nan, (r / big) if big else math.nan)
-            if 0.0 < t < 1.0
-        )
-    stops.append(1.0)
-    roots: list[float] = []
-    scale = max(abs(k) for k in coefficients) * 1e-15
-    for low, high in itertools.pairwise(stops):
-        at_low, at_high = value(low), value(high)
-        if abs(at_low) <= scale:
-            root = low
-        elif abs(at_high) <= scale:
-            root = high
-        elif (at_low > 0.0) == (at_high > 0.0):
-            continue
-        else:
-            root = _bracketed_root(value, slope, low, high, at_low)
-        if not roots or root > roots[-1]:
-            roots.append(root)
-    return roots
-
-
-def _bracketed_root(
-    value: Callable[[float], float],
-    slope: Callable[[float], float],
-    low: float,
-    high: float,
-    at_low: float,
-) -> float:
-    t = 0.5 * (low + high)
-    for _ in range(100):
-        height = value(t)
-        if height == 0.0:
-            break
-        if (height > 0.0) == (at_low > 0.0):
-            low = t
-        else:
-            high = t
-        steep = slope(t)
-        step = t - height / steep if steep else low
-        new = step if low < step < high else 0.5 * (low + high)
-        if abs(new - t) <= 1e-16 or new in (low, high):
-            t = new
-            break
-        t = new
-    return t

@@ -50,7 +50,9 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
         number = float(found["decimal"].replace(",", "."))
     length = number * _UNITS[(found["unit"] or bare_unit).lower()]
     if not math.isfinite(length):
-        raise SettingError(f'"{text.strip()}" is too large.', remedy="Write it like 12mm, 2.5cm, 1/2in or 1 1/4in.")
+        raise SettingError(
+            f'"{text.strip()}" is too large.', remedy="Write it like 12mm, 2.5cm, 1/2in or 1 1/4in."
+        )
     return -length if found["sign"] == "-" else length
 
 

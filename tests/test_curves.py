@@ -11,11 +11,11 @@ from fontTools.misc import bezierTools
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from drafting_core.bernstein import bernstein_roots
 from drafting_core.curves import (
     _GAUSS,
     Cubic,
     Line,
-    bernstein_roots,
     cross,
     reflection_in,
     rotation_about,
