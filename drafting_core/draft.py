@@ -13,11 +13,10 @@ from drafting_core.curves import Line, PointMap, Segment
 from drafting_core.cut_line import Strip, cut_line
 from drafting_core.errors import DartError, DraftingError, OutlineError
 from drafting_core.excess import TRIM
-from drafting_core.find_darts import ON_APEX, DrawnWedge, take_apart
+from drafting_core.find_darts import ON_APEX
 from drafting_core.finish import FinishedDart, dart_point, finish
+from drafting_core.found_block import FoundBlock, points_of_their_own, take_block, vector_of
 from drafting_core.grain import down_the_grain, straight_centre
-from drafting_core.guess_names import guess_names
-from drafting_core.lengths import in_words
 from drafting_core.marks import (
     WideEdge,
     drill_hole,
@@ -27,16 +26,12 @@ from drafting_core.marks import (
     seam_notch,
 )
 from drafting_core.moving import Moved, move, sector_run_of, source_darts
-from drafting_core.outline import Edge, checked, encloses, extent, flattened, nearest_on
+from drafting_core.outline import Edge, extent, flattened, nearest_on
 from drafting_core.piece import Opening, Piece
 from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
-from drafting_core.seams import name_seams
 from drafting_core.settings import Settings
 from drafting_core.trim_window import cut_out
-
-#: Mouth ends that were brought together by more than this are worth a word (mm).
-NOTABLE_UNEVENNESS = 0.1
 
 
 class DrawnDart(NamedTuple):
@@ -104,21 +99,6 @@ class Draft(NamedTuple):
         return extent(self.before.ring(lambda opening: opening.point))[0]
 
 
-class _Read(NamedTuple):
-    """A block taken apart, with what was noticed on the way."""
-
-    piece: Piece
-    darts: tuple[DrawnWedge, ...]
-    guessed: bool
-    warnings: tuple[str, ...]
-    grain: Line | None
-
-    @property
-    def down(self) -> complex:
-        """The unit vector down along the grain, before anything turned."""
-        return down_the_grain(self.piece, _vector(self.grain))
-
-
 def move_dart(
     block: Block, settings: Settings | None = None, targets: Sequence[Target] | None = None
 ) -> Draft:
@@ -154,7 +134,7 @@ def move_dart(
     return _finished(block, settings, read, piece, moved)
 
 
-def _moved(block: Block, settings: Settings, goals: Sequence[Target]) -> tuple[_Read, Moved]:
+def _moved(block: Block, settings: Settings, goals: Sequence[Target]) -> tuple[FoundBlock, Moved]:
     """Read a block and move its dart.
 
     A dart that is neither closed nor opened and has a point of its own, a little aside of the
@@ -162,10 +142,10 @@ def _moved(block: Block, settings: Settings, goals: Sequence[Target]) -> tuple[_
     """
     own: list[complex] = []
     while True:
-        read = _read(block, equalise=True, own=own)
+        read = take_block(block, equalise=True, own=own)
         sources = source_darts(read.piece, block.dart_marks)
         moved = move(read.piece, goals, sources, settings.share, read.down, block.hold)
-        aside = _own_points(
+        aside = points_of_their_own(
             read,
             [
                 opening
@@ -178,16 +158,6 @@ def _moved(block: Block, settings: Settings, goals: Sequence[Target]) -> tuple[_
         own += aside
 
 
-def _own_points(read: _Read, openings: Sequence[Opening]) -> list[complex]:
-    """Return the points of those darts of the fan that do not truly point at the apex."""
-    return [
-        wedge.point
-        for wedge in read.darts
-        if any(opening.in_fan and opening.point == wedge.point for opening in openings)
-        and not wedge.is_true
-    ]
-
-
 def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
     """Finish the darts of an outline where they are, and add allowances and marks.
 
@@ -195,9 +165,9 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
         DraftingError: if the block cannot be drafted as asked.
     """
     settings = settings or Settings()
-    read = _read(block, equalise=not block.standing)
-    if settings.clearance is None and (own := _own_points(read, read.piece.openings)):
-        read = _read(block, equalise=not block.standing, own=own)
+    read = take_block(block, equalise=not block.standing)
+    if settings.clearance is None and (own := points_of_their_own(read, read.piece.openings)):
+        read = take_block(block, equalise=not block.standing, own=own)
     piece = _with_points(read.piece, _standing_point(block, read.piece, settings))
     return _finished(block, settings, read, piece, None)
 
@@ -206,42 +176,6 @@ APEX_REMEDY = (
     'Put a small mark labelled "apex" on the bust point, or on the dart\'s own point where the '
     "piece is no front."
 )
-
-
-def _vector(line: Line | None) -> complex | None:
-    return line.end - line.start if line is not None else None
-
-
-def _read(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> _Read:
-    ring = checked(block.outline)
-    if block.apex is not None:
-        _check_apex([edge.segment for edge in ring], block.apex)
-    darts = take_apart(ring, block.apex, equalise=equalise, own=own)
-    piece = name_seams(darts, block.seam_marks, block.seam_ends)
-    guessed = False
-    if not block.seam_marks and not any(edge.label and edge.label.name for edge in ring):
-        named = guess_names(piece, block.name)
-        if named is not None:
-            piece, guessed = named, True
-    warnings = [
-        f"The mouth ends of a dart differed by {by:.1f} mm in their distance from the apex; both "
-        "now lie at the mean."
-        for by in darts.uneven
-        if equalise and by > NOTABLE_UNEVENNESS
-    ]
-    return _Read(piece, darts.drawn, guessed, tuple(warnings), block.grain)
-
-
-def _check_apex(ring: Sequence[Segment], apex: complex) -> None:
-    if encloses(flattened(ring), apex):
-        return
-    distance = nearest_on(ring, apex).distance
-    if distance > ON_APEX:
-        raise DartError(
-            f"the apex lies {in_words(distance)} outside the outline.",
-            remedy="Put the apex mark on the point about which the dart turns.",
-            place=apex,
-        )
 
 
 def _with_points(piece: Piece, point: Callable[[int, Opening], complex]) -> Piece:
@@ -288,7 +222,7 @@ def _standing_point(
 
 
 def _finished(
-    block: Block, settings: Settings, read: _Read, piece: Piece, moved: Moved | None
+    block: Block, settings: Settings, read: FoundBlock, piece: Piece, moved: Moved | None
 ) -> Draft:
     down = down_the_grain(piece, _grain_after(read, moved))
     finished = [
@@ -402,12 +336,12 @@ def _placing(block: Block, moved: Moved | None) -> PointMap:
     return place
 
 
-def _grain_after(read: _Read, moved: Moved | None) -> complex | None:
+def _grain_after(read: FoundBlock, moved: Moved | None) -> complex | None:
     """Return a vector along the grain as it lies after its part of the piece has turned.
 
     None where neither a grainline nor a straight centre says where it lies.
     """
-    along = _vector(read.grain) or straight_centre(read.piece)
+    along = vector_of(read.grain) or straight_centre(read.piece)
     if along is None or moved is None:
         return along
     cut = moved.cut

@@ -1,0 +1,100 @@
+"""A block taken apart: its runs of named seams and its darts, checked on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from drafting_core.block import Block
+from drafting_core.curves import Line, Segment
+from drafting_core.errors import DartError
+from drafting_core.find_darts import ON_APEX, DrawnWedge, take_apart
+from drafting_core.grain import down_the_grain
+from drafting_core.guess_names import guess_names
+from drafting_core.lengths import in_words
+from drafting_core.outline import checked, encloses, flattened, nearest_on
+from drafting_core.piece import Opening, Piece
+from drafting_core.seams import name_seams
+
+#: Mouth ends that were brought together by more than this are worth a word (mm).
+NOTABLE_UNEVENNESS = 0.1
+
+
+class FoundBlock(NamedTuple):
+    """A block taken apart, with what was noticed on the way.
+
+    Attributes:
+        piece: its runs of named seams and its darts.
+        darts: how truly each dart points at the apex.
+        guessed: whether the seams were named by the block's shape.
+        warnings: what the drafter should know.
+        grain: the grainline as drawn, or None.
+    """
+
+    piece: Piece
+    darts: tuple[DrawnWedge, ...]
+    guessed: bool
+    warnings: tuple[str, ...]
+    grain: Line | None
+
+    @property
+    def down(self) -> complex:
+        """The unit vector down along the grain, before anything turned."""
+        return down_the_grain(self.piece, vector_of(self.grain))
+
+
+def points_of_their_own(found: FoundBlock, openings: Sequence[Opening]) -> list[complex]:
+    """Return the points of those darts of the fan that do not truly point at the apex."""
+    return [
+        wedge.point
+        for wedge in found.darts
+        if any(opening.in_fan and opening.point == wedge.point for opening in openings)
+        and not wedge.is_true
+    ]
+
+
+def vector_of(line: Line | None) -> complex | None:
+    """Return the vector along a line, or None where there is none."""
+    return line.end - line.start if line is not None else None
+
+
+def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> FoundBlock:
+    """Check a block's outline and find its darts and seams.
+
+    Args:
+        block: the block.
+        equalise: whether mouth ends that differ are brought to the mean of their radii.
+        own: points of darts that turn about themselves though they point at the apex.
+
+    Raises:
+        DraftingError: if the outline, the apex or the darts are at fault.
+    """
+    ring = checked(block.outline)
+    if block.apex is not None:
+        _check_apex([edge.segment for edge in ring], block.apex)
+    darts = take_apart(ring, block.apex, equalise=equalise, own=own)
+    piece = name_seams(darts, block.seam_marks, block.seam_ends)
+    guessed = False
+    if not block.seam_marks and not any(edge.label and edge.label.name for edge in ring):
+        named = guess_names(piece, block.name)
+        if named is not None:
+            piece, guessed = named, True
+    warnings = [
+        f"The mouth ends of a dart differed by {by:.1f} mm in their distance from the apex; both "
+        "now lie at the mean."
+        for by in darts.uneven
+        if equalise and by > NOTABLE_UNEVENNESS
+    ]
+    return FoundBlock(piece, darts.drawn, guessed, tuple(warnings), block.grain)
+
+
+def _check_apex(ring: Sequence[Segment], apex: complex) -> None:
+    if encloses(flattened(ring), apex):
+        return
+    distance = nearest_on(ring, apex).distance
+    if distance > ON_APEX:
+        raise DartError(
+            f"the apex lies {in_words(distance)} outside the outline.",
+            remedy="Put the apex mark on the point about which the dart turns.",
+            place=apex,
+        )
