@@ -47,9 +47,7 @@ def balance(before: Piece, after: Piece) -> Balance:
     outcome = Balance(lengths, _angles(before), _angles(after), before.net_area(), after.net_area())
     for entry in lengths:
         if not abs(entry.before - entry.after) <= LENGTH_CLOSES:
-            raise _unbalanced(
-                f"the {entry.seam.name} is {entry.after - entry.before:+.3g} mm longer"
-            )
+            raise _unbalanced(f"{entry.seam.spoken} is {entry.after - entry.before:+.3g} mm longer")
     if not abs(outcome.angle_before - outcome.angle_after) <= ANGLE_CLOSES:
         change = math.degrees(outcome.angle_after - outcome.angle_before)
         raise _unbalanced(f"the openings sum to {change:+.3g}° more")
@@ -67,13 +65,13 @@ def check_darts(darts: Sequence[FinishedDart]) -> None:
     for dart in darts:
         legs = [abs(end - dart.point) for end in dart.ends]
         if not abs(legs[0] - legs[1]) <= LENGTH_CLOSES:
-            raise _unbalanced(f"the legs on the {dart.seam.name} are unequal")
+            raise _unbalanced(f"the legs on {dart.seam.spoken} are unequal")
         axis = unit((dart.ends[0] + dart.ends[1]) / 2 - dart.opening.apex)
         if (
             dart.clearance > LENGTH_CLOSES
             and not dot(axis, unit(dart.point - dart.opening.apex)) > 0
         ):
-            raise _unbalanced(f"the point on the {dart.seam.name} lies past the apex")
+            raise _unbalanced(f"the point on {dart.seam.spoken} lies past the apex")
 
 
 def _angles(piece: Piece) -> float:

@@ -20,11 +20,12 @@ from drafting_core.cut_line_check import cut_line_fault
 from drafting_core.errors import OutlineError
 from drafting_core.loops import simple_loops
 from drafting_core.meetings import SAME_WIDTH, Joint, Run, meet, rough_length, step
+from drafting_core.outline import SHORTEST_SEGMENT
 from drafting_core.parallel import CUT_TOLERANCE
 from drafting_core.parallel_runs import Gap, moved_end, moved_start, parallel_runs
 
-#: No segment shorter than this in mm is given.
-SHORTEST = 0.01
+#: A mitre longer than this many widths (the wider one) is cut square across.
+MITRE_LIMIT = 4.0
 
 
 class Strip(NamedTuple):
@@ -44,7 +45,7 @@ class _UnresolvedError(Exception):
 
 
 def cut_line(
-    strips: Sequence[Strip], tolerance: float = CUT_TOLERANCE, mitre_limit: float = 4.0
+    strips: Sequence[Strip], tolerance: float = CUT_TOLERANCE, mitre_limit: float = MITRE_LIMIT
 ) -> list[Segment]:
     """Return the closed cut line of a closed stitch line.
 
@@ -71,7 +72,7 @@ def cut_line(
                 place=strip.segment.start,
             )
     for strip, following in zip(strips, (*strips[1:], strips[0]), strict=True):
-        if not abs(strip.segment.end - following.segment.start) <= SHORTEST:
+        if not abs(strip.segment.end - following.segment.start) <= SHORTEST_SEGMENT:
             raise OutlineError(
                 "The stitch line does not close.",
                 remedy="Let each seam start where the one before ends.",
@@ -82,7 +83,7 @@ def cut_line(
     pieces = [
         (_plain(strip.segment), strip.width)
         for strip in strips
-        if rough_length(strip.segment) >= SHORTEST
+        if rough_length(strip.segment) >= SHORTEST_SEGMENT
     ]
     if not pieces or sum(strip.segment.area() for strip in strips) <= 0.0:
         raise OutlineError(
@@ -176,7 +177,7 @@ def _joined(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[Segmen
                 heapq.heappush(heap, (1.0 + runs[k].size, k, stamps[k]))
             return
         left = runs[k].distance(end.before) - runs[k].distance(start.after)
-        if left < SHORTEST:
+        if left < SHORTEST_SEGMENT:
             # The share of the allowances at which it vanished, were all widened from 0.
             size = runs[k].size
             heapq.heappush(heap, (size / max(size - left, 1e-9), k, stamps[k]))
@@ -274,7 +275,7 @@ def _overlapping(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[S
         start, end = joints[k - 1], joints[k]
         low = start.after if start else 0.0
         high = end.before if end else float(len(run.segments))
-        if run.distance(high) - run.distance(low) < SHORTEST:
+        if run.distance(high) - run.distance(low) < SHORTEST_SEGMENT:
             if start and start.after > 0.0:
                 joints[k - 1] = None
             if end and end.before < len(run.segments):
@@ -318,7 +319,7 @@ def _tidied(ring: list[Segment]) -> list[Segment]:
     kept = list(ring)
     index = 0
     while index < len(kept) and len(kept) > 2:
-        if rough_length(kept[index]) >= SHORTEST:
+        if rough_length(kept[index]) >= SHORTEST_SEGMENT:
             index += 1
             continue
         following = (index + 1) % len(kept)
@@ -338,7 +339,7 @@ def _closing(before: Segment, behind: Segment) -> complex:
         under = cross(p, q)
         if under:
             place = before.start + p * (cross(behind.start - before.start, q) / under)
-            if abs(place - middle) < SHORTEST:
+            if abs(place - middle) < SHORTEST_SEGMENT:
                 return place
     return middle
 

@@ -9,7 +9,7 @@ from drafting_core.allowances import Allowances
 from drafting_core.balance import Balance, balance, check_darts
 from drafting_core.block import Block, InnerLine
 from drafting_core.crossings import crosses_itself
-from drafting_core.curves import Line, PointMap, Segment
+from drafting_core.curves import Line, PointMap, Segment, unmoved
 from drafting_core.cut_line import Strip, cut_line
 from drafting_core.errors import DartError, DraftingError, OutlineError
 from drafting_core.excess import TRIM
@@ -17,7 +17,9 @@ from drafting_core.find_darts import ON_APEX
 from drafting_core.finish import FinishedDart, dart_point, finish
 from drafting_core.found_block import FoundBlock, points_of_their_own, take_block, vector_of
 from drafting_core.grain import down_the_grain, straight_centre
+from drafting_core.lengths import in_words
 from drafting_core.marks import (
+    MouthSide,
     WideEdge,
     drill_hole,
     fold_arrow,
@@ -91,12 +93,12 @@ class Draft(NamedTuple):
     @property
     def height(self) -> float:
         """The height of the block as it was drawn."""
-        return extent(self.before.ring(lambda opening: opening.point))[1]
+        return extent(edge.segment for edge in self.block.outline)[1]
 
     @property
     def width(self) -> float:
         """The width of the block as it was drawn."""
-        return extent(self.before.ring(lambda opening: opening.point))[0]
+        return extent(edge.segment for edge in self.block.outline)[0]
 
 
 def move_dart(
@@ -234,10 +236,11 @@ def _finished(
         whole = cut_line([Strip(edge.segment, edge.width) for edge in edges])
     except DraftingError as error:
         raise error.about("The cut line") from None
+    polygon = flattened([edge.segment for edge in edges], 12)
     notches = [
         notch
         for k, dart in enumerate(finished)
-        for notch in leg_notches(dart, whole, _widths_at(piece, k, dart, allowances))
+        for notch in leg_notches(dart, whole, _sides_of(piece, k, dart, allowances), polygon)
     ]
     place = _placing(block, moved)
     warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
@@ -251,19 +254,31 @@ def _finished(
     drawn: list[DrawnDart] = []
     for dart in finished:
         window = None
+        hole = drill_hole(dart, settings.drill_hole)
+        if hole is None:
+            warnings.append(
+                f"The dart on {dart.seam.spoken} is too short for a drill hole "
+                f"{in_words(settings.drill_hole)} from its point."
+            )
         if dart.excess == TRIM:
             cut, window = cut_out(cut, dart)
         drawn.append(
             DrawnDart(
                 dart,
                 tuple(window) if window else None,
-                drill_hole(dart, settings.drill_hole),
+                hole,
                 tuple(fold_arrow(dart)),
             )
         )
     warnings += [
         f'No seam of this block is called "{name}", for which an allowance is set.'
         for name in allowances.unused(piece.seams())
+    ]
+    warnings += [
+        f"{_capital(seam.spoken)} lies on the fold: its allowance of {in_words(seam.allowance)} is "
+        "not used."
+        for seam in piece.seams()
+        if seam.fold and seam.allowance
     ]
     before = read.piece if moved is None else moved.cut
     outcome = balance(before, piece)
@@ -290,6 +305,10 @@ def _finished(
     )
 
 
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
 def _is_touched(opening: Opening) -> bool:
     return opening.source or opening.target is not None
 
@@ -312,14 +331,18 @@ def _with_caps(
     return [WideEdge(edge.segment, allowances.width(edge.seam)) for edge in edges]
 
 
-def _widths_at(
+def _sides_of(
     piece: Piece, k: int, dart: FinishedDart, allowances: Allowances
-) -> tuple[float, float]:
-    """Return at each mouth end the smaller of the allowances of the seam and the cap."""
+) -> tuple[MouthSide, MouthSide]:
+    """Return what meets at each mouth end of a dart."""
+
+    def wide(edge: Edge) -> WideEdge:
+        return WideEdge(edge.segment, allowances.width(edge.seam))
+
     before, after = piece.runs[k][-1], piece.runs[(k + 1) % len(piece.runs)][0]
     return (
-        min(allowances.width(before.seam), allowances.width(dart.cap[0].seam)),
-        min(allowances.width(after.seam), allowances.width(dart.cap[-1].seam)),
+        MouthSide(wide(before), wide(dart.cap[0]), -1j * before.segment.end_tangent()),
+        MouthSide(wide(after), wide(dart.cap[-1]), -1j * after.segment.start_tangent()),
     )
 
 
@@ -349,10 +372,14 @@ def _grain_after(read: FoundBlock, moved: Moved | None) -> complex | None:
         apex = next(opening.apex for opening in cut.openings if opening.in_fan)
         run = sector_run_of(cut, apex, read.grain.point(0.5))
     else:
-        # A cut may divide the centre: its longer part says where the grain lies.
+        # A cut may divide the centre: the part that stays, else the longer one, says where the
+        # grain lies.
         run = max(
             range(len(cut.runs)),
-            key=lambda k: sum(e.segment.length() for e in cut.runs[k] if e.seam.is_centre),
+            key=lambda k: (
+                any(edge.seam.is_centre for edge in cut.runs[k]) and moved.maps[k] is unmoved,
+                sum(e.segment.length() for e in cut.runs[k] if e.seam.is_centre),
+            ),
         )
     to = moved.maps[run]
     return to(along) - to(0j)

@@ -10,7 +10,15 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from drafting_core.lengths import in_words
-from drafting_core.seam_names import ARMHOLE, NECKLINE, SHOULDER, SIDE_SEAM, UNDERARM_SEAM, WAIST
+from drafting_core.seam_names import (
+    ARMHOLE,
+    NECKLINE,
+    SHOULDER,
+    SIDE_SEAM,
+    UNDERARM_SEAM,
+    WAIST,
+    Seam,
+)
 from drafting_core.settings import Settings
 
 KEEP = "keep"
@@ -33,14 +41,11 @@ class Verdict(NamedTuple):
     why: str
 
 
-def keep_or_trim(
-    seam_kind: str, seam_name: str, at_neck_tip: bool, intake: float, settings: Settings
-) -> Verdict:
+def keep_or_trim(seam: Seam, at_neck_tip: bool, intake: float, settings: Settings) -> Verdict:
     """Decide by place, cloth and size whether a dart's excess is kept or trimmed.
 
     Args:
-        seam_kind: the trade's name of the seam that the mouth is on.
-        seam_name: the same as the drafter spells it.
+        seam: the seam that the mouth is on.
         at_neck_tip: whether the mouth is where neckline and centre front meet (within 10 mm).
         intake: the width of the mouth in mm.
         settings: the cloth, the width beyond which a dart is wide, and a forced choice.
@@ -56,16 +61,16 @@ def keep_or_trim(
             "Trimmed, since the excess would be bulky where neckline and centre front meet; "
             f"{CLEAN_FINISH}.",
         )
-    on = f"on the {seam_name}" if not seam_name.startswith("seam ") else f"on {seam_name}"
+    on = f"on {seam.spoken}"
     is_wide = intake > settings.wide
     size = f"an intake of {in_words(intake)} is over {in_words(settings.wide)}"
     if settings.cloth in ("sheer", "knit"):
         return Verdict(TRIM, f"Trimmed, since the excess is not kept in {cloth}; {CLEAN_FINISH}.")
-    if seam_kind in (ARMHOLE, SIDE_SEAM, UNDERARM_SEAM):
+    if seam.kind in (ARMHOLE, SIDE_SEAM, UNDERARM_SEAM):
         if settings.cloth == "fine":
             return Verdict(TRIM, f"Trimmed, since {cloth} is trimmed {on}; {CLEAN_FINISH}.")
         return Verdict(KEEP, f"Kept, since a dart {on} keeps its excess in {cloth}.")
-    if seam_kind in (NECKLINE, SHOULDER):
+    if seam.kind in (NECKLINE, SHOULDER):
         if settings.cloth == "fine":
             return Verdict(TRIM, f"Trimmed, since {cloth} is trimmed {on}; {CLEAN_FINISH}.")
         if is_wide:
@@ -74,6 +79,6 @@ def keep_or_trim(
             KEEP, f"Kept, since a dart of {in_words(intake)} {on} is not bulky in {cloth}."
         )
     if is_wide:
-        choice = "; a wide dart at the waist may also be kept" if seam_kind == WAIST else ""
+        choice = "; a wide dart at the waist may also be kept" if seam.kind == WAIST else ""
         return Verdict(TRIM, f"Trimmed, since {size} {on}; {CLEAN_FINISH}{choice}.")
     return Verdict(KEEP, f"Kept, since a dart of {in_words(intake)} {on} is not bulky in {cloth}.")

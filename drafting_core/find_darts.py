@@ -86,12 +86,14 @@ class FoundDarts(NamedTuple):
         openings: the darts; ``openings[k]`` follows ``runs[k]``.
         uneven: by how much the mouth ends of a dart differed, in mm, dart by dart.
         drawn: how truly each dart points at its apex.
+        doubtful: wedges like a dart, but with unequal legs, that were left as seams.
     """
 
     runs: tuple[tuple[OutlineEdge, ...], ...]
     openings: tuple[Opening, ...]
     uneven: tuple[float, ...]
     drawn: tuple[DrawnWedge, ...]
+    doubtful: tuple[Wedge, ...] = ()
 
 
 def _distance_to_line(point: complex, start: complex, end: complex) -> float:
@@ -185,6 +187,7 @@ def take_apart(
     fan: list[Wedge] = []
     unequal: list[Wedge] = []
     others: list[Wedge] = []
+    doubtful: list[Wedge] = []
     for wedge in find_wedges(ring):
         if any(abs(wedge.point - point) < ON_APEX for point in own):
             others.append(wedge)
@@ -197,8 +200,10 @@ def take_apart(
             fan.append(wedge)
         elif difference <= UNEQUAL_LEGS:
             unequal.append(wedge)
-        elif _is_lone_dart(ring, wedge):
+        elif _is_lone_dart(ring, wedge, EQUAL_LEGS):
             others.append(wedge)
+        elif _is_lone_dart(ring, wedge, UNEQUAL_LEGS):
+            doubtful.append(wedge)
     if unequal and not fan and apex is not None:
         first, second = unequal[0].radii(apex)
         raise DartError(
@@ -210,7 +215,7 @@ def take_apart(
         )
     wedges = sorted([*fan, *others], key=lambda wedge: wedge.first)
     if not wedges:
-        return FoundDarts((tuple(ring),), (), (), ())
+        return FoundDarts((tuple(ring),), (), (), (), tuple(doubtful))
     count = len(ring)
     runs: list[tuple[OutlineEdge, ...]] = []
     openings: list[Opening] = []
@@ -236,14 +241,14 @@ def take_apart(
         drawn.append(DrawnWedge(wedge.point, max(differences) <= TRUE_DART))
     if equalise:
         runs = _equalised(runs, openings)
-    return FoundDarts(tuple(runs), tuple(openings), tuple(uneven), tuple(drawn))
+    return FoundDarts(tuple(runs), tuple(openings), tuple(uneven), tuple(drawn), tuple(doubtful))
 
 
-def _is_lone_dart(ring: Sequence[OutlineEdge], wedge: Wedge) -> bool:
-    """Tell whether a wedge that points at no apex is a dart all the same."""
+def _is_lone_dart(ring: Sequence[OutlineEdge], wedge: Wedge, difference: float) -> bool:
+    """Tell whether a wedge that points at no apex is a dart, its legs equal within a difference."""
     first, second = wedge.radii(wedge.point)
     angle = mouth_angle(*wedge.ends, wedge.point)
-    if abs(first - second) > EQUAL_LEGS or not 0 < angle < _LONE_DART_ANGLE:
+    if abs(first - second) > difference or not 0 < angle < _LONE_DART_ANGLE:
         return False
     before = ring[wedge.first - 1].segment.end_tangent()
     after = ring[(wedge.last + 1) % len(ring)].segment.start_tangent()

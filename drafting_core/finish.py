@@ -134,7 +134,7 @@ def finish(piece: Piece, k: int, point: complex, down: complex, settings: Settin
     ends = piece.mouth(k)
     point_angle = turn(ends[0] - point, ends[1] - point)
     seam = mouth_seam(piece, k)
-    where = f"the dart on the {seam.name}"
+    where = f"the dart on {seam.spoken}"
     if not 0.0 < point_angle <= WIDEST_POINT:
         raise DartError(
             f"{where} opens by {math.degrees(point_angle):.0f}° at its point; over 120° it "
@@ -151,9 +151,7 @@ def finish(piece: Piece, k: int, point: complex, down: complex, settings: Settin
         )
     fold = fold_of(piece, k, down, settings.fold)
     cap, reached_mouth = _cap(piece, k, point, point_angle, fold)
-    verdict = keep_or_trim(
-        seam.kind, seam.name, is_at_neck_tip(piece, k), abs(ends[1] - ends[0]), settings
-    )
+    verdict = keep_or_trim(seam, is_at_neck_tip(piece, k), abs(ends[1] - ends[0]), settings)
     excess, why = verdict.excess, verdict.why
     warnings: list[str] = []
     if abs(legs[0] - legs[1]) > 0.1:
@@ -195,6 +193,11 @@ def finish(piece: Piece, k: int, point: complex, down: complex, settings: Settin
             f"Kept, since the dart is too narrow to trim: {in_words(settings.trim_allowance)} "
             "beside each leg leaves nothing to cut away."
         )
+    if seam.fold and all(edge.seam.fold for edge in _beside(piece, k)):
+        warnings.append(
+            f"{where[:1].upper()}{where[1:]} opens the fold edge: {seam.spoken} is no longer "
+            "straight and cannot lie on the fold of the cloth."
+        )
     if dart.bend > NOTABLE_BEND:
         warnings.append(
             f"The sewn seam bends by {math.degrees(dart.bend):.1f}° at {where}, since its point "
@@ -203,11 +206,17 @@ def finish(piece: Piece, k: int, point: complex, down: complex, settings: Settin
     return dart._replace(excess=excess, why=why, warnings=tuple(warnings))
 
 
+def _beside(piece: Piece, k: int) -> tuple[Edge, Edge]:
+    """Return the edges on the two sides of a mouth."""
+    return piece.runs[k][-1], piece.runs[(k + 1) % len(piece.runs)][0]
+
+
 def _is_wide_enough(dart: FinishedDart) -> bool:
     """Tell whether the window's vertex lies at least 5 mm inside the cap."""
     segments = [edge.segment for edge in dart.cap]
     polygon = [dart.point, *flattened(segments), dart.ends[1]]
-    vertex = dart.window_vertex
+    # Just inside, so that without any trim allowance the dart point itself will do.
+    vertex = dart.window_vertex + dart.middle_ray * 1e-6
     return encloses(polygon, vertex) and nearest_on(segments, vertex).distance >= WINDOW_DEPTH
 
 

@@ -106,15 +106,15 @@ def fold_of(piece: Piece, k: int, down: complex, forced: str) -> Fold:
     if forced != "auto":
         way, rule = forced, "as set"
     elif seam.kind in _TOWARD_CENTRE:
-        way, rule = CENTRE, f"since it is on the {seam.name}"
+        way, rule = CENTRE, f"since it is on {seam.spoken}"
     elif seam.kind in _DOWNWARD:
-        way, rule = DOWN, f"since it is on the {seam.name}"
+        way, rule = DOWN, f"since it is on {seam.spoken}"
     else:
         axis = unit((first + second) / 2 - apex)
         upright = abs(dot(axis, down)) >= abs(cross(axis, down))
         way = CENTRE if upright else DOWN
         course = "nearer to the grain than to the cross grain" if upright else "crosswise"
-        rule = f"since no rule names {seam.name} and the dart runs {course}"
+        rule = f"since no rule names {seam.spoken} and the dart runs {course}"
     if way in (DOWN, UP):
         lower = 0 if dot(first, down) >= dot(second, down) else 1
         return Fold(way, lower if way == DOWN else 1 - lower, rule)

@@ -9,6 +9,7 @@ from drafting_core.block import Block
 from drafting_core.curves import Line, Segment
 from drafting_core.errors import DartError
 from drafting_core.find_darts import ON_APEX, DrawnWedge, take_apart
+from drafting_core.folding import mouth_seam
 from drafting_core.grain import down_the_grain
 from drafting_core.guess_names import guess_names
 from drafting_core.lengths import in_words
@@ -16,6 +17,8 @@ from drafting_core.outline import checked, encloses, flattened, nearest_on
 from drafting_core.piece import Opening, Piece
 from drafting_core.seams import name_seams
 
+#: A seam mark further away than this may be meant for another seam (mm).
+NEAR_SEAM = 20.0
 #: Mouth ends that were brought together by more than this are worth a word (mm).
 NOTABLE_UNEVENNESS = 0.1
 
@@ -80,12 +83,28 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
         if named is not None:
             piece, guessed = named, True
     warnings = [
-        f"The mouth ends of a dart differed by {by:.1f} mm in their distance from the apex; both "
-        "now lie at the mean."
-        for by in darts.uneven
+        f"The mouth ends of the dart on {mouth_seam(piece, k).spoken} differed by {by:.1f} mm in "
+        "their distance from the apex; both now lie at the mean."
+        for k, by in enumerate(darts.uneven)
         if equalise and by > NOTABLE_UNEVENNESS
     ]
+    warnings += [
+        f"At ({wedge.point.real:.1f}, {wedge.point.imag:.1f}) mm two straight lines of "
+        f"{in_words(abs(wedge.ends[0] - wedge.point))} and "
+        f"{in_words(abs(wedge.ends[1] - wedge.point))} meet like the legs of a dart, but unequal: "
+        "they were taken as seams. If it is a dart, make them equal."
+        for wedge in darts.doubtful
+    ]
+    warnings += [
+        f'The mark "seam {mark.label.name}" lies {in_words(distance)} from the seam that it names.'
+        for mark in block.seam_marks
+        if (distance := _distance(piece, mark.at)) > NEAR_SEAM
+    ]
     return FoundBlock(piece, darts.drawn, guessed, tuple(warnings), block.grain)
+
+
+def _distance(piece: Piece, at: complex) -> float:
+    return nearest_on([edge.segment for edge in piece.edges()], at).distance
 
 
 def _check_apex(ring: Sequence[Segment], apex: complex) -> None:

@@ -23,7 +23,7 @@ _LENGTH = re.compile(
     r"""\s*(?P<sign>[-+]?)\s*
         (?: (?:(?P<whole>\d+)\s+)? (?P<over>\d+)\s*/\s*(?P<under>\d+)
           | (?P<decimal>(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[-+]?\d+)?) )
-        \s*(?P<unit>mm|cm|m|in|"|pt|px)?\s*$""",
+        \s*(?P<unit>mm|cm|m|inch(?:es)?|in|"|pt|px)?\s*$""",
     re.VERBOSE | re.IGNORECASE,
 )
 
@@ -48,7 +48,8 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
         number = int(found["over"]) / int(found["under"]) + int(found["whole"] or 0)
     else:
         number = float(found["decimal"].replace(",", "."))
-    length = number * _UNITS[(found["unit"] or bare_unit).lower()]
+    unit = (found["unit"] or bare_unit).lower()
+    length = number * _UNITS["in" if unit.startswith("inch") else unit]
     if not math.isfinite(length):
         raise SettingError(
             f'"{text.strip()}" is too large.', remedy="Write it like 12mm, 2.5cm, 1/2in or 1 1/4in."

@@ -7,13 +7,15 @@ from typing import NamedTuple
 
 from drafting_core.curves import Line, Segment, dot, unit
 from drafting_core.finish import FinishedDart
-from drafting_core.outline import nearest_on
+from drafting_core.outline import encloses, nearest_on
 from drafting_core.trim_window import first_on_ring
 
 #: A notch is cut half-way into the allowance and never deeper than this (mm).
 DEEPEST_NOTCH = 5.0
 #: A notch shallower than this cannot be cut (mm).
 SHALLOWEST_NOTCH = 0.5
+#: How much nearer than its allowance a notch may seem to lie, mitres and curves considered (mm).
+NOTCH_SLACK = 0.5
 #: Side of the test square (mm).
 TEST_SQUARE = 50.0
 #: Distance of the test square from the piece (mm).
@@ -27,24 +29,64 @@ class WideEdge(NamedTuple):
     width: float
 
 
+class MouthSide(NamedTuple):
+    """What meets at one mouth end of a dart.
+
+    Attributes:
+        seam: the edge of the seam that ends there.
+        cap: the edge of the cap that ends there.
+        outward: the unit vector square to the seam, out of the piece.
+    """
+
+    seam: WideEdge
+    cap: WideEdge
+    outward: complex
+
+    def lies_opposite(self, point: complex) -> bool:
+        """Tell whether a point of the cut line is as far out as this seam and cap want it.
+
+        Where a leg, extended, leaves through the edge of some other seam, it is nearer.
+        """
+        near = min(
+            abs(edge.segment.point(edge.segment.nearest(point)) - point)
+            for edge in (self.seam, self.cap)
+        )
+        return near >= min(self.seam.width, self.cap.width) - NOTCH_SLACK
+
+
 def leg_notches(
-    dart: FinishedDart, cut_line: Sequence[Segment], widths: tuple[float, float]
+    dart: FinishedDart,
+    cut_line: Sequence[Segment],
+    sides: tuple[MouthSide, MouthSide],
+    piece: Sequence[complex],
 ) -> list[Line]:
     """Return a notch for each leg, from the cut line inward along the leg extended straight.
+
+    Where the extended leg runs back into the piece or leaves through another seam, the notch is
+    square to the mouth's own seam instead, opposite the mouth end. None is on a fold edge.
 
     Args:
         dart: the finished dart.
         cut_line: the cut line before trim windows are taken out.
-        widths: at each mouth end the smaller of the allowances that meet there, in mm; none is
-            notched on a fold edge, where it is 0.
+        sides: what meets at each mouth end.
+        piece: a polygon of the stitch line with its caps.
     """
     notches = []
-    for end, width in zip(dart.ends, widths, strict=True):
-        depth = min(width / 2, DEEPEST_NOTCH)
+    for end, side in zip(dart.ends, sides, strict=True):
+        depth = min(side.seam.width / 2, side.cap.width / 2, DEEPEST_NOTCH)
         if depth < SHALLOWEST_NOTCH:
             continue
         ray = unit(end - dart.point)
         found = first_on_ring(cut_line, dart.point, ray, abs(end - dart.point))
+        if (
+            found is None
+            or not side.lies_opposite(found.point)
+            or any(
+                encloses(piece, end + (found.point - end) * share) for share in (0.1, 0.3, 0.6, 0.9)
+            )
+        ):
+            ray = side.outward
+            found = first_on_ring(cut_line, end, ray)
         if found is not None:
             notches.append(Line(found.point, found.point - ray * depth))
     return notches
@@ -151,7 +193,7 @@ def _inside(polygon: Sequence[complex], x: float) -> list[tuple[float, float]]:
     return list(zip(heights[::2], heights[1::2], strict=False))
 
 
-def place_of_test_square(cut_line: Sequence[Segment]) -> complex:
-    """Return the upper left corner of the test square, to the right of the piece."""
-    boxes = [segment.box() for segment in cut_line]
+def place_of_test_square(lines: Sequence[Segment]) -> complex:
+    """Return the upper left corner of the test square, to the right of all lines of the piece."""
+    boxes = [segment.box() for segment in lines]
     return complex(max(box.right for box in boxes) + TEST_SQUARE_GAP, min(box.top for box in boxes))

@@ -168,13 +168,6 @@ def checked(edges: Sequence[OutlineEdge]) -> list[OutlineEdge]:
                 remedy="Redraw that node, or undo the last change of its size.",
             )
     ring = joined(edges)
-    area = signed_area(edge.segment for edge in ring)
-    if abs(area) < 1.0:
-        raise OutlineError(
-            "the outline encloses no area.", remedy="Draw the block's stitch line as a closed path."
-        )
-    if area < 0:
-        ring = [edge._replace(segment=edge.segment.reversed()) for edge in reversed(ring)]
     place = crosses_itself([edge.segment for edge in ring])
     if place is not None:
         raise OutlineError(
@@ -182,4 +175,11 @@ def checked(edges: Sequence[OutlineEdge]) -> list[OutlineEdge]:
             remedy="Undo the crossing with the node tool.",
             place=place,
         )
+    area = signed_area(edge.segment for edge in ring)
+    if abs(area) < 1.0:
+        raise OutlineError(
+            "the outline encloses no area.", remedy="Draw the block's stitch line as a closed path."
+        )
+    if area < 0:
+        ring = [edge._replace(segment=edge.segment.reversed()) for edge in reversed(ring)]
     return ring

@@ -219,7 +219,7 @@ class Piece(NamedTuple):
             for run, to in zip(self.runs, maps, strict=True)
         )
         openings = tuple(
-            opening._replace(angle=angles[k])
+            opening._replace(angle=angles[k], point=maps[k](opening.point))
             if opening.in_fan
             else opening._replace(apex=maps[k](opening.apex), point=maps[k](opening.point))
             for k, opening in enumerate(self.openings)

@@ -83,6 +83,11 @@ class Seam:
     named: bool = False
 
     @property
+    def spoken(self) -> str:
+        """The name in a sentence: "the waist", but "seam 1"."""
+        return self.name if self.name.casefold().startswith("seam ") else f"the {self.name}"
+
+    @property
     def is_centre(self) -> bool:
         """Whether the seam is the centre of the garment: by name, or on the fold."""
         return self.kind in CENTRE_SEAMS or self.fold

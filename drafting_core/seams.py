@@ -207,7 +207,8 @@ def _marked_portions(
             raise OutlineError(
                 f'two names for one seam: "{known.name}" and "{mark.label.name}" lie on the same '
                 "stretch, without a corner of more than 30° between them.",
-                remedy="Move one of the marks nearer to its own seam, or delete it.",
+                remedy="Move one of the marks to its own seam, or delete it; where two seams meet "
+                "without a corner, draw them as separate paths with these labels.",
                 place=mark.at,
             )
         labels[number] = _merged(known, mark.label) if known else mark.label

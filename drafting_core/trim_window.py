@@ -55,7 +55,7 @@ def cut_out(cut_line: Sequence[Segment], dart: FinishedDart) -> tuple[list[Segme
     first, second = sides
     if first is None or second is None:
         raise DartError(
-            f"the trim window of the dart on the {dart.seam.name} does not reach the cut line.",
+            f"the trim window of the dart on {dart.seam.spoken} does not reach the cut line.",
             remedy="Keep the excess of this dart, or set a smaller trim allowance.",
             place=vertex,
         )

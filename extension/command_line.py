@@ -10,12 +10,17 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NoReturn
 
-from drafting_core.errors import DraftingError
+from drafting_core.errors import DraftingError, SettingError
 from extension.editor_effect import options_of, unexpected
 from extension.jobs import Request, allow, move
 from extension.report import terminal_balance
-from extension.settings_text import FINISHING
-from extension.svg_document import DocumentError, read_document, write_document, write_whole
+from extension.settings_text import FINISHING, read_settings
+from extension.svg_document import (
+    DocumentError,
+    document_bytes,
+    read_document,
+    write_outputs,
+)
 
 _DESCRIPTION = """\
 Moves darts on pattern blocks in SVG drawings, finishes them, adds seam allowances and marks.
@@ -34,6 +39,10 @@ _ALLOW_HELP = """\
 Finishes the darts of an outline where they are and adds seam allowances and marks: to a result
 that was reshaped by hand (redrawn in place), or to any block (as a new layer).
 """
+
+
+class _UsageError(Exception):
+    """An option whose value makes no sense, whatever the drawing."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -139,6 +148,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         return stop.code if isinstance(stop.code, int) else 2
     try:
         _COMMANDS[arguments.command](arguments)
+    except _UsageError as error:
+        _fail(f"{error} Try dartswing {arguments.command} --help.")
+        return 2
     except DraftingError as error:
         return _fail(str(error))
     except BrokenPipeError:
@@ -178,23 +190,24 @@ def _request(arguments: argparse.Namespace) -> Request:
 
 def _draft(arguments: argparse.Namespace) -> None:
     """Run ``move`` or ``allow``: everything is computed before anything is written."""
+    request = _request(arguments)
+    try:
+        read_settings(request.given, request.unit)
+    except SettingError as error:
+        raise _UsageError(str(error)) from None
     tree = read_document(arguments.input)
     job = move if arguments.command == "move" else allow
-    try:
-        outcome = job(tree.getroot(), _request(arguments))
-    except DraftingError as error:
-        raise error.about("") from None
+    outcome = job(tree.getroot(), request)
     report = (json.dumps(outcome.report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
     if arguments.report == "-" and arguments.output == "-":
         raise DocumentError(
             "the drawing and the report cannot both go to standard output.",
             remedy="Give one of them a file.",
         )
-    write_document(tree, arguments.output)
-    if arguments.report == "-":
-        sys.stdout.buffer.write(report)
-    elif arguments.report:
-        write_whole(Path(arguments.report), report)
+    outputs = [(arguments.output, document_bytes(tree))]
+    if arguments.report:
+        outputs.append((arguments.report, report))
+    write_outputs(outputs)
     words = "\n".join([*outcome.notes, terminal_balance(outcome.drafts)])
     piped = "-" in (arguments.output, arguments.report)
     print(words, file=sys.stderr if piped else sys.stdout)

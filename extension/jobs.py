@@ -17,7 +17,7 @@ from extension import roles
 from extension.block_marks import core_block
 from extension.read_blocks import read_drawing
 from extension.report import block_name, block_report, sentences
-from extension.roles import name_of, our_attributes
+from extension.roles import name_of, near_misses, our_attributes
 from extension.settings_text import read_settings, stored_settings
 from extension.source_block import Drawing, SourceBlock
 from extension.svg_document import DocumentError
@@ -121,7 +121,7 @@ def _drawing(root: etree._Element, request: Request) -> Drawing:
     drawing = read_drawing(root, request.selection)
     if not drawing.blocks:
         raise DocumentError(
-            "the drawing has no outline.",
+            f"the drawing has no outline{near_misses(root, roles.OUTLINE)}.",
             remedy='Label the block\'s closed stitch line "outline" (Object > Object Properties).',
         )
     return drawing
@@ -135,7 +135,7 @@ def _to_move(drawing: Drawing, root: etree._Element, request: Request) -> list[S
     with_target = [block for block in drawing.blocks if block.marked(roles.TARGET)]
     if not with_target:
         raise PlaceError(
-            "there is no target.",
+            f"there is no target{near_misses(root, roles.TARGET)}.",
             remedy='Put a small mark labelled "target" on the outline where the dart is to go, or '
             'say the place, as in "side seam:0.35".',
         )

@@ -69,15 +69,16 @@ def _opening(item: DrawnDart, true_scale: float) -> dict[str, object]:
 def dart_sentences(item: DrawnDart) -> list[str]:
     """Return what the drafter is told of one dart."""
     dart = item.dart
-    where = (
-        f"Dart on the {dart.seam.name}"
-        if not dart.seam.name.startswith("seam ")
-        else f"Dart on {dart.seam.name}"
-    )
-    at = "on it" if dart.clearance < 0.05 else f"{in_words(dart.clearance)} short of it"
+    where = f"Dart on {dart.seam.spoken}"
+    angle = math.degrees(dart.opening.angle)
+    if not dart.opening.in_fan:
+        place = "its own point"
+    elif dart.clearance < 0.05:
+        place = "the apex, its point on it"
+    else:
+        place = f"the apex, its point {in_words(dart.clearance)} short of it"
     return [
-        f"{where}: {in_words(dart.intake)} wide, {math.degrees(dart.opening.angle):.1f}° at the "
-        f"apex, point {at}.",
+        f"{where}: {in_words(dart.intake)} wide, {angle:.1f}° at {place}.",
         f"Excess folded {_FOLD_WORDS[dart.fold.way]}, {dart.fold.rule}.",
         dart.why,
     ]
@@ -100,8 +101,14 @@ def guessed_sentence(draft: Draft) -> str:
 def sentences(draft: Draft) -> list[str]:
     """Return everything a drafter is told of one block, sentence by sentence."""
     lines = [size_sentence(draft)]
+    numbers = [seam.name for seam in draft.piece.seams() if seam.name.startswith("seam ")]
     if draft.names_guessed:
         lines.append(guessed_sentence(draft))
+    elif numbers:
+        lines.append(
+            f"Without a name: {', '.join(numbers)}. Name them by marks, so that the rules and "
+            "allowances of each seam apply."
+        )
     for item in draft.darts:
         lines += dart_sentences(item)
     lines += [*draft.notes, *draft.warnings]

@@ -44,7 +44,9 @@ _WORDS = {
 _COPY = re.compile(r"\s*(?:\bcopy\b\s*\d*|\(\d+\)|#\s*\d+|\d+)\s*$")
 _FRACTION = re.compile(r"(?:0?[.,]\d+|1[.,]0*|[01])$")
 _LENGTH_AT_END = re.compile(
-    r"\s((?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|in|\")|\d*[.,]?\d+\s*(?:mm|cm|in|\"))\s*$", re.I
+    r"\s((?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|inch(?:es)?|in|\")"
+    r"|\d*[.,]?\d+\s*(?:mm|cm|inch(?:es)?|in|\"))\s*$",
+    re.I,
 )
 
 
@@ -172,6 +174,26 @@ def parse_label(text: str) -> Role | None:
     return None
 
 
+def near_misses(root: etree._Element, word: str) -> str:
+    """Return a hint at objects whose label starts like a role but is not read as one.
+
+    Args:
+        root: where to look.
+        word: the role that is missed.
+    """
+    names = [
+        name_of(element)
+        for element in root.iter()
+        if isinstance(element.tag, str)
+        and not is_layer(element)
+        and (element.get(LABEL) or "").strip().casefold().startswith(word)
+        and role_of(element) is None
+    ]
+    if not names:
+        return ""
+    return f" ({', '.join(names[:3])} is not read as {word}: nothing else may stand in the label.)"
+
+
 def seam_label(text: str) -> SeamLabel:
     """Read what follows ``seam``: a name, a width, ``fold``, and a copy's number."""
     rest, fold, width = f" {text.strip()}", False, None
@@ -189,6 +211,11 @@ def seam_label(text: str) -> SeamLabel:
             continue
         break
     name = rest.strip()
+    if width is None and re.search(r"(?:^|\s)[\d.,/]*\d[.,]?\s*[^\W\d]+\.?$", name):
+        raise SettingError(
+            f'"{name}" ends in what looks like a width but is none.',
+            remedy="Write the allowance like 12mm, 2.5cm, 1/2in or 1 1/4in.",
+        )
     if name.isdigit():
         name = f"seam {name}"
     return SeamLabel(name, width, fold)

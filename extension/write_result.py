@@ -11,7 +11,7 @@ from lxml import etree
 from drafting_core.curves import Line, Segment
 from drafting_core.draft import Draft, DrawnDart
 from drafting_core.marks import TEST_SQUARE, place_of_test_square
-from drafting_core.seam_names import Seam
+from drafting_core.seam_names import SHOULDER, SIDE_SEAM, Seam
 from drafting_core.stretches import stretches
 from drafting_core.trim_window import first_on_ring
 from extension import roles
@@ -296,12 +296,15 @@ class ResultWriter:
         lines = [block_name(draft)]
         if draft.block.size:
             lines.append(f"Size {draft.block.size}")
-        lines.append("Cut 1 on the fold" if on_fold else "Cut 2")
+        kinds = [seam.kind for seam in draft.piece.seams()]
+        is_whole = max(kinds.count(SHOULDER), kinds.count(SIDE_SEAM)) > 1
+        lines.append("Cut 1 on the fold" if on_fold else "Cut 1" if is_whole else "Cut 2")
         return lines
 
     def _write_test_square(self) -> None:
         draft = self._draft
-        corner = place_of_test_square(draft.cut_line)
+        windows = [segment for item in draft.darts for segment in item.window or ()]
+        corner = place_of_test_square([*draft.cut_line, *windows])
         square = self._add(MARKS_SHEET, "rect", "test-square")
         z, side = corner / self._unit, TEST_SQUARE / self._unit
         for name, value in (("x", z.real), ("y", z.imag), ("width", side), ("height", side)):
