@@ -101,7 +101,10 @@ def guessed_sentence(draft: Draft) -> str:
 def sentences(draft: Draft) -> list[str]:
     """Return everything a drafter is told of one block, sentence by sentence."""
     lines = [size_sentence(draft)]
-    numbers = [seam.name for seam in draft.piece.seams() if seam.name.startswith("seam ")]
+    numbers = sorted(
+        (seam.name for seam in draft.piece.seams() if seam.name.startswith("seam ")),
+        key=lambda name: (len(name), name),
+    )
     if draft.names_guessed:
         lines.append(guessed_sentence(draft))
     elif numbers:
