@@ -64,7 +64,8 @@ class Draft(NamedTuple):
         cut_line: the closed cut line, trim windows taken out.
         darts: the darts, targets first in their order, then what is left at the source, then
             the others.
-        notches: short lines from the cut line inward.
+        notches: short lines from the cut line inward, for the legs of the darts.
+        seam_notches: the same for the drafter's own notch marks.
         grain: the grainline, from its upper end down.
         inner_lines: paths inside the piece, turned with their parts.
         held: a point of the part that stayed put, if the drafter chose it.
@@ -82,6 +83,7 @@ class Draft(NamedTuple):
     cut_line: tuple[Segment, ...]
     darts: tuple[DrawnDart, ...]
     notches: tuple[Line, ...]
+    seam_notches: tuple[Line, ...]
     grain: Line
     inner_lines: tuple[InnerLine, ...]
     held: complex | None
@@ -244,12 +246,13 @@ def _finished(
     ]
     place = _placing(block, moved)
     warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
+    seam_notches: list[Line] = []
     for at in block.notches:
         notch = seam_notch(place(at), edges, whole)
         if notch is None:
             warnings.append("A notch lies on a fold edge, which is not notched.")
         else:
-            notches.append(notch)
+            seam_notches.append(notch)
     cut: list[Segment] = list(whole)
     drawn: list[DrawnDart] = []
     for dart in finished:
@@ -295,6 +298,7 @@ def _finished(
         cut_line=tuple(cut),
         darts=tuple(sorted(drawn, key=lambda item: _report_order(item.dart.opening))),
         notches=tuple(notches),
+        seam_notches=tuple(seam_notches),
         grain=grainline(flattened(stitch_line, 8), down, avoid),
         inner_lines=tuple(_turned_inner_lines(block, moved)),
         held=block.hold,

@@ -46,7 +46,7 @@ def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
         "angle_after_deg": math.degrees(result.angle_after),
         "area_before_mm2": result.area_before,
         "area_after_mm2": result.area_after,
-        "warnings": list(draft.warnings),
+        "warnings": [*remarks(draft), *draft.warnings],
     }
 
 
@@ -77,9 +77,11 @@ def dart_sentences(item: DrawnDart) -> list[str]:
         place = "the apex, its point on it"
     else:
         place = f"the apex, its point {in_words(dart.clearance)} short of it"
+    degrees = math.degrees(dart.bend)
+    bend = f"; the sewn seam bends by {degrees:.1f}°" if degrees >= 0.05 else ""
     return [
-        f"{where}: {in_words(dart.intake)} wide, {angle:.1f}° at {place}.",
-        f"Excess folded {_FOLD_WORDS[dart.fold.way]}, {dart.fold.rule}.",
+        f"{where}: {in_words(dart.intake)} wide, {angle:.1f}° at {place}{bend}.",
+        fold_sentence(item),
         dart.why,
     ]
 
@@ -90,31 +92,39 @@ def size_sentence(draft: Draft) -> str:
     return f"{name}: the block is {draft.height:.1f} mm high and {draft.width:.1f} mm wide."
 
 
-def guessed_sentence(draft: Draft) -> str:
-    """Return the word on guessed seam names, or an empty string."""
-    if not draft.names_guessed:
-        return ""
-    names = ", ".join(seam.name for seam in draft.piece.seams())
-    return f"Seam names were guessed from the shape: {names}. Check them."
-
-
-def sentences(draft: Draft) -> list[str]:
-    """Return everything a drafter is told of one block, sentence by sentence."""
-    lines = [size_sentence(draft)]
+def remarks(draft: Draft) -> list[str]:
+    """Return what was decided that the drafter may not expect: names, snapping, rules."""
+    found = []
     numbers = sorted(
         (seam.name for seam in draft.piece.seams() if seam.name.startswith("seam ")),
         key=lambda name: (len(name), name),
     )
     if draft.names_guessed:
-        lines.append(guessed_sentence(draft))
+        names = ", ".join(seam.name for seam in draft.piece.seams())
+        found.append(f"Seam names were guessed from the shape: {names}. Check them.")
     elif numbers:
-        lines.append(
+        found.append(
             f"Without a name: {', '.join(numbers)}. Name them by marks, so that the rules and "
             "allowances of each seam apply."
         )
+    found += draft.notes
+    found += [fold_sentence(item) for item in draft.darts if not item.dart.seam.is_known]
+    return found
+
+
+def fold_sentence(item: DrawnDart) -> str:
+    """Return which way a dart's excess is folded, and by which rule."""
+    fold = item.dart.fold
+    return f"Excess folded {_FOLD_WORDS[fold.way]}, {fold.rule}."
+
+
+def sentences(draft: Draft) -> list[str]:
+    """Return everything a drafter is told of one block, sentence by sentence."""
+    lines = [size_sentence(draft)]
     for item in draft.darts:
         lines += dart_sentences(item)
-    lines += [*draft.notes, *draft.warnings]
+    lines += [text for text in remarks(draft) if text not in lines]
+    lines += draft.warnings
     return lines
 
 

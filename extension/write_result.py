@@ -227,6 +227,9 @@ class ResultWriter:
             self._write_dart(item)
         for notch in draft.notches:
             self._chain(MARKS_SHEET, "notch", [notch])
+        for notch in draft.seam_notches:
+            element = self._chain(MARKS_SHEET, "notch", [notch])
+            element.set(ours("role"), roles.NOTCH)
         if draft.block.apex is not None:
             self._write_apex(draft.block.apex)
         self._write_grainline(draft.grain)
@@ -319,8 +322,8 @@ class ResultWriter:
 
     def _lines(self) -> list[Sequence[Segment]]:
         draft = self._draft
-        chains: list[Sequence[Segment]] = [draft.stitch_line, draft.cut_line, draft.notches]
-        chains.append([draft.grain])
+        chains: list[Sequence[Segment]] = [draft.stitch_line, draft.cut_line]
+        chains += [draft.notches, draft.seam_notches, [draft.grain]]
         for item in draft.darts:
             chains.append([edge.segment for edge in item.dart.cap])
             chains.append([Line(item.dart.point, _fold_end(item))])

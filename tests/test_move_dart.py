@@ -414,6 +414,6 @@ def test_inner_lines_and_notches_travel_with_their_part() -> None:
     notched = apex + (220 + 330j - apex) * cmath.rect(1, angle)
     distances = [
         Point(notch.start.real, notch.start.imag).distance(Point(notched.real, notched.imag))
-        for notch in draft.notches
+        for notch in draft.seam_notches
     ]
     assert min(distances) == pytest.approx(12.7, abs=1e-6)

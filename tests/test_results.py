@@ -180,3 +180,18 @@ def test_a_second_result_leaves_the_first_as_it_was() -> None:
     assert data(root[-2], "cut-line") == data(first, "cut-line")
     ids = [element.get("id") for element in root.iter() if element.get("id")]
     assert len(ids) == len(set(ids))
+
+
+def test_the_drafters_notches_and_inner_lines_come_along_every_time() -> None:
+    own = circle("notch", 239, 228) + '<path inkscape:label="inner line" d="M 20,300 L 60,300"/>'
+    root = moved(body=marked_front(more=own))
+    legs_and_own = len(parts(root, "notch"))
+    assert legs_and_own == 3
+    for _ in range(2):
+        before = [nodes(text) for text in data(root, "notch")]
+        allow(root, Request())
+        after = [nodes(text) for text in data(root, "notch")]
+        assert len(after) == legs_and_own
+        for old, new in zip(before, after, strict=True):
+            assert near(new, old) < 1e-9
+    assert len(parts(root, "inner-line")) == 1
