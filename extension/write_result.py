@@ -241,7 +241,7 @@ class ResultWriter:
             element = self._path(MARKS_SHEET, "inner-line", data)
             element.set(LABEL, roles.INNER_LINE)
             element.set(ours("role"), roles.INNER_LINE)
-        clear = Clearings(self._lines())
+        clear = Clearings(drawn_lines(draft))
         for placed in place_seam_names(draft, clear):
             if placed.seam is not None:
                 self._write_seam_name(placed, placed.seam)
@@ -320,28 +320,29 @@ class ResultWriter:
         at = corner + complex(0, TEST_SQUARE + 4 * size)
         self._text("note", Placed(tuple(lines), at, 1 + 0j, size), anchor="start")
 
-    def _lines(self) -> list[Sequence[Segment]]:
-        draft = self._draft
-        chains: list[Sequence[Segment]] = [draft.stitch_line, draft.cut_line]
-        chains += [draft.notches, draft.seam_notches, [draft.grain]]
-        for item in draft.darts:
-            chains.append([edge.segment for edge in item.dart.cap])
-            chains.append([Line(item.dart.point, _fold_end(item))])
-            arrow = item.arrow
-            chains.append([Line(a, b) for a, b in itertools.pairwise(arrow) if a != b])
-            if item.window:
-                chains.append(item.window)
-        if draft.block.apex is not None:
-            apex = draft.block.apex
-            chains.append([Line(apex - _APEX_ARM, apex + _APEX_ARM)])
-        # The drafter's own lines stay in sight below the result.
-        chains.append([edge.segment for edge in draft.block.outline])
-        for at in [mark.at for mark in draft.block.seam_marks] + [
-            target.at for target in draft.block.targets if target.at is not None
-        ]:
-            chains.append([Line(at - _POINT_RADIUS, at + _POINT_RADIUS)])
-        chains += [path for line in draft.inner_lines for path in line.paths]
-        return chains
+
+def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
+    """Return everything drawn for a piece, and the drafter's own block, that text keeps off."""
+    chains: list[Sequence[Segment]] = [draft.stitch_line, draft.cut_line]
+    chains += [draft.notches, draft.seam_notches, [draft.grain]]
+    for item in draft.darts:
+        chains.append([edge.segment for edge in item.dart.cap])
+        chains.append([Line(item.dart.point, _fold_end(item))])
+        arrow = item.arrow
+        chains.append([Line(a, b) for a, b in itertools.pairwise(arrow) if a != b])
+        if item.window:
+            chains.append(item.window)
+    if draft.block.apex is not None:
+        apex = draft.block.apex
+        chains.append([Line(apex - _APEX_ARM, apex + _APEX_ARM)])
+    # The drafter's own lines stay in sight below the result.
+    chains.append([edge.segment for edge in draft.block.outline])
+    for at in [mark.at for mark in draft.block.seam_marks] + [
+        target.at for target in draft.block.targets if target.at is not None
+    ]:
+        chains.append([Line(at - _POINT_RADIUS, at + _POINT_RADIUS)])
+    chains += [path for line in draft.inner_lines for path in line.paths]
+    return chains
 
 
 def _sheet_id(prefix: str, name: str) -> str:
