@@ -12,16 +12,10 @@ from typing import Any
 
 import pytest
 
-from tests.contract import (
-    Expectation,
-    build_models,
-    compare,
-    length,
-    read_results,
-    seam_name_of,
-    true_name,
-)
-from tests.random_blocks import Block, Drawing, Target, nearest, random_block, random_place, to_svg
+from tests.contract import seam_name_of
+from tests.contract_model import Expectation, build_models, compare, length, read_results, true_name
+from tests.random_blocks import Block, nearest, random_block, random_place
+from tests.random_drawings import Drawing, Target, to_svg
 
 NUMBERED = re.compile(r"seam \d+")
 CENTRES = {"centre front", "centre back"}
