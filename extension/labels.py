@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
@@ -21,7 +22,7 @@ FARTHEST_ANCHOR = 2.9
 #: Free room about the piece's name (mm).
 TITLE_ROOM = 4.0
 #: Distance in mm between the points by which lines are kept clear of text.
-SAMPLE = 1.2
+SAMPLE = 1.8
 #: Side in mm of the cells in which those points are kept.
 CELL = 12.0
 
@@ -54,18 +55,18 @@ class Clearings:
 
     def __init__(self, chains: Iterable[Sequence[Segment]]) -> None:
         """Sample all lines."""
-        self._cells: dict[tuple[int, int], list[complex]] = {}
+        self._cells: defaultdict[tuple[float, float], list[complex]] = defaultdict(list)
         for chain in chains:
             for segment in chain:
                 box = segment.box()
                 reach = abs(complex(box.right - box.left, box.bottom - box.top))
                 pieces = max(2, int(reach / SAMPLE))
-                for k in range(pieces + 1):
-                    self._add(segment.point(k / pieces))
+                self._add([segment.point(k / pieces) for k in range(pieces + 1)])
 
-    def _add(self, z: complex) -> None:
-        key = (int(z.real // CELL), int(z.imag // CELL))
-        self._cells.setdefault(key, []).append(z)
+    def _add(self, points: Iterable[complex]) -> None:
+        cells = self._cells
+        for z in points:
+            cells[z.real // CELL, z.imag // CELL].append(z)
 
     def hits(self, at: complex, direction: complex, half: float, up: float, down: float) -> int:
         """Return how many sampled points lie in a box about a base line."""
@@ -84,10 +85,11 @@ class Clearings:
     def add_box(self, at: complex, direction: complex, half: float, up: float, down: float) -> None:
         """Keep clear of a placed text from now on."""
         rows, columns = int((up + down) / SAMPLE) + 2, int(2 * half / SAMPLE) + 2
-        for i in range(columns + 1):
-            for j in range(rows + 1):
-                local = complex(-half + 2 * half * i / columns, -up + (up + down) * j / rows)
-                self._add(at + local * direction)
+        self._add(
+            at + direction * complex(-half + 2 * half * i / columns, -up + (up + down) * j / rows)
+            for i in range(columns + 1)
+            for j in range(rows + 1)
+        )
 
 
 def text_size(draft: Draft) -> float:

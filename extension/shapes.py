@@ -263,6 +263,11 @@ def _extreme_points(element: etree._Element) -> Iterator[complex]:
         width, height = _number(element, "width"), _number(element, "height")
         for corner in (0j, width + 0j, 1j * height, complex(width, height)):
             yield to(complex(x, y) + corner)
+    elif tag in ("circle", "ellipse"):
+        # Whatever turns or stretches it, the centre stays the centre.
+        yield point_map(transform_of(element))(
+            complex(_number(element, "cx"), _number(element, "cy"))
+        )
     elif element.tag in SHAPES:
         for path in mapped_subpaths(element):
             yield path.start
