@@ -15,6 +15,7 @@ from drafting_core.stretches import Stretch, stretches
 
 #: Mean width and heights of a letter, in parts of the font's size (any plain sans-serif).
 LETTER_WIDTH = 0.56
+BOLD_LETTER_WIDTH = 0.7
 RISE = 0.78
 DROP = 0.24
 #: A seam's name is anchored at most this far from its seam (mm); the contract allows 3 mm.
@@ -109,12 +110,12 @@ def place_seam_names(draft: Draft, clear: Clearings) -> list[Placed]:
     return placed
 
 
-def _box(label: Placed) -> tuple[float, float, float]:
+def _box(label: Placed, letter: float = LETTER_WIDTH) -> tuple[float, float, float]:
     longest = max(len(line) for line in label.text)
     margin = 0.1 * label.size + 0.2
     below = label.size * (1.25 * (len(label.text) - 1) + DROP)
     return (
-        longest * LETTER_WIDTH * label.size / 2 + margin,
+        longest * letter * label.size / 2 + margin,
         RISE * label.size + margin,
         below + margin,
     )
@@ -179,7 +180,7 @@ def place_title(draft: Draft, lines: Sequence[str], clear: Clearings) -> Placed:
     for shrink in (1.0, 0.8, 0.6, 0.45, 0.3):
         for at in inside:
             label = Placed(tuple(lines), at, 1 + 0j, size * shrink)
-            half, up, down = _box(label)
+            half, up, down = _box(label, BOLD_LETTER_WIDTH)
             if not clear.hits(at, 1 + 0j, half + TITLE_ROOM, up + TITLE_ROOM, down + TITLE_ROOM):
                 return label
     return Placed(tuple(lines), inside[0], 1 + 0j, size * 0.3)
