@@ -9,7 +9,7 @@ from drafting_core.allowances import Allowances
 from drafting_core.balance import Balance, balance, check_darts
 from drafting_core.block import Block, InnerLine
 from drafting_core.crossings import crosses_itself
-from drafting_core.curves import Line, PointMap, Segment, unmoved
+from drafting_core.curves import Line, PointMap, Segment, dot, unmoved
 from drafting_core.cut_line import Strip, cut_line
 from drafting_core.errors import DartError, DraftingError, OutlineError
 from drafting_core.excess import TRIM
@@ -27,8 +27,8 @@ from drafting_core.marks import (
     leg_notches,
     seam_notch,
 )
-from drafting_core.moving import Moved, move, sector_run_of, source_darts
-from drafting_core.outline import Edge, extent, flattened, nearest_on
+from drafting_core.moving import Moved, move, sector_run_of, source_darts, tie_note
+from drafting_core.outline import Edge, encloses, extent, flattened, nearest_on
 from drafting_core.piece import Opening, Piece
 from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
@@ -283,6 +283,13 @@ def _finished(
         for seam in piece.seams()
         if seam.fold and seam.allowance
     ]
+    notes = () if moved is None else moved.notes
+    if moved is not None and (tie := tie_note(read.piece, moved.sources, block.dart_marks)):
+        notes = (*notes, tie)
+    if block.apex is not None and finished and not any(d.opening.in_fan for d in finished):
+        warnings.append(
+            "No dart points at the apex mark any more: each was finished about its own point."
+        )
     before = read.piece if moved is None else moved.cut
     outcome = balance(before, piece)
     if not block.standing:
@@ -299,12 +306,13 @@ def _finished(
         darts=tuple(sorted(drawn, key=lambda item: _report_order(item.dart.opening))),
         notches=tuple(notches),
         seam_notches=tuple(seam_notches),
-        grain=grainline(flattened(stitch_line, 8), down, avoid),
+        grain=_drawn_grain(read, moved, stitch_line, down)
+        or grainline(flattened(stitch_line, 8), down, avoid),
         inner_lines=tuple(_turned_inner_lines(block, moved)),
         held=block.hold,
         names_guessed=read.guessed,
         balance=outcome,
-        notes=moved.notes if moved else (),
+        notes=notes,
         warnings=tuple(warnings),
     )
 
@@ -371,22 +379,39 @@ def _grain_after(read: FoundBlock, moved: Moved | None) -> complex | None:
     along = vector_of(read.grain) or straight_centre(read.piece)
     if along is None or moved is None:
         return along
+    to = moved.maps[_grain_run(read, moved)]
+    return to(along) - to(0j)
+
+
+def _grain_run(read: FoundBlock, moved: Moved) -> int:
+    """Return the run with which the grain turns."""
     cut = moved.cut
     if read.grain is not None:
         apex = next(opening.apex for opening in cut.openings if opening.in_fan)
-        run = sector_run_of(cut, apex, read.grain.point(0.5))
-    else:
-        # A cut may divide the centre: the part that stays, else the longer one, says where the
-        # grain lies.
-        run = max(
-            range(len(cut.runs)),
-            key=lambda k: (
-                any(edge.seam.is_centre for edge in cut.runs[k]) and moved.maps[k] is unmoved,
-                sum(e.segment.length() for e in cut.runs[k] if e.seam.is_centre),
-            ),
-        )
-    to = moved.maps[run]
-    return to(along) - to(0j)
+        return sector_run_of(cut, apex, read.grain.point(0.5))
+    # A cut may divide the centre: the part that stays, else the longer one, says where the
+    # grain lies.
+    return max(
+        range(len(cut.runs)),
+        key=lambda k: (
+            any(edge.seam.is_centre for edge in cut.runs[k]) and moved.maps[k] is unmoved,
+            sum(e.segment.length() for e in cut.runs[k] if e.seam.is_centre),
+        ),
+    )
+
+
+def _drawn_grain(
+    read: FoundBlock, moved: Moved | None, stitch_line: Sequence[Segment], down: complex
+) -> Line | None:
+    """Return the drafter's own grainline, turned with its part, if it lies inside the piece."""
+    if read.grain is None:
+        return None
+    to = unmoved if moved is None else moved.maps[_grain_run(read, moved)]
+    line = read.grain.mapped(to)
+    polygon = flattened(stitch_line)
+    if not all(encloses(polygon, z) for z in line):
+        return None
+    return line if dot(line.end - line.start, down) > 0 else line.reversed()
 
 
 def _turned_inner_lines(block: Block, moved: Moved | None) -> list[InnerLine]:

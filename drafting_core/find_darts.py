@@ -182,7 +182,7 @@ def take_apart(
         own: points of darts that turn about themselves though they point at the apex.
 
     Raises:
-        DartError: if the only dart that points at the apex has unequal legs.
+        DartError: if a dart that points at the apex has unequal legs.
     """
     fan: list[Wedge] = []
     unequal: list[Wedge] = []
@@ -198,20 +198,23 @@ def take_apart(
             difference = abs(first - second)
         if difference <= EQUAL_LEGS:
             fan.append(wedge)
+        elif _is_lone_dart(ring, wedge, EQUAL_LEGS) and _has_own_point(wedge, apex):
+            others.append(wedge)
         elif difference <= UNEQUAL_LEGS:
             unequal.append(wedge)
-        elif _is_lone_dart(ring, wedge, EQUAL_LEGS):
-            others.append(wedge)
         elif _is_lone_dart(ring, wedge, UNEQUAL_LEGS):
             doubtful.append(wedge)
-    if unequal and not fan and apex is not None:
-        first, second = unequal[0].radii(apex)
+    like_darts = [wedge for wedge in unequal if _is_lone_dart(ring, wedge, UNEQUAL_LEGS)]
+    refused = like_darts or ([] if fan else unequal)
+    if refused and apex is not None:
+        point = refused[0].point
+        first, second = refused[0].radii(apex)
         raise DartError(
-            f"the dart's legs are unequal: {in_words(first)} and {in_words(second)} "
-            "from the apex to the mouth.",
+            f"the legs of the dart at ({point.real:.1f}, {point.imag:.1f}) mm "
+            f"are unequal: {in_words(first)} and {in_words(second)} from the apex to the mouth.",
             remedy="Move a mouth end or the apex until they differ by "
             f"{EQUAL_LEGS:.0f} mm at most.",
-            place=unequal[0].point,
+            place=point,
         )
     wedges = sorted([*fan, *others], key=lambda wedge: wedge.first)
     if not wedges:
@@ -242,6 +245,11 @@ def take_apart(
     if equalise:
         runs = _equalised(runs, openings)
     return FoundDarts(tuple(runs), tuple(openings), tuple(uneven), tuple(drawn), tuple(doubtful))
+
+
+def _has_own_point(wedge: Wedge, apex: complex | None) -> bool:
+    """Tell whether a wedge ends in a point of its own, not at the apex."""
+    return apex is None or abs(wedge.point - apex) > ON_APEX
 
 
 def _is_lone_dart(ring: Sequence[OutlineEdge], wedge: Wedge, difference: float) -> bool:

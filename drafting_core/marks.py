@@ -73,13 +73,16 @@ def leg_notches(
     """
     notches = []
     for end, side in zip(dart.ends, sides, strict=True):
-        depth = min(side.seam.width / 2, side.cap.width / 2, DEEPEST_NOTCH)
+        # A cap that copies a fold edge has no allowance: the seam beside it has.
+        widths = [side.seam.width, side.cap.width or side.seam.width]
+        depth = min(*widths, 2 * DEEPEST_NOTCH) / 2
         if depth < SHALLOWEST_NOTCH:
             continue
         ray = unit(end - dart.point)
         found = first_on_ring(cut_line, dart.point, ray, abs(end - dart.point))
         if (
             found is None
+            or not side.cap.width
             or not side.lies_opposite(found.point)
             or any(
                 encloses(piece, end + (found.point - end) * share) for share in (0.1, 0.3, 0.6, 0.9)

@@ -12,9 +12,10 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.block import DartMark
-from drafting_core.curves import Line, PointMap
+from drafting_core.curves import Line, PointMap, Segment
 from drafting_core.errors import DartError, DraftingError, PlaceError
 from drafting_core.find_darts import ON_APEX
+from drafting_core.folding import mouth_seam
 from drafting_core.lengths import in_words
 from drafting_core.outline import encloses, flattened, nearest_on, signed_area
 from drafting_core.piece import Opening, Piece, Spot
@@ -22,6 +23,8 @@ from drafting_core.places import Reached, Target, check_within, resolve, shares_
 
 #: A mark for the part that stays put may lie this far off the piece (mm).
 HOLD_REACH = 20.0
+#: A dart mark may lie this far from its dart (mm).
+DART_REACH = 40.0
 #: Angles below this are no opening: at a metre from the apex it is a millionth of a mm (rad).
 SHUT = 1e-9
 
@@ -34,6 +37,7 @@ class Moved(NamedTuple):
         piece: the piece after the move, shut openings joined.
         turned: the piece after the move with its shut openings still in it.
         maps: for every run of ``cut`` and ``turned`` the map that took it there.
+        sources: the darts that were closed, by number before the cuts, and how much of each.
         notes: what was snapped.
     """
 
@@ -41,6 +45,7 @@ class Moved(NamedTuple):
     piece: Piece
     turned: Piece
     maps: list[PointMap]
+    sources: dict[int, float]
     notes: tuple[str, ...]
 
 
@@ -70,8 +75,15 @@ def source_darts(piece: Piece, marks: Sequence[DartMark]) -> dict[int, float]:
     for mark in marks:
         k = min(
             range(len(piece.openings)),
-            key=lambda k: _distance_to_mouth(piece, k, mark.at),
+            key=lambda k: _distance_to_dart(piece, k, mark.at),
         )
+        distance = _distance_to_dart(piece, k, mark.at)
+        if distance > DART_REACH:
+            raise DartError(
+                f"the dart mark lies {in_words(distance)} from the nearest dart.",
+                remedy="Put it near the mouth of the dart that is to be closed.",
+                place=mark.at,
+            )
         if k not in fan:
             raise DartError(
                 "the dart mark lies at a dart that does not point at the apex.",
@@ -86,12 +98,30 @@ def source_darts(piece: Piece, marks: Sequence[DartMark]) -> dict[int, float]:
     return shares
 
 
-def _distance_to_mouth(piece: Piece, k: int, at: complex) -> float:
+def tie_note(piece: Piece, sources: dict[int, float], marks: Sequence[DartMark]) -> str:
+    """Return a word on a choice among darts that all end at the apex, or an empty string."""
+    ending = [
+        k
+        for k, opening in enumerate(piece.openings)
+        if opening.in_fan and abs(opening.point - opening.apex) <= ON_APEX
+    ]
+    if marks or len(ending) < 2:
+        return ""
+    chosen = mouth_seam(piece, next(iter(sources)))
+    return (
+        f"{len(ending)} darts end at the apex; the widest, on {chosen.spoken}, was closed. "
+        "A dart mark chooses another."
+    )
+
+
+def _distance_to_dart(piece: Piece, k: int, at: complex) -> float:
+    """Return the distance in mm of a point from a dart: 0 inside it."""
     first, second = piece.mouth(k)
-    along = second - first
-    size = abs(along) ** 2
-    share = ((at - first) * along.conjugate()).real / size if size else 0.0
-    return abs(first + along * min(1.0, max(0.0, share)) - at)
+    point = piece.openings[k].point
+    if encloses((first, second, point), at):
+        return 0.0
+    sides: list[Segment] = [Line(first, second), Line(first, point), Line(second, point)]
+    return nearest_on(sides, at).distance
 
 
 def move(
@@ -121,7 +151,7 @@ def move(
     reached: list[Reached] = []
     for target in targets:
         try:
-            found = resolve(piece, target, grain)
+            found = resolve(piece, target, grain, sources)
         except DraftingError as error:
             raise error.about(f'"{target.place}"' if target.place else target.thing) from None
         if found.note:
@@ -165,7 +195,7 @@ def move(
         cuts.append((found, amount, number))
     base, angles = _with_cuts(base, targets, cuts, change, apex, total)
     turned, maps = base.turned(angles, _held_run(base, apex, hold))
-    return Moved(base, turned.shut_openings_joined(), turned, maps, tuple(notes))
+    return Moved(base, turned.shut_openings_joined(), turned, maps, sources, tuple(notes))
 
 
 def _thing(target: Target) -> str:
@@ -188,7 +218,7 @@ def _with_cuts(
         a, b = (piece.spot_point(_spot(cut[0])) for cut in (this, following))
         if abs(a - b) < 2.0:
             raise PlaceError(
-                "two targets lie at one place.",
+                f"two targets lie {abs(a - b):.1f} mm apart; less than 2 mm is one place.",
                 thing=_thing(targets[this[2]]),
                 remedy="Delete one of them, or give the other a larger share.",
                 place=a,

@@ -34,7 +34,7 @@ class Opening(NamedTuple):
         in_fan: whether it belongs to the apex about which darts are moved.
         target: the number of the target that opened it, or None.
         source: whether it is a dart that was closed, wholly or in part.
-        share: the part of the source's angle that it holds.
+        share: the part of the moved darts' angle that it holds; 1 where it was not touched.
     """
 
     apex: complex
@@ -43,7 +43,7 @@ class Opening(NamedTuple):
     in_fan: bool
     target: int | None = None
     source: bool = False
-    share: float = 0.0
+    share: float = 1.0
 
 
 class Spot(NamedTuple):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from drafting_core.curves import Segment, dot, unit
@@ -77,20 +77,21 @@ def seam_called(piece: Piece, name: str) -> Stretch:
     )
 
 
-def resolve(piece: Piece, target: Target, grain: complex) -> Reached:
+def resolve(piece: Piece, target: Target, grain: complex, sources: Collection[int] = ()) -> Reached:
     """Find the place of a target on a piece, snapped to nodes, corners and mouths.
 
     Args:
         piece: the block.
         target: the mark or the place in words.
         grain: the unit vector pointing down along the grain.
+        sources: the numbers of the darts that are moved.
 
     Raises:
         PlaceError: if the place does not exist or lies too far from the outline.
     """
     if target.at is not None:
         return _snapped(piece, _nearest_spot(piece, target.at, target.thing))
-    return _in_words(piece, target.place, grain)
+    return _in_words(piece, target.place, grain, sources)
 
 
 def _nearest_spot(piece: Piece, at: complex, thing: str) -> Spot:
@@ -107,27 +108,17 @@ def _nearest_spot(piece: Piece, at: complex, thing: str) -> Spot:
     return Spot(k, i, found.t)
 
 
-def _in_words(piece: Piece, place: str, grain: complex) -> Reached:
+def _in_words(piece: Piece, place: str, grain: complex, sources: Collection[int]) -> Reached:
     if "/" in place and ":" not in place:
         first, _, second = place.partition("/")
         return _corner_of(piece, first, second)
     name, colon, fraction_text = place.partition(":")
     stretch = seam_called(piece, name)
     if not colon:
-        on_it = [
-            k
-            for k, opening in enumerate(piece.openings)
-            if opening.in_fan
-            and stretch.seam
-            in (piece.runs[k][-1].seam, piece.runs[(k + 1) % len(piece.runs)][0].seam)
-        ]
-        if len(on_it) == 1:
-            return Reached(mouth=on_it[0])
-        if on_it:
-            raise PlaceError(
-                f'there are {len(on_it)} darts on the seam "{stretch.seam.name}".',
-                remedy=f'Say where on it, as in "{stretch.seam.name}:0.5".',
-            )
+        count = len(piece.runs)
+        for k in sources:
+            if stretch.seam in (piece.runs[k][-1].seam, piece.runs[(k + 1) % count][0].seam):
+                return Reached(mouth=k)
         fraction = 0.5
     else:
         if not re.fullmatch(r"\s*(0|1|0?[.,]\d+|[01][.,]\d*)\s*", fraction_text):
@@ -227,7 +218,7 @@ def _snapped(piece: Piece, spot: Spot) -> Reached:
     if corner is not None:
         distance = abs(piece.spot_point(corner) - point)
         if distance <= CORNER_SNAP:
-            note = f"moved by {distance:.1f} mm onto the corner" if distance > NODE_SNAP else ""
+            note = f"moved by {distance:.2g} mm onto the corner" if distance > NODE_SNAP else ""
             return Reached(corner, note=note)
     segment = piece.runs[spot.run][spot.edge].segment
     if abs(segment.start - point) <= NODE_SNAP:

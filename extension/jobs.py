@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import NamedTuple
@@ -16,6 +17,7 @@ from drafting_core.settings import Settings
 from extension import roles
 from extension.block_marks import core_block
 from extension.read_blocks import read_drawing
+from extension.read_outline import outline_edges
 from extension.report import block_name, block_report, sentences
 from extension.roles import name_of, near_misses, our_attributes
 from extension.settings_text import read_settings, stored_settings
@@ -138,6 +140,7 @@ def _to_move(drawing: Drawing, root: etree._Element, request: Request) -> list[S
             f"there is no target{near_misses(root, roles.TARGET)}.",
             remedy='Put a small mark labelled "target" on the outline where the dart is to go, or '
             'say the place, as in "side seam:0.35".',
+            note=_sizes(drawing),
         )
     return with_target
 
@@ -171,8 +174,17 @@ def _selected(
         raise DocumentError(
             f"the selection ({names}) touches no block.",
             remedy="Select an outline or one of its marks, or nothing at all.",
+            note=_sizes(drawing),
         )
     return touched
+
+
+def _sizes(drawing: Drawing) -> str:
+    """Return the size of the first block, as far as it can be read."""
+    block = drawing.blocks[0]
+    with contextlib.suppress(DraftingError):
+        outline_edges(block)
+    return block.size_sentence
 
 
 def _touches(element: etree._Element, part: etree._Element, block: SourceBlock) -> bool:

@@ -79,7 +79,7 @@ def _collect(
             if child.tag == svg("use"):
                 raise clone_refused(child)
             (marks if inside is None else inside).append(Marked(child, role))
-        elif child.tag in (svg("g"), svg("a"), svg("svg")):
+        elif child.tag in (svg("g"), svg("a"), svg("svg"), svg("switch")):
             _collect(child, inside, marks, results)
 
 

@@ -62,7 +62,7 @@ def _opening(item: DrawnDart, true_scale: float) -> dict[str, object]:
         "excess": dart.excess,
         "why": dart.why,
         "point_mm": [point.real, point.imag],
-        "bend_deg": math.degrees(dart.bend),
+        "bend_deg": math.degrees(dart.bend) + 0.0,
     }
 
 

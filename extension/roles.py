@@ -41,8 +41,8 @@ _WORDS = {
     "inner line": INNER_LINE,
 }
 #: What a copied object's label or id may end in: "apex 2", "apex-3", "apex (2)", "apex copy".
-_COPY = re.compile(r"\s*(?:\bcopy\b\s*\d*|\(\d+\)|#\s*\d+|\d+)\s*$")
-_FRACTION = re.compile(r"(?:0?[.,]\d+|1[.,]0*|[01])$")
+_COPY = re.compile(r"\s*(?:\bcopy\b\s*\d*|\(\d+\)|[#_-]\s*\d+|\d+)\s*$", re.IGNORECASE)
+_SHARE = re.compile(r"(0?[.,]\d+|1[.,]0*)(?=\s|$)")
 _LENGTH_AT_END = re.compile(
     r"\s((?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|inch(?:es)?|in|\")"
     r"|\d*[.,]?\d+\s*(?:mm|cm|inch(?:es)?|in|\"))\s*$",
@@ -155,9 +155,11 @@ def parse_label(text: str) -> Role | None:
     words = " ".join(text.split())
     folded = words.casefold()
     for start, word in _WORDS.items():
-        if folded != start and not re.match(rf"{re.escape(start)}[\s\d(#]", folded):
+        if folded != start and not re.match(rf"{re.escape(start)}[\s\d.,(#_-]", folded):
             continue
         rest = words[len(start) :].strip()
+        if word in (TARGET, DART):
+            rest = re.sub(r"^[_-]\s*(?=0?[.,]\d)", "", rest)
         if word == SEAM:
             return Role(SEAM, label=seam_label(rest))
         if word == KNOWN_LENGTH:
@@ -165,8 +167,8 @@ def parse_label(text: str) -> Role | None:
             text_length = re.sub(r"\s*\bcopy\b\s*\d*$|\s+\d+$", "", rest, flags=re.I) or rest
             return Role(KNOWN_LENGTH, length=parse_length(text_length))
         share = None
-        if word in (TARGET, DART) and _FRACTION.match(rest) and rest not in ("0", "1"):
-            share, rest = float(rest.replace(",", ".")), ""
+        if word in (TARGET, DART) and (found := _SHARE.match(rest)):
+            share, rest = float(found[1].replace(",", ".")), rest[found.end() :]
         if _COPY.sub("", f" {rest}").strip():
             # Some other word follows: the label speaks of something else.
             return None
@@ -211,7 +213,7 @@ def seam_label(text: str) -> SeamLabel:
             continue
         break
     name = rest.strip()
-    if width is None and re.search(r"(?:^|\s)[\d.,/]*\d[.,]?\s*[^\W\d]+\.?$", name):
+    if width is None and re.search(r"(?:^|\s)[-+]?[\d.,/]*\d[.,]?\s*[^\W\d]+\.?$", name):
         raise SettingError(
             f'"{name}" ends in what looks like a width but is none.',
             remedy="Write the allowance like 12mm, 2.5cm, 1/2in or 1 1/4in.",

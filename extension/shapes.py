@@ -35,7 +35,6 @@ NOT_DRAWN = frozenset(
         "radialGradient",
         "filter",
         "font",
-        "switch",
     )
 ) | {f"{{{SODIPODI}}}namedview"}
 
@@ -65,6 +64,12 @@ def transform_of(element: etree._Element) -> Transform:
     total = Transform()
     current: etree._Element | None = element
     while current is not None and current.getparent() is not None:
+        if current.tag == svg("svg") and any(current.get(name) for name in ("x", "y", "viewBox")):
+            raise DocumentError(
+                "it stands in a drawing inside the drawing, with a scale of its own.",
+                thing=name_of(element),
+                remedy="Ungroup that inner drawing first (Object > Ungroup).",
+            )
         text = current.get("transform")
         if text:
             try:
@@ -91,6 +96,12 @@ def point_map(transform: Transform) -> PointMap:
     if (a, b, c, d, e, f) == (1.0, 0.0, 0.0, 1.0, 0.0, 0.0):
         return lambda z: z
     return lambda z: complex(a * z.real + c * z.imag + e, b * z.real + d * z.imag + f)
+
+
+def matrix_text(transform: Transform) -> str:
+    """Return a transform as text with all its digits: the editor library's own keeps six."""
+    (a, c, e), (b, d, f) = transform.matrix
+    return f"matrix({a!r},{b!r},{c!r},{d!r},{e!r},{f!r})"
 
 
 def is_similarity(transform: Transform) -> bool:
@@ -273,7 +284,7 @@ def _extreme_points(element: etree._Element) -> Iterator[complex]:
             yield path.start
             for segment in path.segments:
                 yield from segment.extreme_points()
-    elif tag in ("g", "a", "svg"):
+    elif tag in ("g", "a", "svg", "switch"):
         for child in element:
             if isinstance(child.tag, str) and child.tag not in NOT_DRAWN:
                 if child.tag == svg("use"):

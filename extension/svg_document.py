@@ -90,7 +90,12 @@ def parse_document(data: bytes) -> etree._ElementTree:
         strip_cdata=False,
     )
     try:
-        tree = etree.parse(io.BytesIO(_with_our_prefix(data)), parser)
+        try:
+            tree = etree.parse(io.BytesIO(data), parser)
+        except etree.XMLSyntaxError as error:
+            if "dartswing" not in str(error.msg):
+                raise
+            tree = etree.parse(io.BytesIO(_with_our_prefix(data)), parser)
     except (etree.XMLSyntaxError, ValueError) as error:
         reason = str(getattr(error, "msg", None) or error).split("\n")[0]
         raise DocumentError(
@@ -105,12 +110,27 @@ def parse_document(data: bytes) -> etree._ElementTree:
     return tree
 
 
+#: What may stand before the root: a declaration, comments, instructions, a document type.
+_PROLOG = re.compile(
+    r"(?:\s|<\?.*?\?>|<!--.*?-->|<!DOCTYPE[^>\[]*>)*<(?:[\w.-]+:)?svg\b", re.DOTALL
+)
+
+
 def _with_our_prefix(data: bytes) -> bytes:
-    """Declare the prefix ``dartswing`` where a document uses it undeclared."""
-    if b"dartswing:" not in data or b"xmlns:dartswing" in data:
+    """Declare the prefix ``dartswing`` on the root of a document that uses it undeclared."""
+    declared = re.match(rb"""\s*<\?xml[^>]*encoding=["']([\w.-]+)["']""", data)
+    encoding = declared[1].decode("ascii") if declared else "utf-8-sig"
+    if data.startswith(_BYTE_ORDER_MARKS):
+        encoding = "utf-16"
+    try:
+        text = data.decode(encoding)
+    except (UnicodeDecodeError, LookupError):
         return data
-    declaration = f' xmlns:dartswing="{DARTSWING}"'.encode("ascii")
-    return re.sub(rb"(<(?:[\w.-]+:)?svg\b)", rb"\1" + declaration, data, count=1)
+    found = _PROLOG.match(text)
+    if not found:
+        return data
+    text = f'{text[: found.end()]} xmlns:dartswing="{DARTSWING}"{text[found.end() :]}'
+    return re.sub(r"^\s*<\?xml[^>]*\?>", "", text).encode("utf-8")
 
 
 def units(root: etree._Element) -> float:

@@ -22,7 +22,7 @@ from extension.path_data import number, path_data, point, polyline_data
 from extension.report import block_name, note_lines
 from extension.roles import our_attributes
 from extension.settings_text import settings_attributes
-from extension.shapes import transform_of
+from extension.shapes import matrix_text, transform_of
 from extension.source_block import SourceBlock
 
 #: The number of the format of a result.
@@ -164,7 +164,7 @@ class ResultWriter:
             # the stitch line lies in the root's coordinates all the same.
             onto = transform_of(parent)
             if onto:
-                element.set("transform", str(-onto))
+                element.set("transform", matrix_text(-onto))
         return element
 
     def _path(self, sheet: str, part: str, data: str) -> etree._Element:
@@ -200,14 +200,11 @@ class ResultWriter:
         element.set("style", text_style(placed.size, self._unit, bold=bold, anchor=anchor))
         if abs(placed.direction - 1.0) > 1e-12:
             d = placed.direction
-            turn = Transform(f"matrix({d.real!r},{d.imag!r},{-d.imag!r},{d.real!r},0,0)")
             # A turn about the anchor leaves the anchor where x and y say.
-            (a, c, _), (b, e, _) = turn.matrix
-            shift = z - complex(a * z.real + c * z.imag, b * z.real + e * z.imag)
-            turned = Transform(f"matrix({a!r},{b!r},{c!r},{e!r},{shift.real!r},{shift.imag!r})")
+            shift = z - d * z
+            turned = Transform(((d.real, -d.imag, shift.real), (d.imag, d.real, shift.imag)))
             own = element.get("transform")
-            (a, c, x), (b, e, y) = (Transform(own) @ turned if own else turned).matrix
-            element.set("transform", f"matrix({a!r},{b!r},{c!r},{e!r},{x!r},{y!r})")
+            element.set("transform", matrix_text(Transform(own) @ turned if own else turned))
         if len(placed.text) == 1:
             element.text = placed.text[0]
         else:
