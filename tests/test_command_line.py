@@ -107,3 +107,11 @@ def test_a_bare_number_is_in_the_chosen_unit(tmp_path: Path) -> None:
         assert main([*arguments, *options]) == 0
         points.append(json.loads(report.read_text())["blocks"][0]["openings"][0]["point_mm"])
     assert points[0] == pytest.approx(points[1], abs=1e-12)
+
+
+def test_drawing_and_report_are_both_written_or_neither(tmp_path: Path) -> None:
+    source, result = tmp_path / "in.svg", tmp_path / "out.svg"
+    source.write_text(page(marked_front()), encoding="utf-8")
+    report = tmp_path / "missing" / "r.json"
+    assert main(["move", str(source), "-o", str(result), "--report", str(report)]) == 1
+    assert [file.name for file in tmp_path.iterdir()] == ["in.svg"]

@@ -245,3 +245,46 @@ def test_where_marks_on_the_two_sides_of_a_mouth_differ_the_seam_ends_there() ->
     outcome = moved(marked_front(more=circle("seam yoke", 170, 396)))
     names = {entry["name"] for entry in outcome.report["blocks"][0]["seams"]}  # type: ignore[index]
     assert {"waist", "yoke"} <= names
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        "",
+        "<!-- <svg> once had xmlns:dartswing -->",
+        '<?xml version="1.0" encoding="UTF-8"?><!-- a comment -->',
+    ],
+)
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_an_undeclared_prefix_is_ours_wherever_it_is_hidden(before: str, encoding: str) -> None:
+    text = page(marked_front(apex='<circle dartswing:role="apex" cx="95" cy="260" r="2"/>'))
+    inner = '<g xmlns:dartswing="urn:dartswing:1"><circle r="1" dartswing:name="x"/></g></svg>'
+    bare = text.replace('xmlns:dartswing="urn:dartswing:1" ', "").replace("</svg>", inner)
+    data = (before.replace("UTF-8", encoding) + bare).encode(encoding)
+    assert angle(move(parse_document(data).getroot(), Request())) == pytest.approx(angle(PLAIN))
+
+
+def test_a_drawing_inside_the_drawing_is_refused() -> None:
+    inner = f'<svg x="10" y="10" viewBox="0 0 600 900">{marked_front()}</svg>'
+    with pytest.raises(DraftingError, match="drawing inside the drawing"):
+        moved(inner)
+
+
+def test_what_other_editors_wrap_in_a_switch_is_read() -> None:
+    assert angle(moved(f"<switch>{marked_front()}</switch>")) == pytest.approx(angle(PLAIN))
+
+
+@pytest.mark.parametrize("label", ["target 0.6 copy", "target 0.6 2", "Target 0,6 (3)"])
+def test_a_copys_number_after_a_share(label: str) -> None:
+    outcome = moved(marked_front(target=circle(label, 236.5, 273)))
+    assert angle(outcome) == pytest.approx(0.6 * angle(PLAIN), abs=1e-9)
+
+
+def test_a_label_that_nearly_is_a_role_is_pointed_at() -> None:
+    with pytest.raises(DraftingError, match=r"target somewhere.*not read as target"):
+        moved(marked_front(target=circle("target somewhere", 236.5, 273)))
+
+
+def test_a_width_that_is_none_is_no_name() -> None:
+    with pytest.raises(DraftingError, match="12furlongs"):
+        moved(marked_front(seams=circle("seam waist 12furlongs", 40, 400)))

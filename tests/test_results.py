@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import cmath
 import copy
+import math
 from typing import Any
 
 import pytest
@@ -11,6 +13,7 @@ from drafting_core.errors import DraftingError
 from extension.jobs import Request, allow, move
 from extension.namespaces import LABEL, ours
 from extension.path_data import parse, path_data
+from extension.shapes import point_map, transform_of
 from tests.drawings import circle, marked_front, page, parts, root_of
 
 EXACT = {"clearance": "0"}
@@ -143,11 +146,14 @@ def test_a_result_that_was_moved_as_a_layer_is_redrawn_where_it_lies() -> None:
     root = moved()
     layer = root[-1]
     before = nodes(data(root, "cut-line")[0])
-    layer.set("transform", "translate(500,40)")
+    layer.set("transform", "rotate(30) translate(500,40)")
     allow(root, Request())
     cut = parts(root, "cut-line")[0]
-    assert near(nodes(cut.get("d")), [z + 500 + 40j for z in before]) < 1e-6
-    assert cut.get("transform")
+    turn = cmath.rect(1.0, math.radians(30))
+    assert near(nodes(cut.get("d")), [(z + 500 + 40j) * turn for z in before]) < 1e-6
+    # Seen through the layer's transform and its own, it lies where its numbers say.
+    to = point_map(transform_of(cut))
+    assert max(abs(to(z) - z) for z in nodes(cut.get("d"))) < 1e-9
 
 
 def test_marks_outside_a_result_never_belong_to_it() -> None:
