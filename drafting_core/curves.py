@@ -21,9 +21,6 @@ PointMap = Callable[[complex], complex]
 #: error of one of them must stay far below that.
 LENGTH_TOLERANCE = 1e-10
 
-#: A control polygon longer than this many times its chord belongs to a curve that may turn back.
-WILD = 1.6
-
 #: A cubic whose control points stray less than this from its chord, in order along it, is a
 #: line: a thousandth of a millimetre is a tenth of what the cut line may deviate.
 STRAIGHT_TOLERANCE = 1e-3
@@ -295,11 +292,12 @@ class Cubic(NamedTuple):
     def length(self, t0: float = 0.0, t1: float = 1.0) -> float:
         """Return the length in mm between two parameters (adaptive Gauss-Legendre)."""
         a, b, c, d = self
-        if abs(b - a) + abs(c - b) + abs(d - c) <= WILD * abs(d - a):
-            return self._length(t0, t1, self._gauss(t0, t1), 20)
-        # Where the curve turns back its speed has a kink, about which estimates converge slowly
-        # and may agree by chance: kinks lie where the speed is least, so it is cut there.
         u, v, w = b - a, c - b, d - c
+        if dot(u, v) > 0.0 and dot(v, w) > 0.0 and dot(u, w) > 0.0:
+            return self._length(t0, t1, self._gauss(t0, t1), 20)
+        # Only where its legs turn by a right angle or more can a curve come near to standing
+        # still. Its speed then has a kink, about which estimates converge slowly and may agree
+        # by chance: kinks lie where the speed is least, so it is cut there.
         stops = bernstein_roots(
             [
                 dot(u, v - u),
