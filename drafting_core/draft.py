@@ -9,14 +9,15 @@ from drafting_core.allowances import Allowances
 from drafting_core.balance import Balance, balance, check_darts
 from drafting_core.block import Block, InnerLine
 from drafting_core.crossings import crosses_itself
-from drafting_core.curves import Line, PointMap, Segment, dot, unmoved
+from drafting_core.curves import Line, Segment
 from drafting_core.cut_line import Strip, cut_line
 from drafting_core.errors import DartError, DraftingError, OutlineError
 from drafting_core.excess import TRIM
 from drafting_core.find_darts import ON_APEX
 from drafting_core.finish import FinishedDart, dart_point, finish
-from drafting_core.found_block import FoundBlock, points_of_their_own, take_block, vector_of
-from drafting_core.grain import down_the_grain, straight_centre
+from drafting_core.followers import drawn_grain, grain_after, placing, turned_inner_lines
+from drafting_core.found_block import FoundBlock, points_of_their_own, take_block
+from drafting_core.grain import down_the_grain
 from drafting_core.lengths import in_words
 from drafting_core.marks import (
     MouthSide,
@@ -27,8 +28,8 @@ from drafting_core.marks import (
     leg_notches,
     seam_notch,
 )
-from drafting_core.moving import Moved, move, sector_run_of, source_darts, tie_note
-from drafting_core.outline import Edge, encloses, extent, flattened, nearest_on
+from drafting_core.moving import Moved, move, source_darts, tie_note
+from drafting_core.outline import Edge, extent, flattened
 from drafting_core.piece import Opening, Piece
 from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
@@ -228,7 +229,7 @@ def _standing_point(
 def _finished(
     block: Block, settings: Settings, read: FoundBlock, piece: Piece, moved: Moved | None
 ) -> Draft:
-    down = down_the_grain(piece, _grain_after(read, moved))
+    down = down_the_grain(piece, grain_after(read, moved))
     finished = [
         finish(piece, k, opening.point, down, settings) for k, opening in enumerate(piece.openings)
     ]
@@ -244,52 +245,16 @@ def _finished(
         for k, dart in enumerate(finished)
         for notch in leg_notches(dart, whole, _sides_of(piece, k, dart, allowances), polygon)
     ]
-    place = _placing(block, moved)
+    place = placing(block, moved)
     warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
-    seam_notches: list[Line] = []
-    for at in block.notches:
-        notch = seam_notch(place(at), edges, whole)
-        if notch is None:
-            warnings.append("A notch lies on a fold edge, which is not notched.")
-        else:
-            seam_notches.append(notch)
-    cut: list[Segment] = list(whole)
-    drawn: list[DrawnDart] = []
-    for dart in finished:
-        window = None
-        hole = drill_hole(dart, settings.drill_hole)
-        if hole is None:
-            warnings.append(
-                f"The dart on {dart.seam.spoken} is too short for a drill hole "
-                f"{in_words(settings.drill_hole)} from its point."
-            )
-        if dart.excess == TRIM:
-            cut, window = cut_out(cut, dart)
-        drawn.append(
-            DrawnDart(
-                dart,
-                tuple(window) if window else None,
-                hole,
-                tuple(fold_arrow(dart)),
-            )
-        )
-    warnings += [
-        f'No seam of this block is called "{name}", for which an allowance is set.'
-        for name in allowances.unused(piece.seams())
-    ]
-    warnings += [
-        f"{_capital(seam.spoken)} lies on the fold: its allowance of {in_words(seam.allowance)} is "
-        "not used."
-        for seam in piece.seams()
-        if seam.fold and seam.allowance
-    ]
+    seam_notches = [seam_notch(place(at), edges, whole) for at in block.notches]
+    if None in seam_notches:
+        warnings.append("A notch lies on a fold edge, which is not notched.")
+    cut, drawn = _drawn(finished, whole, settings)
+    warnings += _remarks(block, piece, drawn, settings)
     notes = () if moved is None else moved.notes
     if moved is not None and (tie := tie_note(read.piece, moved.sources, block.dart_marks)):
         notes = (*notes, tie)
-    if block.apex is not None and finished and not any(d.opening.in_fan for d in finished):
-        warnings.append(
-            "No dart points at the apex mark any more: each was finished about its own point."
-        )
     before = read.piece if moved is None else moved.cut
     outcome = balance(before, piece)
     if not block.standing:
@@ -305,16 +270,64 @@ def _finished(
         cut_line=tuple(cut),
         darts=tuple(sorted(drawn, key=lambda item: _report_order(item.dart.opening))),
         notches=tuple(notches),
-        seam_notches=tuple(seam_notches),
-        grain=_drawn_grain(read, moved, stitch_line, down)
+        seam_notches=tuple(notch for notch in seam_notches if notch is not None),
+        grain=drawn_grain(read, moved, stitch_line, down)
         or grainline(flattened(stitch_line, 8), down, avoid),
-        inner_lines=tuple(_turned_inner_lines(block, moved)),
+        inner_lines=tuple(turned_inner_lines(block, moved)),
         held=block.hold,
         names_guessed=read.guessed,
         balance=outcome,
         notes=notes,
         warnings=tuple(warnings),
     )
+
+
+def _drawn(
+    finished: Sequence[FinishedDart], whole: Sequence[Segment], settings: Settings
+) -> tuple[list[Segment], list[DrawnDart]]:
+    """Return the cut line with every trim window taken out, and what is drawn for each dart."""
+    cut: list[Segment] = list(whole)
+    drawn: list[DrawnDart] = []
+    for dart in finished:
+        window = None
+        if dart.excess == TRIM:
+            cut, window = cut_out(cut, dart)
+        drawn.append(
+            DrawnDart(
+                dart,
+                tuple(window) if window else None,
+                drill_hole(dart, settings.drill_hole),
+                tuple(fold_arrow(dart)),
+            )
+        )
+    return cut, drawn
+
+
+def _remarks(
+    block: Block, piece: Piece, drawn: Sequence[DrawnDart], settings: Settings
+) -> list[str]:
+    """Return what the drafter should look at beside each dart's own warnings."""
+    remarks = [
+        f"The dart on {item.dart.seam.spoken} is too short for a drill hole "
+        f"{in_words(settings.drill_hole)} from its point."
+        for item in drawn
+        if item.drill_hole is None
+    ]
+    remarks += [
+        f'No seam of this block is called "{name}", for which an allowance is set.'
+        for name in settings.allowances.unused(piece.seams())
+    ]
+    remarks += [
+        f"{_capital(seam.spoken)} lies on the fold: its allowance of {in_words(seam.allowance)} is "
+        "not used."
+        for seam in piece.seams()
+        if seam.fold and seam.allowance
+    ]
+    if block.apex is not None and drawn and not any(d.dart.opening.in_fan for d in drawn):
+        remarks.append(
+            "No dart points at the apex mark any more: each was finished about its own point."
+        )
+    return remarks
 
 
 def _capital(words: str) -> str:
@@ -356,92 +369,3 @@ def _sides_of(
         MouthSide(wide(before), wide(dart.cap[0]), -1j * before.segment.end_tangent()),
         MouthSide(wide(after), wide(dart.cap[-1]), -1j * after.segment.start_tangent()),
     )
-
-
-def _placing(block: Block, moved: Moved | None) -> PointMap:
-    """Return the map that takes a mark near the outline to where its part went."""
-    if moved is None or block.apex is None:
-        return lambda z: z
-    order = [(k, edge.segment) for k, run in enumerate(moved.cut.runs) for edge in run]
-    segments = [segment for _, segment in order]
-
-    def place(at: complex) -> complex:
-        return moved.maps[order[nearest_on(segments, at).segment][0]](at)
-
-    return place
-
-
-def _grain_after(read: FoundBlock, moved: Moved | None) -> complex | None:
-    """Return a vector along the grain as it lies after its part of the piece has turned.
-
-    None where neither a grainline nor a straight centre says where it lies.
-    """
-    along = vector_of(read.grain) or straight_centre(read.piece)
-    if along is None or moved is None:
-        return along
-    to = moved.maps[_grain_run(read, moved)]
-    return to(along) - to(0j)
-
-
-def _grain_run(read: FoundBlock, moved: Moved) -> int:
-    """Return the run with which the grain turns."""
-    cut = moved.cut
-    if read.grain is not None:
-        apex = next(opening.apex for opening in cut.openings if opening.in_fan)
-        return sector_run_of(cut, apex, read.grain.point(0.5))
-    # A cut may divide the centre: the part that stays, else the longer one, says where the
-    # grain lies.
-    return max(
-        range(len(cut.runs)),
-        key=lambda k: (
-            any(edge.seam.is_centre for edge in cut.runs[k]) and moved.maps[k] is unmoved,
-            sum(e.segment.length() for e in cut.runs[k] if e.seam.is_centre),
-        ),
-    )
-
-
-def _drawn_grain(
-    read: FoundBlock, moved: Moved | None, stitch_line: Sequence[Segment], down: complex
-) -> Line | None:
-    """Return the drafter's own grainline, turned with its part, if it lies inside the piece."""
-    if read.grain is None:
-        return None
-    to = unmoved if moved is None else moved.maps[_grain_run(read, moved)]
-    line = read.grain.mapped(to)
-    polygon = flattened(stitch_line)
-    if not all(encloses(polygon, z) for z in line):
-        return None
-    return line if dot(line.end - line.start, down) > 0 else line.reversed()
-
-
-def _turned_inner_lines(block: Block, moved: Moved | None) -> list[InnerLine]:
-    """Return the inner lines, each turned with the part of the piece on which it lies.
-
-    Raises:
-        DraftingError: if a line lies on two parts that turn differently.
-    """
-    if moved is None or block.apex is None:
-        return list(block.inner_lines)
-    turned = []
-    for line in block.inner_lines:
-        points = [z for path in line.paths for z in [*flattened(path, 8), path[-1].end]]
-        runs = {sector_run_of(moved.cut, block.apex, z) for z in points}
-        maps = [moved.maps[run] for run in runs]
-        images = {tuple(_rounded(to(z)) for z in points) for to in maps}
-        if len(images) > 1:
-            raise DraftingError(
-                "the line lies across a cut, and its two parts turn differently.",
-                thing=line.thing,
-                remedy="Split it where the cut runs, or take its label off.",
-                place=points[0],
-            )
-        turned.append(
-            InnerLine(
-                tuple(tuple(s.mapped(maps[0]) for s in path) for path in line.paths), line.thing
-            )
-        )
-    return turned
-
-
-def _rounded(z: complex) -> tuple[float, float]:
-    return round(z.real, 6), round(z.imag, 6)
