@@ -17,7 +17,7 @@ from drafting_core.trim_window import first_on_ring
 from extension import roles
 from extension.labels import Clearings, Placed, place_seam_names, place_title, text_size
 from extension.look import STROKES, text_style
-from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, ours, svg
+from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, SODIPODI, ours, svg
 from extension.path_data import number, path_data, point, polyline_data
 from extension.report import block_name, note_lines
 from extension.roles import our_attributes
@@ -35,6 +35,7 @@ WINDOW_SHEET = "Trim window"
 MARKS_SHEET = "Marks"
 _SHEETS = (STITCH_SHEET, CUT_SHEET, DART_SHEET, WINDOW_SHEET, MARKS_SHEET)
 
+_PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
 _APEX_ARM = 3.0
 _POINT_RADIUS = 1.0
 _DRILL_RADIUS = 1.5
@@ -63,7 +64,7 @@ class ResultWriter:
             count += 1
         self._prefix = f"dartswing-{count}"
         # Made apart from the document: elements of the editor's own classes are slow to fill.
-        layer = etree.Element(svg("g"), nsmap={"dartswing": DARTSWING, "inkscape": INKSCAPE})
+        layer = etree.Element(svg("g"), nsmap=_PREFIXES)
         layer.set(GROUP_MODE, "layer")
         layer.set(LABEL, label)
         layer.set("id", self._unused(self._prefix))
@@ -210,6 +211,8 @@ class ResultWriter:
         else:
             for index, line in enumerate(placed.text):
                 row = etree.SubElement(element, svg("tspan"))
+                # So that the editor's text tool takes it for a line of one text.
+                row.set(f"{{{SODIPODI}}}role", "line")
                 row.set("x", number(z.real))
                 row.set("y", number(z.imag + index * 1.25 * placed.size / self._unit))
                 row.text = line
