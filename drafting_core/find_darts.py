@@ -60,7 +60,8 @@ class Wedge(NamedTuple):
         if encloses(corners, self.point):
             return True
         return any(
-            _distance_to_line(self.point, end, apex) <= ON_APEX
+            abs(end - apex) > ON_APEX
+            and _distance_to_line(self.point, end, apex) <= ON_APEX
             and dot(self.point - end, apex - self.point) > 0
             for end in self.ends
         )

@@ -8,6 +8,7 @@ proportions below are common practice for fitted blocks, with wide margins.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
@@ -19,7 +20,6 @@ from drafting_core.curves import (
     dot,
     rotation_about,
     turn,
-    unit,
     unmoved,
 )
 from drafting_core.outline import Edge, flattened
@@ -44,11 +44,48 @@ HOLLOW = 0.06
 #: Depth of the neckline over its width: a front's is at least the first, a back's at most the
 #: second; between them the shape does not tell.
 FRONT_NECK = 0.75
-BACK_NECK = 0.45
-#: Side seam over armhole, chord by chord: up to the first the lower edge is the waist, from the
-#: second on it is a hem.
-WAIST_LENGTH = 1.35
+BACK_NECK = 0.36
+#: A neckline takes at most this part of the width that the lower edge has.
+WIDEST_NECK = 0.48
+#: Without a word from the drafter a front has at least the first, a back at most the second of
+#: all its darts' angles together (degrees): a bust takes more shaping than a shoulder blade.
+FRONT_SHAPING = 12.0
+BACK_SHAPING = 18.0
+#: Side seam over armhole, chord by chord: between the first two the lower edge is the waist,
+#: from the last on it is a hem; a shorter piece is not read at all.
+SHORTEST_SIDE = 0.5
+WAIST_LENGTHS = (0.65, 1.3)
 HEM_LENGTH = 1.8
+#: A skirt's centre is so many times its waist long, and its hem at most so many times as wide.
+SKIRT_LENGTHS = (1.35, 5.5)
+WIDEST_HEM = 2.0
+#: The hip, where a skirt's side seam bulges most, lies in this part of it from the waist.
+HIP = 0.5
+#: A piece so called is not the plain piece whose shape it may have.
+_OTHER_PIECES = frozenset(
+    {
+        "wrap",
+        "gore",
+        "godet",
+        "sleeve",
+        "yoke",
+        "pocket",
+        "bag",
+        "mask",
+        "glove",
+        "gauntlet",
+        "gaiter",
+        "hat",
+        "hood",
+        "helmet",
+        "collar",
+        "cuff",
+        "facing",
+        "bustier",
+        "corset",
+        "side",
+    }
+)
 
 
 class _Shape(NamedTuple):
@@ -63,6 +100,7 @@ class _Shape(NamedTuple):
         closed_arriving: the tangent at its end, darts closed.
         stray: its largest distance from the chord, as a part of the chord.
         hollow: the same toward the inside of the piece only.
+        deepest: where along the chord it strays most, from 0 at the start to 1.
         has_mouth: whether a dart's mouth is on it.
     """
 
@@ -74,6 +112,7 @@ class _Shape(NamedTuple):
     closed_arriving: complex
     stray: float
     hollow: float
+    deepest: float
     has_mouth: bool
 
     @property
@@ -88,6 +127,7 @@ class _Shape(NamedTuple):
             end=self.start,
             leaving=-self.arriving,
             arriving=-self.leaving,
+            deepest=1.0 - self.deepest,
             closed_leaving=-self.closed_arriving,
             closed_arriving=-self.closed_leaving,
         )
@@ -100,14 +140,17 @@ def guess_names(piece: Piece, piece_name: str) -> Piece | None:
         piece: a piece whose seams have numbers only.
         piece_name: what the drafter calls the piece; "front" or "back" in it counts.
     """
+    if _OTHER_PIECES & set(re.findall(r"\w+", piece_name.casefold())):
+        return None
     found = stretches(piece)
     shapes = [_closed_shape(piece, stretch) for stretch in found]
     if any(shape.chord < 1.0 for shape in shapes):
         return None
     hint = _hint(piece_name)
+    shaping = math.degrees(sum(opening.angle for opening in piece.openings))
     readings = []
     if len(found) == 6:
-        readings = list(_readings(shapes, found, lambda s: _bodice(s, hint)))
+        readings = list(_readings(shapes, found, lambda s: _bodice(s, hint, shaping)))
     elif len(found) == 4:
         readings = list(_readings(shapes, found, lambda s: _skirt(s, hint)))
     if len(readings) != 1:
@@ -157,11 +200,11 @@ def _closed_shape(piece: Piece, stretch: Stretch) -> _Shape:
         last = (k, i)
     start, end = segments[0].start, segments[-1].end
     chord = end - start
-    heights = [0.0]
-    if abs(chord) > 1e-9:
-        along = unit(chord)
-        heights = [cross(along, z - start) for z in flattened(segments, 8)]
     size = abs(chord) or 1.0
+    along = chord / size
+    points = flattened(segments, 8)
+    heights = [cross(along, z - start) for z in points]
+    deepest = max(points, key=lambda z: abs(cross(along, z - start)))
     return _Shape(
         start,
         end,
@@ -171,6 +214,7 @@ def _closed_shape(piece: Piece, stretch: Stretch) -> _Shape:
         segments[-1].end_tangent(),
         max(abs(height) for height in heights) / size,
         max(heights) / size,
+        dot(along, deepest - start) / size,
         mouths > 0,
     )
 
@@ -185,7 +229,7 @@ def _corner_angles(shapes: Sequence[_Shape]) -> list[float]:
     return [180.0 - way * angle for angle in turns]
 
 
-def _bodice(shapes: Sequence[_Shape], hint: str) -> list[str] | None:
+def _bodice(shapes: Sequence[_Shape], hint: str, shaping: float) -> list[str] | None:
     """Read six seams as centre, neckline, shoulder, armhole, side seam and lower edge."""
     centre, neck, shoulder, armhole, side, lower = shapes
     angles = _corner_angles(shapes)
@@ -199,6 +243,7 @@ def _bodice(shapes: Sequence[_Shape], hint: str) -> list[str] | None:
         and armhole.chord >= 1.05 * neck.chord
         and centre.chord >= 1.08 * side.chord
         and centre.chord >= 1.5 * shoulder.chord
+        and side.chord >= max(shoulder.chord, SHORTEST_SIDE * armhole.chord)
         and abs(angles[5] - 90.0) <= 15.0  # lower edge and centre
         and 65.0 <= angles[0] <= 125.0  # centre and neckline
         and all(45.0 <= angle <= 145.0 for angle in angles[1:5])
@@ -209,17 +254,24 @@ def _bodice(shapes: Sequence[_Shape], hint: str) -> list[str] | None:
     up = neck.closed_leaving * complex(math.cos(corner), -math.sin(corner))
     rise = dot(neck.end - neck.start, up)
     across = abs(cross(up, neck.end - neck.start))
-    if rise <= 0.0 or across <= 0.0:
+    if rise <= 0.0 or not 0.0 < across <= WIDEST_NECK * lower.chord:
         return None
     depth = rise / across
     by_shape = CENTRE_FRONT if depth >= FRONT_NECK else CENTRE_BACK if depth <= BACK_NECK else ""
     if by_shape and hint and by_shape != hint:
         return None
+    if not hint and (
+        (by_shape == CENTRE_FRONT and shaping < FRONT_SHAPING)
+        or (by_shape == CENTRE_BACK and shaping > BACK_SHAPING)
+    ):
+        return None
     middle = by_shape or hint
     if not middle:
         return None
     length = side.chord / armhole.chord
-    lower_name = WAIST if length <= WAIST_LENGTH else HEM if length >= HEM_LENGTH else ""
+    lower_name = HEM if length >= HEM_LENGTH else ""
+    if WAIST_LENGTHS[0] <= length <= WAIST_LENGTHS[1]:
+        lower_name = WAIST
     return [middle, NECKLINE, SHOULDER, ARMHOLE, SIDE_SEAM, lower_name]
 
 
@@ -235,8 +287,10 @@ def _skirt(shapes: Sequence[_Shape], hint: str) -> list[str] | None:
         and side.stray > side.hollow
         and waist.stray <= 0.15
         and hem.stray <= 0.15
-        and hem.chord >= 1.08 * waist.chord
-        and centre.chord >= 0.9 * waist.chord
+        and side.deepest <= HIP
+        and hem.hollow <= 0.03
+        and 1.08 * waist.chord <= hem.chord <= WIDEST_HEM * waist.chord
+        and SKIRT_LENGTHS[0] * waist.chord <= centre.chord <= SKIRT_LENGTHS[1] * waist.chord
         and abs(angles[0] - 90.0) <= 8.0  # centre and waist
         and abs(angles[3] - 90.0) <= 8.0  # hem and centre
         and all(60.0 <= angle <= 125.0 for angle in angles[1:3])

@@ -13,6 +13,7 @@ from drafting_core.block import Block, DartMark, InnerLine, seam_by_seam
 from drafting_core.curves import Cubic, Line, Segment
 from drafting_core.draft import add_allowances, move_dart
 from drafting_core.errors import DraftingError
+from drafting_core.find_darts import Wedge
 from drafting_core.places import Target
 from drafting_core.seam_names import SeamLabel
 from drafting_core.seams import SeamMark
@@ -301,3 +302,9 @@ def test_notches_stay_at_the_mouth_where_a_leg_runs_out_elsewhere() -> None:
         # Opposite its mouth end on the waist's own edge, 76.2 mm out, and not on the side seam's.
         assert abs(notch.start - end) < 2 * 76.2
         assert (notch.start - end).imag > 40
+
+
+def test_an_inward_corner_that_ends_at_the_apex_is_no_dart_to_it() -> None:
+    apex = 100 + 200j
+    wedge = Wedge(3, 4, 120 + 150j, (apex, 160 + 200j))
+    assert not wedge.points_at(apex)
