@@ -153,7 +153,7 @@ def move(
         try:
             found = resolve(piece, target, grain, sources)
         except DraftingError as error:
-            raise error.about(f'"{target.place}"' if target.place else target.thing) from None
+            raise error.about("The place" if target.place else target.thing) from None
         if found.note:
             notes.append(f"The {_thing(target)} was {found.note}.")
         reached.append(found)

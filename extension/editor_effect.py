@@ -41,7 +41,8 @@ class DartswingEffect(inkex.EffectExtension):
         try:
             _JOBS[self.command](self.document.getroot(), self._request())
         except DraftingError as error:
-            raise inkex.AbortExtension(str(error)) from None
+            message = str(error)
+            raise inkex.AbortExtension(message[:1].upper() + message[1:]) from None
         except Exception as fault:  # a drafter is never shown a traceback
             raise inkex.AbortExtension(unexpected(fault)) from None
 

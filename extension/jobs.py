@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import math
 from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import NamedTuple
@@ -11,7 +12,7 @@ from lxml import etree
 
 from drafting_core.block import Block
 from drafting_core.draft import Draft, add_allowances, move_dart
-from drafting_core.errors import DraftingError, PlaceError, SettingError
+from drafting_core.errors import DartError, DraftingError, PlaceError, SettingError
 from drafting_core.places import Target
 from drafting_core.settings import Settings
 from extension import roles
@@ -21,6 +22,7 @@ from extension.read_outline import outline_edges
 from extension.report import block_name, block_report, sentences
 from extension.roles import name_of, near_misses, our_attributes
 from extension.settings_text import read_settings, stored_settings
+from extension.shapes import centre_of
 from extension.source_block import Drawing, SourceBlock
 from extension.svg_document import DocumentError
 from extension.write_result import ResultWriter
@@ -74,6 +76,12 @@ def move(root: etree._Element, request: Request) -> Outcome:
     places = [Target(place=request.to.strip())] if request.to.strip() else None
 
     def draft(source: SourceBlock, block: Block) -> Draft:
+        if source.layer is not None and not places and not block.targets:
+            raise PlaceError(
+                "this result has no target.",
+                remedy='Say the place, as in "side seam:0.35".',
+                note=RESULT_TARGET,
+            )
         return move_dart(block, settings, places)
 
     drafts = _drafted(sources, drawing, request, draft)
@@ -96,7 +104,9 @@ def allow(root: etree._Element, request: Request) -> Outcome:
         if source.layer is not None:
             base = stored_settings(our_attributes(source.outline)) if request.as_made else None
             _check_clearance(request, base)
-        return add_allowances(block, read_settings(request.given, request.unit, base))
+        result = add_allowances(block, read_settings(request.given, request.unit, base))
+        _check_no_dart_lost(source, result)
+        return result
 
     drafts = _drafted(sources, drawing, request, draft)
     for source, result in zip(sources, drafts, strict=True):
@@ -106,6 +116,35 @@ def allow(root: etree._Element, request: Request) -> Outcome:
         else:
             writer.write_new(f"{block_name(result)}: seam allowances", "allow")
     return _outcome(drawing, sources, drafts)
+
+
+def _check_no_dart_lost(source: SourceBlock, result: Draft) -> None:
+    """Refuse to finish a result of which a dart is no longer found.
+
+    Raises:
+        DartError: naming the place of the first dart that is missing.
+    """
+    if source.layer is None:
+        return
+    unit = source.true_mm_per_unit
+    points = [
+        centre_of(element) * unit
+        for element in source.layer.iter()
+        if isinstance(element.tag, str)
+        and our_attributes(element).get("part") == "dart-point"
+        and our_attributes(element).get("self") == element.get("id")
+    ]
+    if len(points) <= len(result.darts):
+        return
+    found = [item.dart.point for item in result.darts]
+    lost = max(points, key=lambda z: min((abs(z - other) for other in found), default=math.inf))
+    raise DartError(
+        f"the dart with its point near ({lost.real:.1f}, {lost.imag:.1f}) mm is no longer two "
+        "straight, equal legs.",
+        remedy="Straighten its legs with the node tool; or, if the dart is to go, delete its "
+        '"dart point" from the layer first.',
+        place=lost,
+    )
 
 
 def _check_clearance(request: Request, base: Settings | None) -> None:
@@ -121,6 +160,8 @@ def _check_clearance(request: Request, base: Settings | None) -> None:
 
 def _drawing(root: etree._Element, request: Request) -> Drawing:
     drawing = read_drawing(root, request.selection)
+    if not drawing.blocks and drawing.lost:
+        raise _lost(drawing.lost[0])
     if not drawing.blocks:
         raise DocumentError(
             f"the drawing has no outline{near_misses(root, roles.OUTLINE)}.",
@@ -148,6 +189,8 @@ def _to_move(drawing: Drawing, root: etree._Element, request: Request) -> list[S
 def _to_allow(drawing: Drawing, root: etree._Element, request: Request) -> list[SourceBlock]:
     if request.selection:
         return _selected(drawing, root, request.selection)
+    if drawing.lost:
+        raise _lost(drawing.lost[0])
     return [block for block in drawing.blocks if block.layer is not None] or drawing.blocks
 
 
@@ -169,6 +212,9 @@ def _selected(
             parts.append(block.layer)
         if any(_touches(element, part, block) for element in chosen for part in parts):
             touched.append(block)
+    for layer in drawing.lost:
+        if any(layer is e or layer in e.iterancestors() for e in chosen):
+            raise _lost(layer)
     if not touched:
         names = ", ".join(name_of(element) for element in chosen[:4])
         raise DocumentError(
@@ -177,6 +223,14 @@ def _selected(
             note=_sizes(drawing),
         )
     return touched
+
+
+def _lost(layer: etree._Element) -> DocumentError:
+    return DocumentError(
+        "its stitch line has lost what says that it is one, as union, combine and break apart do.",
+        thing=f"The result layer {name_of(layer)}",
+        remedy="Undo that step; or move the line to another layer and label it outline.",
+    )
 
 
 def _sizes(drawing: Drawing) -> str:
@@ -193,6 +247,12 @@ def _touches(element: etree._Element, part: etree._Element, block: SourceBlock) 
     return part in element.iterancestors() and (
         part is block.outline or part is block.layer or part in (m.element for m in block.marks)
     )
+
+
+RESULT_TARGET = (
+    "(In a result only attributes count as marks: name the place instead, or give the mark the "
+    'attribute dartswing:role="target".)'
+)
 
 
 def _drafted(

@@ -48,15 +48,18 @@ def read_drawing(root: etree._Element, selection: Sequence[str] = ()) -> Drawing
                 + "."
             )
     blocks = [SourceBlock(mark.element, None, mm) for mark in outlines]
+    lost: list[etree._Element] = []
     for layer, members in results:
         block = _result_block(layer, members, mm)
         if block is not None:
             blocks.append(block)
+        else:
+            lost.append(layer)
     order = {element: index for index, element in enumerate(root.iter())}
     blocks.sort(key=lambda block: order[block.outline])
     others = [mark for mark in marks if mark.role.word != roles.OUTLINE]
     _assign(others, [block for block in blocks if block.layer is None])
-    return Drawing(blocks, notes)
+    return Drawing(blocks, notes, lost)
 
 
 def _collect(

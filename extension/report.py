@@ -7,10 +7,13 @@ import textwrap
 from collections.abc import Sequence
 
 from drafting_core.draft import Draft, DrawnDart
+from drafting_core.finish import NOTABLE_BEND
 from drafting_core.lengths import in_words
 from drafting_core.piece_kinds import BACK, FRONT, SKIRT, SLEEVE, piece_kind
 
 _KIND_NAMES = {FRONT: "Front", BACK: "Back", SKIRT: "Skirt", SLEEVE: "Sleeve"}
+#: Beyond this the bend has a warning of its own.
+NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
 _FOLD_WORDS = {
     "centre": "toward the centre",
     "side": "away from the centre",
@@ -78,7 +81,7 @@ def dart_sentences(item: DrawnDart) -> list[str]:
     else:
         place = f"the apex, its point {in_words(dart.clearance)} short of it"
     degrees = math.degrees(dart.bend)
-    bend = f"; the sewn seam bends by {degrees:.1f}°" if degrees >= 0.05 else ""
+    bend = f"; the sewn seam bends by {degrees:.1f}°" if 0.05 <= degrees <= NOTABLE_BEND_DEG else ""
     return [
         f"{where}: {in_words(dart.intake)} wide, {angle:.1f}° at {place}{bend}.",
         fold_sentence(item),

@@ -193,7 +193,7 @@ def near_misses(root: etree._Element, word: str) -> str:
     ]
     if not names:
         return ""
-    return f" ({', '.join(names[:3])} is not read as {word}: nothing else may stand in the label.)"
+    return f" ({', '.join(names[:3])} is not read as {word}: nothing else may stand in the label)"
 
 
 def seam_label(text: str) -> SeamLabel:

@@ -91,6 +91,13 @@ AS_MADE = Option(
 UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", "in"))
 
 
+_SPOKEN = {
+    "trim-allowance": "The trim allowance",
+    "wide": "The width of a wide dart",
+    "drill-hole": "The drill hole's distance",
+}
+
+
 def read_settings(
     given: Mapping[str, str], bare_unit: str = "mm", base: Settings | None = None
 ) -> Settings:
@@ -119,7 +126,7 @@ def read_settings(
         elif name == "allowance":
             changes["allowances"] = Allowances.parse(text, bare_unit)
         elif name in ("trim-allowance", "wide", "drill-hole"):
-            what = f"The {name.replace('-', ' ')}"
+            what = _SPOKEN[name]
             changes[name.replace("-", "_")] = parse_measure(text, what, bare_unit)
     return replace(settings, **changes)  # type: ignore[arg-type]
 

@@ -70,7 +70,8 @@ def transform_of(element: etree._Element) -> Transform:
                 thing=name_of(element),
                 remedy="Ungroup that inner drawing first (Object > Ungroup).",
             )
-        text = current.get("transform")
+        # Not `get`: the editor library's elements answer it with six digits, and keep those.
+        text = current.attrib.get("transform")
         if text:
             try:
                 total = Transform(text) @ total
@@ -124,7 +125,7 @@ def subpaths_of(element: etree._Element) -> list[Subpath]:
     tag = etree.QName(element).localname
     try:
         if tag == "path":
-            return parse(element.get("d") or "")
+            return parse(element.attrib.get("d") or "")
         if tag in ("polyline", "polygon"):
             return _polygon(element, tag == "polygon")
         return _BASIC[tag](element)

@@ -70,10 +70,12 @@ class Drawing:
     Attributes:
         blocks: every block, in document order.
         notes: what was taken for what, where the drafter may not expect it.
+        lost: result layers in which no stitch line is found.
     """
 
     blocks: list[SourceBlock]
     notes: list[str] = field(default_factory=list)
+    lost: list[etree._Element] = field(default_factory=list)
 
 
 def ancestors(element: etree._Element) -> Iterable[etree._Element]:

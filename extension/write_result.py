@@ -87,6 +87,11 @@ class ResultWriter:
         if layer is None:
             raise ValueError("only a result is redrawn in place")
         self._prefix = str(layer.get("id") or "dartswing-1")
+        if our_attributes(self._source.outline).get("self") != self._source.outline.get("id"):
+            # The layer as a whole is a duplicate: its objects are derived ones all the same.
+            for element in layer.iter():
+                if isinstance(element.tag, str) and our_attributes(element).get("part"):
+                    element.set(ours("self"), str(element.get("id")))
         for element in list(layer.iter()):
             if not isinstance(element.tag, str) or element is self._source.outline:
                 continue
@@ -159,18 +164,18 @@ class ResultWriter:
         element.set(ours("part"), part)
         element.set(ours("self"), identity)
         if part in STROKES:
-            element.set("style", STROKES[part].style(self._unit))
+            element.attrib["style"] = STROKES[part].style(self._unit)
         if self._source.layer is not None:
             # The drafter may have moved the layer as a whole: derived objects are drawn where
             # the stitch line lies in the root's coordinates all the same.
             onto = transform_of(parent)
             if onto:
-                element.set("transform", matrix_text(-onto))
+                element.attrib["transform"] = matrix_text(-onto)
         return element
 
     def _path(self, sheet: str, part: str, data: str) -> etree._Element:
         element = self._add(sheet, "path", part)
-        element.set("d", data)
+        element.attrib["d"] = data
         element.set(LABEL, part.replace("-", " "))
         return element
 
@@ -198,14 +203,14 @@ class ResultWriter:
         z = placed.at / self._unit
         element.set("x", number(z.real))
         element.set("y", number(z.imag))
-        element.set("style", text_style(placed.size, self._unit, bold=bold, anchor=anchor))
+        element.attrib["style"] = text_style(placed.size, self._unit, bold=bold, anchor=anchor)
         if abs(placed.direction - 1.0) > 1e-12:
             d = placed.direction
             # A turn about the anchor leaves the anchor where x and y say.
             shift = z - d * z
             turned = Transform(((d.real, -d.imag, shift.real), (d.imag, d.real, shift.imag)))
-            own = element.get("transform")
-            element.set("transform", matrix_text(Transform(own) @ turned if own else turned))
+            own = element.attrib.get("transform")
+            element.attrib["transform"] = matrix_text(Transform(own) @ turned if own else turned)
         if len(placed.text) == 1:
             element.text = placed.text[0]
         else:

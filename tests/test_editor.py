@@ -169,3 +169,47 @@ def test_a_missing_editor_skips_here_but_fails_in_ci(
     with pytest.raises(outcome, match="not on this machine: inkscape"):
         require("inkscape")
     require()
+
+
+LONG_TRANSFORM = "translate(1234.56789,-987.654321) rotate(33.123456789)"
+
+
+def test_a_transform_of_many_digits_is_read_and_kept_with_all_of_them(
+    editor: RealEditor, tmp_path: Path
+) -> None:
+    drawing = tmp_path / "turned.svg"
+    text = SAMPLE.read_text(encoding="utf-8")
+    layer = 'inkscape:groupmode="layer"'
+    assert text.count(layer) == 1
+    drawing.write_text(text.replace(layer, f'{layer} transform="{LONG_TRANSFORM}"'), "utf-8")
+    in_editor, by_command = tmp_path / "in editor.svg", tmp_path / "by command.svg"
+    run = editor.run_action(drawing, "dartswing.move.noprefs", in_editor)
+    assert (run.status, run.stderr) == (0, "")
+    assert on_the_command_line("move", str(drawing), "-o", str(by_command)).returncode == 0
+    same_lines(in_editor, by_command)
+    (own,) = [
+        group
+        for group in etree.parse(str(in_editor)).iter("{http://www.w3.org/2000/svg}g")
+        if group.get("transform")
+    ]
+    assert own.get("transform") == LONG_TRANSFORM
+
+
+def test_a_turned_result_is_redrawn_alike_in_the_editor(editor: RealEditor, tmp_path: Path) -> None:
+    moved, turned = tmp_path / "moved.svg", tmp_path / "turned.svg"
+    assert on_the_command_line("move", str(SAMPLE), "-o", str(moved)).returncode == 0
+    document = etree.parse(str(moved))
+    layer = document.getroot()[-1]
+    layer.set("transform", LONG_TRANSFORM)
+    document.write(str(turned))
+    in_editor, by_command = tmp_path / "in editor.svg", tmp_path / "by command.svg"
+    run = editor.run_action(turned, "dartswing.allow.noprefs", in_editor)
+    assert (run.status, run.stderr) == (0, "")
+    assert on_the_command_line("allow", str(turned), "-o", str(by_command)).returncode == 0
+    same_lines(in_editor, by_command)
+    mine, theirs = (
+        [e.get("transform") for e in result_layers(file)[0].iter() if e.get("transform")]
+        for file in (in_editor, by_command)
+    )
+    assert mine == theirs
+    assert len(mine) > 10

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from drafting_core.curves import Line
 from drafting_core.errors import DraftingError
 from extension.jobs import Request, allow, move
 from extension.namespaces import LABEL, ours
@@ -201,3 +202,51 @@ def test_the_drafters_notches_and_inner_lines_come_along_every_time() -> None:
         for old, new in zip(before, after, strict=True):
             assert near(new, old) < 1e-9
     assert len(parts(root, "inner-line")) == 1
+
+
+def test_allow_refuses_to_lose_a_dart_whose_leg_was_bent() -> None:
+    root = moved()
+    stitch = parts(root, "stitch-line")[0]
+    point = parts(root, "dart-point")[0]
+    corner = complex(float(point.get("cx")), float(point.get("cy")))
+    segments = parse(stitch.get("d"))[0].segments
+    k = next(i for i, s in enumerate(segments) if abs(s.end - corner) < 1e-6)
+    leg = segments[k]
+    bent = leg.point(0.5) + 3 * 1j * (leg.end - leg.start) / abs(leg.end - leg.start)
+    segments[k : k + 1] = [Line(leg.start, bent), Line(bent, leg.end)]
+    stitch.set("d", path_data(segments, closed=True))
+    with pytest.raises(DraftingError, match="no longer two straight"):
+        allow(root, Request())
+    point.getparent().remove(point)
+    allow(root, Request())
+    assert not parts(root, "cap")
+
+
+def test_a_stitch_line_that_lost_its_marks_is_said() -> None:
+    root = moved()
+    stitch = parts(root, "stitch-line")[0]
+    for name in list(stitch.attrib):
+        if name.startswith("{urn:dartswing:1}"):
+            del stitch.attrib[name]
+    with pytest.raises(DraftingError, match="lost what says"):
+        allow(root, Request())
+    with pytest.raises(DraftingError, match="lost what says"):
+        move(root, Request(to="waist", selection=[root[-1].get("id")]))
+
+
+def test_a_duplicated_result_layer_is_redrawn_like_any_other() -> None:
+    root = moved()
+    twin = copy.deepcopy(root[-1])
+    for element in twin.iter():
+        element.set("id", f"{element.get('id')}-twin")
+    root.append(twin)
+    count = len([e for e in twin.iter() if e.get(ours("part"))])
+    allow(root, Request(selection=[twin.get("id")]))
+    assert len([e for e in twin.iter() if e.get(ours("part"))]) == count
+    assert len(parts(twin, "cut-line")) == 1
+
+
+def test_a_selected_result_without_a_target_says_what_counts_in_it() -> None:
+    root = moved()
+    with pytest.raises(DraftingError, match="only attributes count"):
+        move(root, Request(selection=[root[-1].get("id")]))
