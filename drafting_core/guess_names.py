@@ -55,7 +55,7 @@ BACK_SHAPING = 18.0
 #: from the last on it is a hem; a shorter piece is not read at all.
 SHORTEST_SIDE = 0.5
 WAIST_LENGTHS = (0.65, 1.3)
-HEM_LENGTH = 1.8
+HEM_LENGTH = 2.1
 #: A skirt's centre is so many times its waist long, and its hem at most so many times as wide.
 SKIRT_LENGTHS = (1.35, 5.5)
 WIDEST_HEM = 2.0
