@@ -32,7 +32,6 @@ SIDE = "side"
 
 _TOWARD_CENTRE = frozenset({NECKLINE, SHOULDER, WAIST, HEM})
 _DOWNWARD = frozenset({ARMHOLE, SIDE_SEAM, CENTRE_FRONT, CENTRE_BACK, UNDERARM_SEAM})
-_OPPOSITE = {CENTRE: SIDE, SIDE: CENTRE, DOWN: UP, UP: DOWN}
 
 #: A mouth this near to the corner of neckline and centre front lies at their meeting (mm).
 NECK_TIP_REACH = 10.0
