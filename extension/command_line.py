@@ -80,6 +80,8 @@ def parser() -> argparse.ArgumentParser:
             command.add_argument(
                 f"--{option.name}",
                 choices=option.choices or None,
+                nargs="?" if option.is_switch else None,
+                const="yes" if option.is_switch else None,
                 metavar=None if option.choices else option.name.upper(),
                 help=(option.help + default).replace("%", "%%"),
             )

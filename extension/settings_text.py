@@ -21,6 +21,7 @@ class Option(NamedTuple):
         help: what it does, in plain words.
         choices: the words that it takes, or none for a length or a number.
         is_number: whether it is a plain number.
+        is_switch: whether it is ``yes`` or ``no``; on the command line its name alone says yes.
     """
 
     name: str
@@ -28,6 +29,7 @@ class Option(NamedTuple):
     help: str
     choices: tuple[str, ...] = ()
     is_number: bool = False
+    is_switch: bool = False
 
     @property
     def field(self) -> str:
@@ -86,6 +88,7 @@ AS_MADE = Option(
     "yes",
     "whether a result keeps the settings it was made with where no others are given",
     ("yes", "no"),
+    is_switch=True,
 )
 #: The units that a bare number can have.
 UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", "in"))
