@@ -31,6 +31,18 @@ class InnerLine(NamedTuple):
     thing: str = "inner line"
 
 
+class FullnessMark(NamedTuple):
+    """Extra width of a result that is gathered, eased, left as a flare or sewn as a tuck.
+
+    Attributes:
+        kind: which of these.
+        paths: the mouth along the seam; of a tuck its two stitched lines from the seam inward.
+    """
+
+    kind: str
+    paths: tuple[tuple[Segment, ...], ...]
+
+
 class Block(NamedTuple):
     """A block and what the drafter marked on it. Points in mm, y pointing down.
 
@@ -48,6 +60,9 @@ class Block(NamedTuple):
         name: the piece's name, or an empty string.
         size: its size, or an empty string.
         standing: whether the outline is a result's stitch line, which is not redrawn.
+        more_apexes: further pivots, where its darts turn about different ones.
+        curved_darts: points of darts whose legs are known to be curved.
+        fullness: what an earlier move made of openings that became no darts.
     """
 
     outline: Sequence[OutlineEdge]
@@ -63,6 +78,14 @@ class Block(NamedTuple):
     name: str = ""
     size: str = ""
     standing: bool = False
+    more_apexes: Sequence[complex] = ()
+    curved_darts: Sequence[complex] = ()
+    fullness: Sequence[FullnessMark] = ()
+
+    @property
+    def apexes(self) -> tuple[complex, ...]:
+        """All pivots."""
+        return () if self.apex is None else (self.apex, *self.more_apexes)
 
 
 def seam_by_seam(seams: Iterable[tuple[str, Segment]]) -> list[OutlineEdge]:

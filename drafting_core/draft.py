@@ -15,8 +15,15 @@ from drafting_core.errors import DartError, DraftingError, OutlineError
 from drafting_core.excess import TRIM
 from drafting_core.find_darts import ON_APEX
 from drafting_core.finish import FinishedDart, dart_point, finish
-from drafting_core.followers import drawn_grain, grain_after, placing, turned_inner_lines
+from drafting_core.followers import (
+    drawn_grain,
+    grain_after,
+    placing,
+    turned_fullness,
+    turned_inner_lines,
+)
 from drafting_core.found_block import FoundBlock, points_of_their_own, take_block
+from drafting_core.fullness import Fullness, standing, tuck_of, without_darts
 from drafting_core.grain import down_the_grain
 from drafting_core.lengths import in_words
 from drafting_core.marks import (
@@ -28,12 +35,13 @@ from drafting_core.marks import (
     leg_notches,
     seam_notch,
 )
-from drafting_core.moving import Moved, move, source_darts, tie_note
+from drafting_core.moving import Moved, move
 from drafting_core.outline import Edge, extent, flattened
-from drafting_core.piece import Opening, Piece
+from drafting_core.piece import EASE, GATHERS, TUCK, Opening, Piece
 from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
 from drafting_core.settings import Settings
+from drafting_core.source_darts import fan_of, source_darts, tie_note
 from drafting_core.trim_window import cut_out
 
 
@@ -83,6 +91,7 @@ class Draft(NamedTuple):
     stitch_line: tuple[Segment, ...]
     cut_line: tuple[Segment, ...]
     darts: tuple[DrawnDart, ...]
+    fullness: tuple[Fullness, ...]
     notches: tuple[Line, ...]
     seam_notches: tuple[Line, ...]
     grain: Line
@@ -126,8 +135,8 @@ def move_dart(
             "there is no target.",
             remedy='Put a small mark labelled "target" where the dart is to go, or say the place.',
         )
-    read, moved = _moved(block, settings, goals)
-    piece = _with_points(moved.piece, _moved_point(moved.piece, settings))
+    read, steps = _moved(block, settings, goals)
+    piece = _with_points(steps[-1].piece, _moved_point(steps[-1].piece, settings))
     place = crosses_itself(piece.ring(lambda opening: opening.point))
     if place is not None:
         raise OutlineError(
@@ -136,11 +145,13 @@ def move_dart(
             remedy="Move a smaller share of the dart, or choose another place.",
             place=place,
         )
-    return _finished(block, settings, read, piece, moved)
+    return _finished(block, settings, read, piece, steps)
 
 
-def _moved(block: Block, settings: Settings, goals: Sequence[Target]) -> tuple[FoundBlock, Moved]:
-    """Read a block and move its dart.
+def _moved(
+    block: Block, settings: Settings, goals: Sequence[Target]
+) -> tuple[FoundBlock, list[Moved]]:
+    """Read a block and move its darts, about one apex after the other.
 
     A dart that is neither closed nor opened and has a point of its own, a little aside of the
     way to the apex, is left as it was drawn: it turns about its own point.
@@ -148,19 +159,64 @@ def _moved(block: Block, settings: Settings, goals: Sequence[Target]) -> tuple[F
     own: list[complex] = []
     while True:
         read = take_block(block, equalise=True, own=own)
-        sources = source_darts(read.piece, block.dart_marks)
-        moved = move(read.piece, goals, sources, settings.share, read.down, block.hold)
-        aside = points_of_their_own(
-            read,
-            [
-                opening
-                for opening in moved.cut.openings
-                if not opening.source and opening.target is None
-            ],
-        )
+        steps = _steps(read, block, settings, goals)
+        untouched = [
+            read.piece.openings[opening.number]
+            for opening in steps[-1].piece.openings
+            if opening.number is not None and not opening.is_touched
+        ]
+        aside = points_of_their_own(read, untouched)
         if not aside:
-            return read, moved
+            return read, steps
         own += aside
+
+
+def _steps(
+    read: FoundBlock, block: Block, settings: Settings, goals: Sequence[Target]
+) -> list[Moved]:
+    """Move the darts of every apex that has a target, and carry the later ones' marks along."""
+    if settings.intake is not None:
+        goals = [
+            goal._replace(intake=settings.intake)
+            if goal.share is None and goal.intake is None
+            else goal
+            for goal in goals
+        ]
+    fans: dict[int, list[int]] = {}
+    for number, goal in enumerate(goals):
+        fan = fan_of(read.piece, goal, block.dart_marks, read.down)
+        fans.setdefault(fan, []).append(number)
+    steps: list[Moved] = []
+    for fan, numbers in sorted(fans.items()):
+        piece = steps[-1].piece if steps else read.piece
+        place = placing(steps)
+        marks = [mark._replace(at=place(mark.at)) for mark in block.dart_marks]
+        steps.append(
+            move(
+                piece,
+                [_carried(goals[number], steps) for number in numbers],
+                source_darts(piece, marks, fan),
+                settings.share,
+                down_the_grain(piece, grain_after(read, steps)),
+                block.hold,
+                fan=fan,
+                made=settings.made,
+                numbers=numbers,
+            )
+        )
+    return steps
+
+
+def _carried(target: Target, steps: Sequence[Moved]) -> Target:
+    """Return a target with its mark and slash line where earlier moves took them."""
+    for step in steps:
+        if target.at is None:
+            break
+        to = step.map_at(target.at)
+        target = target._replace(
+            at=to(target.at), slash=tuple(segment.mapped(to) for segment in target.slash)
+        )
+    return target
 
 
 def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
@@ -174,7 +230,7 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
     if settings.clearance is None and (own := points_of_their_own(read, read.piece.openings)):
         read = take_block(block, equalise=not block.standing, own=own)
     piece = _with_points(read.piece, _standing_point(block, read.piece, settings))
-    return _finished(block, settings, read, piece, None)
+    return _finished(block, settings, read, piece, [])
 
 
 APEX_REMEDY = (
@@ -197,10 +253,9 @@ def _moved_point(piece: Piece, settings: Settings) -> Callable[[int, Opening], c
     clearance = default_clearance(piece) if settings.clearance is None else settings.clearance
 
     def point(k: int, opening: Opening) -> complex:
-        touched = _is_touched(opening)
         if not opening.in_fan:
             return opening.apex
-        if not touched and abs(opening.point - opening.apex) > ON_APEX:
+        if not opening.is_touched and abs(opening.point - opening.apex) > ON_APEX:
             return opening.point
         return dart_point(opening.apex, piece.mouth(k), clearance)
 
@@ -227,59 +282,85 @@ def _standing_point(
 
 
 def _finished(
-    block: Block, settings: Settings, read: FoundBlock, piece: Piece, moved: Moved | None
+    block: Block, settings: Settings, read: FoundBlock, whole: Piece, steps: Sequence[Moved]
 ) -> Draft:
-    down = down_the_grain(piece, grain_after(read, moved))
+    """Finish a piece whose openings have their points, and draw everything for it."""
+    outcome = balance(read.piece, whole)
+    piece, fullness = without_darts(whole, settings.ease_limit)
+    down = down_the_grain(piece, grain_after(read, steps))
     finished = [
         finish(piece, k, opening.point, down, settings) for k, opening in enumerate(piece.openings)
     ]
+    fullness += [
+        tuck_of(dart.opening, dart.ends, dart.point, dart.seam, settings.tuck_length)
+        for dart in finished
+        if dart.opening.made == TUCK
+    ]
+    fullness += [standing(piece, mark.kind, mark.paths) for mark in turned_fullness(block, steps)]
     allowances = settings.allowances
     edges = _with_caps(piece, finished, allowances)
     try:
-        whole = cut_line([Strip(edge.segment, edge.width) for edge in edges])
+        whole_cut = cut_line([Strip(edge.segment, edge.width) for edge in edges])
     except DraftingError as error:
         raise error.about("The cut line") from None
     polygon = flattened([edge.segment for edge in edges], 12)
     notches = [
         notch
         for k, dart in enumerate(finished)
-        for notch in leg_notches(dart, whole, _sides_of(piece, k, dart, allowances), polygon)
+        for notch in leg_notches(dart, whole_cut, _sides_of(piece, k, dart, allowances), polygon)
     ]
-    place = placing(block, moved)
+    for item in fullness:
+        is_marked = item.kind in (GATHERS, EASE) or (item.kind == TUCK and item.opening is None)
+        found = [seam_notch(end, edges, whole_cut) for end in item.ends if is_marked]
+        notches += [notch for notch in found if notch is not None]
+    place = placing(steps)
     warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
-    seam_notches = [seam_notch(place(at), edges, whole) for at in block.notches]
+    seam_notches = [seam_notch(place(at), edges, whole_cut) for at in block.notches]
     if None in seam_notches:
         warnings.append("A notch lies on a fold edge, which is not notched.")
-    cut, drawn = _drawn(finished, whole, settings)
+    cut, drawn = _drawn(finished, whole_cut, settings)
     warnings += _remarks(block, piece, drawn, settings)
-    notes = () if moved is None else moved.notes
-    if moved is not None and (tie := tie_note(read.piece, moved.sources, block.dart_marks)):
-        notes = (*notes, tie)
-    before = read.piece if moved is None else moved.cut
-    outcome = balance(before, piece)
+    inner = turned_inner_lines(block, steps)
+    notes = [*(text for step in steps for text in step.notes), *inner.notes]
+    if len(steps) == 1 and (tie := tie_note(read.piece, steps[0].sources, block.dart_marks)):
+        notes.append(tie)
     if not block.standing:
-        check_darts([dart for dart in finished if _is_touched(dart.opening) or moved is None])
-    stitch_line = piece.ring(lambda opening: opening.point)
+        check_darts([dart for dart in finished if dart.opening.is_touched or not steps])
+    stitch_line = _stitch_line(piece, finished)
     avoid = [z for item in drawn for z in (*item.arrow, item.dart.point, item.dart.opening.apex)]
     return Draft(
         block=block,
         settings=settings,
-        before=before,
+        before=steps[0].cut if steps else read.piece,
         piece=piece,
         stitch_line=tuple(stitch_line),
         cut_line=tuple(cut),
-        darts=tuple(sorted(drawn, key=lambda item: _report_order(item.dart.opening))),
+        darts=tuple(sorted(drawn, key=lambda item: report_order(item.dart.opening))),
+        fullness=tuple(fullness),
         notches=tuple(notches),
         seam_notches=tuple(notch for notch in seam_notches if notch is not None),
-        grain=drawn_grain(read, moved, stitch_line, down)
+        grain=drawn_grain(read, steps, stitch_line, down)
         or grainline(flattened(stitch_line, 8), down, avoid),
-        inner_lines=tuple(turned_inner_lines(block, moved)),
+        inner_lines=inner.lines,
         held=block.hold,
         names_guessed=read.guessed,
         balance=outcome,
-        notes=notes,
+        notes=tuple(notes),
         warnings=tuple(warnings),
     )
+
+
+def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment]:
+    """Return the closed stitch line: each dart as a V to its point, over a tuck its cap."""
+    ring: list[Segment] = []
+    for k, run in enumerate(piece.runs):
+        ring += [edge.segment for edge in run]
+        if finished and finished[k].opening.made == TUCK:
+            ring += [edge.segment for edge in finished[k].cap]
+        elif finished:
+            there, back = finished[k].legs
+            ring += [*there, *(segment.reversed() for segment in reversed(back))]
+    return [segment for segment in ring if segment.length() > 0.0]
 
 
 def _drawn(
@@ -334,11 +415,8 @@ def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _is_touched(opening: Opening) -> bool:
-    return opening.source or opening.target is not None
-
-
-def _report_order(opening: Opening) -> tuple[int, int]:
+def report_order(opening: Opening) -> tuple[int, int]:
+    """Return the place of an opening in a report: targets, what is left of sources, others."""
     if opening.target is not None:
         return 0, opening.target
     return (1 if opening.source else 2), 0

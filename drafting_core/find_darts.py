@@ -11,7 +11,7 @@ from drafting_core.curves import cross, dot, turn, unit
 from drafting_core.errors import DartError
 from drafting_core.lengths import in_words
 from drafting_core.outline import OutlineEdge, encloses, with_ends
-from drafting_core.piece import Opening, mouth_angle
+from drafting_core.piece import Opening, Sides, aimed, mouth_angle
 
 #: Mouth ends count as equally far from the apex within this (mm).
 EQUAL_LEGS = 3.0
@@ -41,12 +41,14 @@ class Wedge(NamedTuple):
         last: the index of the last edge of the leg away from the point.
         point: where the legs meet.
         ends: the two mouth ends in the outline's direction.
+        sides: the legs from the mouth to the point, where they are curved.
     """
 
     first: int
     last: int
     point: complex
     ends: tuple[complex, complex]
+    sides: Sides | None = None
 
     def radii(self, apex: complex) -> tuple[float, float]:
         """Return the distances in mm of the two mouth ends from an apex."""
@@ -101,17 +103,23 @@ def _distance_to_line(point: complex, start: complex, end: complex) -> float:
     return abs(cross(unit(end - start), point - start))
 
 
-def find_wedges(ring: Sequence[OutlineEdge]) -> list[Wedge]:
+def find_wedges(ring: Sequence[OutlineEdge], curved: Sequence[complex] = ()) -> list[Wedge]:
     """Return every inward corner with two straight legs, in the outline's order.
+
+    Args:
+        ring: the closed outline, interior at 1j·tangent.
+        curved: points of darts whose legs are known to be curved: there the legs are what runs
+            smoothly from the nearest inward corner.
 
     Raises:
         DartError: if edges that a label calls legs of a dart are not straight.
     """
     count = len(ring)
-    wedges = []
+    wedges = [_curved_wedge(ring, at) for at in curved]
+    taken = {wedge.point for wedge in wedges}
     for index in range(count):
         before, after = ring[index - 1].segment, ring[index].segment
-        if turn(before.end_tangent(), after.start_tangent()) > _POINT_TURN:
+        if after.start in taken or turn(before.end_tangent(), after.start_tangent()) > _POINT_TURN:
             continue
         if ring[index - 1].leg != ring[index].leg:
             continue
@@ -124,6 +132,43 @@ def find_wedges(ring: Sequence[OutlineEdge]) -> list[Wedge]:
         if cross(ends[0] - after.start, ends[1] - after.start) > 0:
             wedges.append(Wedge(first, last, after.start, ends))
     return wedges
+
+
+def _curved_wedge(ring: Sequence[OutlineEdge], at: complex) -> Wedge:
+    """Return the dart with curved legs whose point is the inward corner nearest to a place.
+
+    Raises:
+        DartError: if there is no such corner.
+    """
+    count = len(ring)
+    turns = [
+        turn(ring[index - 1].segment.end_tangent(), ring[index].segment.start_tangent())
+        for index in range(count)
+    ]
+    inward = [index for index in range(count) if turns[index] <= _POINT_TURN]
+    if not inward:
+        raise DartError(
+            f"the dart with curved legs near ({at.real:.1f}, {at.imag:.1f}) mm is no longer found.",
+            remedy="Its legs have to meet in a sharp corner; undo that change.",
+            place=at,
+        )
+    index = min(inward, key=lambda index: abs(ring[index].segment.start - at))
+    back = ahead = 1
+    while back < count - 2 and abs(turns[index - back]) <= _LEG_END_TURN:
+        back += 1
+    while back + ahead < count - 1 and abs(turns[(index + ahead) % count]) <= _LEG_END_TURN:
+        ahead += 1
+    there = tuple(ring[index - back + step].segment for step in range(back))
+    out = tuple(ring[(index + step) % count].segment for step in range(ahead))
+    point = ring[index].segment.start
+    ends = (there[0].start, out[-1].end)
+    return Wedge(
+        (index - back) % count,
+        (index + ahead - 1) % count,
+        point,
+        ends,
+        (there, tuple(segment.reversed() for segment in reversed(out))),
+    )
 
 
 def _leg_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
@@ -168,54 +213,58 @@ def _leg_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
 
 def take_apart(
     ring: Sequence[OutlineEdge],
-    apex: complex | None,
+    apexes: Sequence[complex],
     *,
     equalise: bool,
     own: Sequence[complex] = (),
+    curved: Sequence[complex] = (),
 ) -> FoundDarts:
     """Take the darts out of an outline.
 
     Args:
         ring: the closed outline, interior at 1j·tangent.
-        apex: the pivot, or None where the block has none (every dart then turns about its
-            own point).
+        apexes: the pivots; a dart that points at none of them turns about its own point.
         equalise: whether mouth ends that differ are brought to the mean of their radii.
-        own: points of darts that turn about themselves though they point at the apex.
+        own: points of darts that turn about themselves though they point at an apex.
+        curved: points of darts whose legs are known to be curved.
 
     Raises:
         DartError: if a dart that points at the apex has unequal legs.
     """
-    fan: list[Wedge] = []
-    unequal: list[Wedge] = []
+    fan: dict[Wedge, int] = {}
+    unequal: list[tuple[Wedge, complex]] = []
     others: list[Wedge] = []
     doubtful: list[Wedge] = []
-    for wedge in find_wedges(ring):
+    for wedge in find_wedges(ring, curved):
         if any(abs(wedge.point - point) < ON_APEX for point in own):
             others.append(wedge)
             continue
+        pointed = [n for n, apex in enumerate(apexes) if wedge.points_at(apex)]
+        number = min(pointed, key=lambda n: abs(apexes[n] - wedge.point), default=None)
         difference = math.inf
-        if apex is not None and wedge.points_at(apex):
-            first, second = wedge.radii(apex)
+        if number is not None:
+            first, second = wedge.radii(apexes[number])
             difference = abs(first - second)
-        if difference <= EQUAL_LEGS:
-            fan.append(wedge)
-        elif _is_lone_dart(ring, wedge, EQUAL_LEGS) and _has_own_point(wedge, apex):
+        has_own_point = all(abs(wedge.point - apex) > ON_APEX for apex in apexes)
+        if number is not None and difference <= EQUAL_LEGS:
+            fan[wedge] = number
+        elif _is_lone_dart(ring, wedge, EQUAL_LEGS) and has_own_point:
             others.append(wedge)
-        elif difference <= UNEQUAL_LEGS:
-            unequal.append(wedge)
+        elif number is not None and difference <= UNEQUAL_LEGS:
+            unequal.append((wedge, apexes[number]))
         elif _is_lone_dart(ring, wedge, UNEQUAL_LEGS):
             doubtful.append(wedge)
-    like_darts = [wedge for wedge in unequal if _is_lone_dart(ring, wedge, UNEQUAL_LEGS)]
+    like_darts = [entry for entry in unequal if _is_lone_dart(ring, entry[0], UNEQUAL_LEGS)]
     refused = like_darts or ([] if fan else unequal)
-    if refused and apex is not None:
-        point = refused[0].point
-        first, second = refused[0].radii(apex)
+    if refused:
+        wedge, apex = refused[0]
+        first, second = wedge.radii(apex)
         raise DartError(
-            f"the legs of the dart at ({point.real:.1f}, {point.imag:.1f}) mm "
+            f"the legs of the dart at ({wedge.point.real:.1f}, {wedge.point.imag:.1f}) mm "
             f"are unequal: {in_words(first)} and {in_words(second)} from the apex to the mouth.",
             remedy="Move a mouth end or the apex until they differ by "
             f"{EQUAL_LEGS:.0f} mm at most.",
-            place=point,
+            place=wedge.point,
         )
     wedges = sorted([*fan, *others], key=lambda wedge: wedge.first)
     if not wedges:
@@ -223,10 +272,16 @@ def take_apart(
     count = len(ring)
     runs: list[tuple[OutlineEdge, ...]] = []
     openings: list[Opening] = []
-    for this, following in zip(wedges, [*wedges[1:], wedges[0]], strict=True):
-        pivot = apex if this in fan and apex is not None else this.point
+    pairs = zip(wedges, [*wedges[1:], wedges[0]], strict=True)
+    for k, (this, following) in enumerate(pairs):
+        number = fan.get(this)
+        pivot = this.point if number is None else apexes[number]
+        sides = None
+        if this.sides is not None:
+            there, back = this.sides
+            sides = aimed(there, this.ends[0], pivot), aimed(back, this.ends[1], pivot)
         angle = mouth_angle(*this.ends, pivot)
-        openings.append(Opening(pivot, this.point, angle, this in fan))
+        openings.append(Opening(pivot, this.point, angle, number, sides=sides, number=k))
         size = (following.first - this.last - 1) % count
         runs.append(tuple(ring[(this.last + 1 + step) % count] for step in range(size)))
     # runs[k] so far follows openings[k]; in a piece it comes before it.
@@ -246,11 +301,6 @@ def take_apart(
     if equalise:
         runs = _equalised(runs, openings)
     return FoundDarts(tuple(runs), tuple(openings), tuple(uneven), tuple(drawn), tuple(doubtful))
-
-
-def _has_own_point(wedge: Wedge, apex: complex | None) -> bool:
-    """Tell whether a wedge ends in a point of its own, not at the apex."""
-    return apex is None or abs(wedge.point - apex) > ON_APEX
 
 
 def _is_lone_dart(ring: Sequence[OutlineEdge], wedge: Wedge, difference: float) -> bool:

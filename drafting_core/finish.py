@@ -29,9 +29,10 @@ from drafting_core.outline import (
     nearest_on,
     with_ends,
 )
-from drafting_core.piece import Opening, Piece
+from drafting_core.piece import TUCK, Opening, Piece, Sides
 from drafting_core.seam_names import Seam
 from drafting_core.settings import Settings
+from drafting_core.window_sides import window_sides
 
 #: A dart wider than this at its point cannot be folded flat beside itself.
 WIDEST_POINT = math.radians(120.0)
@@ -94,9 +95,20 @@ class FinishedDart(NamedTuple):
         return abs(self.point - self.opening.apex)
 
     @property
-    def window_vertex(self) -> complex:
-        """The point of the trim window: as far from both legs as the trim allowance."""
-        return self.point + self.middle_ray * (self.trim_allowance / math.sin(self.point_angle / 2))
+    def legs(self) -> Sides:
+        """The two legs, each from its mouth end to the point."""
+        return self.opening.legs(self.ends, self.point)
+
+    @property
+    def centre_line(self) -> tuple[Segment, ...]:
+        """The line from the point along which the dart is folded, as long as the legs."""
+        half = rotation_about(self.point, self.point_angle / 2)
+        return tuple(segment.mapped(half).reversed() for segment in reversed(self.legs[0]))
+
+    @property
+    def window_sides(self) -> Sides | None:
+        """The sides of its trim window, from the vertex out, or None where they do not meet."""
+        return window_sides(self.legs, self.trim_allowance)
 
 
 def dart_point(apex: complex, ends: tuple[complex, complex], clearance: float) -> complex:
@@ -184,6 +196,8 @@ def finish(piece: Piece, k: int, point: complex, down: complex, settings: Settin
                 "Trimmed, since the folded excess would end on the fold of the cloth, where no "
                 f"seam catches it; {CLEAN_FINISH}."
             )
+    if opening.made == TUCK:
+        excess, why = KEEP, "Kept, since a tuck opens out beyond its stitching."
     dart = FinishedDart(
         opening, point, ends, point_angle, seam, fold, cap, excess, why, settings.trim_allowance
     )
@@ -193,9 +207,9 @@ def finish(piece: Piece, k: int, point: complex, down: complex, settings: Settin
             f"Kept, since the dart is too narrow to trim: {in_words(settings.trim_allowance)} "
             "beside each leg leaves nothing to cut away."
         )
-    if seam.fold and all(edge.seam.fold for edge in _beside(piece, k)):
+    if all(edge.seam.is_centre for edge in _beside(piece, k)):
         warnings.append(
-            f"{where[:1].upper()}{where[1:]} opens the fold edge: {seam.spoken} is no longer "
+            f"{where[:1].upper()}{where[1:]} opens the centre: {seam.spoken} is no longer "
             "straight and cannot lie on the fold of the cloth."
         )
     if dart.bend > NOTABLE_BEND:
@@ -215,8 +229,11 @@ def _is_wide_enough(dart: FinishedDart) -> bool:
     """Tell whether the window's vertex lies at least 5 mm inside the cap."""
     segments = [edge.segment for edge in dart.cap]
     polygon = [dart.point, *flattened(segments), dart.ends[1]]
+    sides = dart.window_sides
+    if sides is None:
+        return False
     # Just inside, so that without any trim allowance the dart point itself will do.
-    vertex = dart.window_vertex + dart.middle_ray * 1e-6
+    vertex = sides[0][0].start + dart.middle_ray * 1e-6
     return encloses(polygon, vertex) and nearest_on(segments, vertex).distance >= WINDOW_DEPTH
 
 

@@ -73,9 +73,9 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
         DraftingError: if the outline, the apex or the darts are at fault.
     """
     ring = checked(block.outline)
-    if block.apex is not None:
-        _check_apex([edge.segment for edge in ring], block.apex)
-    darts = take_apart(ring, block.apex, equalise=equalise, own=own)
+    for apex in block.apexes:
+        _check_apex([edge.segment for edge in ring], apex)
+    darts = take_apart(ring, block.apexes, equalise=equalise, own=own, curved=block.curved_darts)
     piece = name_seams(darts, block.seam_marks, block.seam_ends)
     guessed = False
     if not block.seam_marks and not any(edge.label and edge.label.name for edge in ring):

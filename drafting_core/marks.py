@@ -72,14 +72,14 @@ def leg_notches(
         piece: a polygon of the stitch line with its caps.
     """
     notches = []
-    for end, side in zip(dart.ends, sides, strict=True):
+    for end, leg, side in zip(dart.ends, dart.legs, sides, strict=True):
         # A cap that copies a fold edge has no allowance: the seam beside it has.
         widths = [side.seam.width, side.cap.width or side.seam.width]
         depth = min(*widths, 2 * DEEPEST_NOTCH) / 2
         if depth < SHALLOWEST_NOTCH:
             continue
-        ray = unit(end - dart.point)
-        found = first_on_ring(cut_line, dart.point, ray, abs(end - dart.point))
+        ray = -leg[0].start_tangent()
+        found = first_on_ring(cut_line, end, ray)
         if (
             found is None
             or not side.cap.width
@@ -119,7 +119,19 @@ def drill_hole(dart: FinishedDart, distance: float) -> complex | None:
     None where the dart is too short for it.
     """
     depth = dot((dart.ends[0] + dart.ends[1]) / 2 - dart.point, dart.middle_ray)
-    return dart.point + dart.middle_ray * distance if distance < depth else None
+    return _along(dart.centre_line, distance)[0] if distance < depth else None
+
+
+def _along(chain: Sequence[Segment], length: float) -> tuple[complex, complex]:
+    """Return the point of a chain at a length in mm from its start, and the direction there."""
+    left = length
+    for segment in chain:
+        whole = segment.length()
+        if left <= whole:
+            t = segment.parameter_at(left)
+            return segment.point(t), segment.tangent(t)
+        left -= whole
+    return chain[-1].end, chain[-1].end_tangent()
 
 
 def fold_arrow(dart: FinishedDart) -> list[complex]:
@@ -127,10 +139,11 @@ def fold_arrow(dart: FinishedDart) -> list[complex]:
 
     The polyline is drawn in one go: tail, tip, one barb, tip, the other barb.
     """
-    to_end, from_end = dart.ends[dart.fold.leg], dart.ends[1 - dart.fold.leg]
-    share = 0.62
-    tip_leg = dart.point + (to_end - dart.point) * share
-    tail_leg = dart.point + (from_end - dart.point) * share
+    share = 0.38
+    tail_leg, tip_leg = (
+        _along(leg, share * sum(segment.length() for segment in leg))[0]
+        for leg in (dart.legs[1 - dart.fold.leg], dart.legs[dart.fold.leg])
+    )
     along = tip_leg - tail_leg
     size = abs(along)
     along = unit(along)

@@ -8,35 +8,38 @@ cuts with opening angles of the same sum; each sector of the paper turns rigidly
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from drafting_core.block import DartMark
-from drafting_core.curves import Line, PointMap, Segment
-from drafting_core.errors import DartError, DraftingError, PlaceError
-from drafting_core.find_darts import ON_APEX
-from drafting_core.folding import mouth_seam
+from drafting_core.amounts import Goal, amounts, intake_of
+from drafting_core.curves import PointMap
+from drafting_core.errors import DraftingError, PlaceError
 from drafting_core.lengths import in_words
 from drafting_core.outline import encloses, flattened, nearest_on, signed_area
-from drafting_core.piece import Opening, Piece, Spot
-from drafting_core.places import Reached, Target, check_within, resolve, shares_of
+from drafting_core.piece import DART, Opening, Piece, Spot
+from drafting_core.places import Reached, Target, resolve
+from drafting_core.slashes import Chain, check_apart, is_curved, slash_of
+from drafting_core.source_darts import darts_called
 
 #: A mark for the part that stays put may lie this far off the piece (mm).
 HOLD_REACH = 20.0
-#: A dart mark may lie this far from its dart (mm).
-DART_REACH = 40.0
 #: Angles below this are no opening: at a metre from the apex it is a millionth of a mm (rad).
 SHUT = 1e-9
+#: Two targets nearer than this are one place (mm).
+ONE_PLACE = 2.0
+#: A mouth has the width that was asked for within this (mm).
+WIDTH_CLOSES = 1e-6
 
 
 class Moved(NamedTuple):
-    """The outcome of a move.
+    """The outcome of a move about one apex.
 
     Attributes:
         cut: the piece with the new cuts, before anything turned.
         piece: the piece after the move, shut openings joined.
         turned: the piece after the move with its shut openings still in it.
         maps: for every run of ``cut`` and ``turned`` the map that took it there.
+        fan: the number of the fan that was turned.
         sources: the darts that were closed, by number before the cuts, and how much of each.
         notes: what was snapped.
     """
@@ -45,83 +48,24 @@ class Moved(NamedTuple):
     piece: Piece
     turned: Piece
     maps: list[PointMap]
+    fan: int
     sources: dict[int, float]
     notes: tuple[str, ...]
 
+    @property
+    def apex(self) -> complex:
+        """The apex about which it turned."""
+        return _apex(self.cut, self.fan)
 
-def source_darts(piece: Piece, marks: Sequence[DartMark]) -> dict[int, float]:
-    """Return the darts to close, by number, with the share of each.
+    def carried(self, at: complex) -> complex:
+        """Return where a mark near the outline went with its part."""
+        return self.map_at(at)(at)
 
-    Raises:
-        DartError: if there is none, or a mark lies at a dart of another apex.
-    """
-    fan = [k for k, opening in enumerate(piece.openings) if opening.in_fan]
-    if not fan:
-        raise DartError(
-            "no dart was found that points at the apex.",
-            remedy="A dart is two straight legs from its mouth on the outline to a point at the "
-            "apex, or between the mouth and the apex, with mouth ends equally far from the apex.",
-        )
-    if not marks:
-        distances = {k: abs(piece.openings[k].point - piece.openings[k].apex) for k in fan}
-        near = min(distances.values())
-        # Of several darts drawn to the apex itself the widest is the one to close.
-        chosen = max(
-            (k for k in fan if distances[k] <= max(near, ON_APEX)),
-            key=lambda k: piece.openings[k].angle,
-        )
-        return {chosen: 1.0}
-    shares: dict[int, float] = {}
-    for mark in marks:
-        k = min(
-            range(len(piece.openings)),
-            key=lambda k: _distance_to_dart(piece, k, mark.at),
-        )
-        distance = _distance_to_dart(piece, k, mark.at)
-        if distance > DART_REACH:
-            raise DartError(
-                f"the dart mark lies {in_words(distance)} from the nearest dart.",
-                remedy="Put it near the mouth of the dart that is to be closed.",
-                place=mark.at,
-            )
-        if k not in fan:
-            raise DartError(
-                "the dart mark lies at a dart that does not point at the apex.",
-                remedy="Move the mark to the mouth of the dart that is to be closed.",
-                place=mark.at,
-            )
-        if k in shares:
-            raise DartError(
-                "two dart marks lie at one dart.", remedy="Delete one of them.", place=mark.at
-            )
-        shares[k] = mark.share
-    return shares
-
-
-def tie_note(piece: Piece, sources: dict[int, float], marks: Sequence[DartMark]) -> str:
-    """Return a word on a choice among darts that all end at the apex, or an empty string."""
-    ending = [
-        k
-        for k, opening in enumerate(piece.openings)
-        if opening.in_fan and abs(opening.point - opening.apex) <= ON_APEX
-    ]
-    if marks or len(ending) < 2:
-        return ""
-    chosen = mouth_seam(piece, next(iter(sources)))
-    return (
-        f"{len(ending)} darts end at the apex; the widest, on {chosen.spoken}, was closed. "
-        "A dart mark chooses another."
-    )
-
-
-def _distance_to_dart(piece: Piece, k: int, at: complex) -> float:
-    """Return the distance in mm of a point from a dart: 0 inside it."""
-    first, second = piece.mouth(k)
-    point = piece.openings[k].point
-    if encloses((first, second, point), at):
-        return 0.0
-    sides: list[Segment] = [Line(first, second), Line(first, point), Line(second, point)]
-    return nearest_on(sides, at).distance
+    def map_at(self, at: complex) -> PointMap:
+        """Return the map of the part whose outline is nearest to a point."""
+        order = [(k, edge.segment) for k, run in enumerate(self.cut.runs) for edge in run]
+        found = nearest_on([segment for _, segment in order], at)
+        return self.maps[order[found.segment][0]]
 
 
 def move(
@@ -131,115 +75,190 @@ def move(
     share: float,
     grain: complex,
     hold: complex | None,
+    *,
+    fan: int = 0,
+    made: str = DART,
+    numbers: Sequence[int] | None = None,
 ) -> Moved:
     """Close darts and open their angle at the targets.
 
     Args:
         piece: the block.
         targets: where the angle goes; shares that are not given are equal parts.
-        sources: the darts to close, by number, and how much of each.
+        sources: the darts to close, by number, and how much of each; those that a target names
+            are closed too.
         share: the part of all this that is moved.
         grain: the unit vector down along the grain.
         hold: a point of the part that stays put, or None for the centre's or the larger part.
+        fan: the number of the fan, all of whose openings turn about one apex.
+        made: what becomes of an opening whose target does not say.
+        numbers: the numbers of the targets; from 0 on where none are given.
 
     Raises:
-        PlaceError: if a target cannot be reached.
+        PlaceError: if a target cannot be reached or asks for more than there is.
     """
-    apex = piece.openings[next(iter(sources))].apex
-    shares = shares_of(targets)
+    apex = _apex(piece, fan)
+    numbers = range(len(targets)) if numbers is None else numbers
+    named = [_named_sources(piece, target, fan, grain) for target in targets]
+    parts = {k: 1.0 for names in named for k in names} | sources
+    taking = [names or tuple(sources) for names in named]
+    used = sorted({k for names in taking for k in names})
+    available = {k: piece.openings[k].angle * parts[k] * share for k in used}
+    total = sum(piece.openings[k].angle for k in used)
     notes: list[str] = []
     reached: list[Reached] = []
     for target in targets:
         try:
-            found = resolve(piece, target, grain, sources)
+            found = resolve(piece, target, grain, used, fan)
         except DraftingError as error:
             raise error.about("The place" if target.place else target.thing) from None
         if found.note:
-            notes.append(f"The {_thing(target)} was {found.note}.")
+            notes.append(f"The {target.spoken} was {found.note}.")
         reached.append(found)
-    taken = [piece.openings[k].angle * part * share for k, part in sources.items()]
-    total = sum(piece.openings[k].angle for k in sources)
-    moved = sum(taken)
-    change = [0.0] * len(piece.openings)
-    for k, amount in zip(sources, taken, strict=True):
-        change[k] -= amount * sum(shares)
-    openings = [
-        opening._replace(
-            source=k in sources,
-            share=(1.0 + change[k] / opening.angle) * opening.angle / total
-            if k in sources
-            else 1.0,
-        )
-        for k, opening in enumerate(piece.openings)
+    goals = [
+        _goal(piece, target, found, names, available, apex)
+        for target, found, names in zip(targets, reached, taking, strict=True)
     ]
-    base = Piece(piece.runs, tuple(openings))
-    cuts: list[tuple[Reached, float, int]] = []
-    for number, (found, part) in enumerate(zip(reached, shares, strict=True)):
-        amount = moved * part
-        if found.mouth is not None:
-            k = found.mouth
-            change[k] += amount
-            old = base.openings[k]
-            if old.target is not None:
-                raise PlaceError(
-                    "two targets lie at one place.",
-                    thing=_thing(targets[number]),
-                    remedy="Delete one of them, or give the other a larger share.",
-                )
-            grown = old._replace(
-                target=number,
-                share=(old.share if old.source else 0.0) + amount / total,
-            )
-            base = Piece(base.runs, (*base.openings[:k], grown, *base.openings[k + 1 :]))
+    divided = amounts(goals, available)
+    openings = list(piece.openings)
+    angles = [opening.angle for opening in openings]
+    for k, amount in divided.taken.items():
+        angles[k] -= amount
+        openings[k] = openings[k]._replace(
+            source=True, share=angles[k] / total, made=DART, target=None
+        )
+    cuts: list[_Cut] = []
+    for number, target, found, amount in zip(numbers, targets, reached, divided.given, strict=True):
+        kind = target.made or made
+        if found.mouth is None:
+            cuts.append(_Cut(_spot(found), amount, number, target, kind))
             continue
-        cuts.append((found, amount, number))
-    base, angles = _with_cuts(base, targets, cuts, change, apex, total)
-    turned, maps = base.turned(angles, _held_run(base, apex, hold))
-    return Moved(base, turned.shut_openings_joined(), turned, maps, sources, tuple(notes))
+        old = openings[found.mouth]
+        if old.target in numbers:
+            raise _one_place(target)
+        angles[found.mouth] += amount
+        openings[found.mouth] = old._replace(
+            target=number,
+            share=(old.share if old.source else 0.0) + amount / total,
+            made=kind,
+        )
+    cut, angles = _with_cuts(Piece(piece.runs, tuple(openings)), fan, apex, cuts, angles, total)
+    turned, maps = cut.turned(angles, _held_run(cut, fan, hold), fan)
+    _check_widths(turned, dict(zip(numbers, targets, strict=True)))
+    return Moved(cut, turned.shut_openings_joined(), turned, maps, fan, sources, tuple(notes))
 
 
-def _thing(target: Target) -> str:
-    return f'place "{target.place}"' if target.place else target.thing
+class _Cut(NamedTuple):
+    """A new cut: where, by how much it opens, for which target, and what becomes of it."""
+
+    spot: Spot
+    amount: float
+    number: int
+    target: Target
+    made: str
+
+
+def _named_sources(piece: Piece, target: Target, fan: int, grain: complex) -> tuple[int, ...]:
+    """Return the darts that a target names, which all have to be of the fan."""
+    if not target.source:
+        return ()
+    named = darts_called(piece, target.source, grain)
+    if any(piece.openings[k].fan != fan for k in named):
+        raise PlaceError(
+            f'the darts "{target.source}" turn about different apexes.',
+            thing=target.spoken,
+            remedy="Take from darts of one apex.",
+        )
+    return named
+
+
+def _goal(
+    piece: Piece,
+    target: Target,
+    found: Reached,
+    sources: tuple[int, ...],
+    available: dict[int, float],
+    apex: complex,
+) -> Goal:
+    if found.mouth is None:
+        return Goal(target, sources, abs(piece.spot_point(_spot(found)) - apex))
+    standing = piece.openings[found.mouth].angle - available.get(found.mouth, 0.0)
+    return Goal(target, sources, abs(piece.mouth(found.mouth)[0] - apex), standing)
+
+
+def _check_widths(piece: Piece, targets: Mapping[int, Target]) -> None:
+    """Make sure that every mouth for which a width was asked has it.
+
+    Raises:
+        PlaceError: if more of a dart stays at its own mouth than was asked for.
+    """
+    for k, opening in enumerate(piece.openings):
+        target = targets.get(-1 if opening.target is None else opening.target)
+        if target is None:
+            continue
+        width = intake_of(opening.angle, abs(piece.mouth(k)[0] - opening.apex))
+        if target.intake is not None and abs(width - target.intake) > WIDTH_CLOSES:
+            raise PlaceError(
+                f"its mouth would be {in_words(width)} wide, since what is not moved stays there.",
+                thing=target.spoken,
+                remedy="Name a target for the rest of the dart.",
+            )
+
+
+def _one_place(target: Target) -> PlaceError:
+    return PlaceError(
+        "two targets lie at one place.",
+        thing=target.spoken,
+        remedy="Delete one of them, or give the other a larger share.",
+    )
 
 
 def _with_cuts(
     piece: Piece,
-    targets: Sequence[Target],
-    cuts: Sequence[tuple[Reached, float, int]],
-    change: Sequence[float],
+    fan: int,
     apex: complex,
+    cuts: Sequence[_Cut],
+    angles: Sequence[float],
     total: float,
 ) -> tuple[Piece, list[float]]:
     """Cut the piece at every target and return it with the new angle of each opening."""
-    amounts = {k: opening.angle + change[k] for k, opening in enumerate(piece.openings)}
     # From the outline's end to its start, so that a cut leaves the numbers of the others alone.
-    order = sorted(cuts, key=lambda cut: _position(cut[0]), reverse=True)
+    order = sorted(cuts, key=lambda cut: cut.spot, reverse=True)
     for this, following in itertools.pairwise(order):
-        a, b = (piece.spot_point(_spot(cut[0])) for cut in (this, following))
-        if abs(a - b) < 2.0:
+        a, b = (piece.spot_point(cut.spot) for cut in (this, following))
+        if abs(a - b) < ONE_PLACE:
             raise PlaceError(
                 f"two targets lie {abs(a - b):.1f} mm apart; less than 2 mm is one place.",
-                thing=_thing(targets[this[2]]),
+                thing=this.target.spoken,
                 remedy="Delete one of them, or give the other a larger share.",
                 place=a,
             )
-    angles = [amounts[k] for k in range(len(piece.openings))]
-    polygon = flattened(piece.ring(lambda opening: opening.point))
+    slashes: list[tuple[Chain, Target]] = [
+        (slash_of(piece, fan, piece.spot_point(cut.spot), apex, cut.target), cut.target)
+        for cut in order
+    ]
+    check_apart(slashes)
+    new_angles = list(angles)
     last: Spot | None = None
-    for found, amount, number in order:
-        spot = original = _spot(found)
+    for cut, (slash, _) in zip(order, slashes, strict=True):
+        spot = cut.spot
         if last is not None and (last.run, last.edge) == (spot.run, spot.edge) and last.t < 1.0:
             # The later cut left only the first part of this edge here.
             spot = Spot(spot.run, spot.edge, spot.t / last.t)
-        last = original
-        start = piece.spot_point(spot)
-        thing = _thing(targets[number])
-        middle = (start + apex) / 2
-        check_within(piece, apex, start, thing, encloses(polygon, middle))
-        opening = Opening(apex, apex, 0.0, True, target=number, share=amount / total)
+        last = cut.spot
+        opening = Opening(
+            apex,
+            apex,
+            0.0,
+            fan,
+            target=cut.number,
+            share=cut.amount / total,
+            sides=(slash, slash) if is_curved(slash) else None,
+            made=cut.made,
+        )
         piece = piece.cut_at(spot, opening)
-        angles.insert(spot.run, amount)
-    return piece, [0.0 if angle < SHUT else angle for angle in angles]
+        new_angles.insert(spot.run, cut.amount)
+    return piece, [0.0 if angle < SHUT else angle for angle in new_angles]
 
 
 def _spot(found: Reached) -> Spot:
@@ -248,59 +267,52 @@ def _spot(found: Reached) -> Spot:
     return found.spot
 
 
-def _position(found: Reached) -> tuple[int, int, float]:
-    spot = _spot(found)
-    return spot.run, spot.edge, spot.t
-
-
-def _held_run(piece: Piece, apex: complex, hold: complex | None) -> int:
+def _held_run(piece: Piece, fan: int, hold: complex | None) -> int:
     """Return a run of the sector that stays put.
 
     Raises:
         PlaceError: if the hold mark lies off the piece.
     """
-    sectors = piece.sectors()
-    polygons = [piece.sector_polygon(sector, apex) for sector in sectors]
+    sectors = piece.sectors(fan)
     if hold is not None:
-        for sector, polygon in zip(sectors, polygons, strict=True):
-            if encloses(polygon, hold):
-                return sector[0]
-        distances = [
-            nearest_on([edge.segment for k in sector for edge in piece.runs[k]], hold).distance
-            for sector in sectors
-        ]
-        if min(distances) > HOLD_REACH:
+        run, distance = _nearest_sector(piece, fan, hold)
+        if distance > HOLD_REACH:
             raise PlaceError(
-                f"it lies {in_words(min(distances))} off the piece.",
+                f"it lies {in_words(distance)} off the piece.",
                 thing="The hold mark",
                 remedy="Put it on the part that is to stay where it is.",
                 place=hold,
             )
-        return sectors[distances.index(min(distances))][0]
+        return run
     central = [
         sum(e.segment.length() for k in sector for e in piece.runs[k] if e.seam.is_centre)
         for sector in sectors
     ]
     if max(central) > 0.0:
         return sectors[central.index(max(central))][0]
-    areas = [_sector_area(piece, sector, apex) for sector in sectors]
+    apex = _apex(piece, fan)
+    areas = [signed_area(piece.sector_ring(sector, apex)) for sector in sectors]
     return sectors[areas.index(max(areas))][0]
 
 
-def _sector_area(piece: Piece, sector: list[int], apex: complex) -> float:
-    segments = [edge.segment for k in sector for edge in piece.runs[k]]
-    start, end = segments[0].start, segments[-1].end
-    return signed_area([*segments, Line(end, apex), Line(apex, start)])
+def _apex(piece: Piece, fan: int) -> complex:
+    return next(opening.apex for opening in piece.openings if opening.fan == fan)
 
 
-def sector_run_of(piece: Piece, apex: complex, at: complex) -> int:
+def sector_run_of(piece: Piece, fan: int, at: complex) -> int:
     """Return a run of the sector on which a point lies, or to which it lies nearest."""
-    sectors = piece.sectors()
+    return _nearest_sector(piece, fan, at)[0]
+
+
+def _nearest_sector(piece: Piece, fan: int, at: complex) -> tuple[int, float]:
+    """Return a run of the sector at a point, and the point's distance in mm off it."""
+    sectors = piece.sectors(fan)
+    apex = _apex(piece, fan)
     for sector in sectors:
-        if encloses(piece.sector_polygon(sector, apex), at):
-            return sector[0]
+        if encloses(flattened(piece.sector_ring(sector, apex)), at):
+            return sector[0], 0.0
     distances = [
         nearest_on([edge.segment for k in sector for edge in piece.runs[k]], at).distance
         for sector in sectors
     ]
-    return sectors[distances.index(min(distances))][0]
+    return sectors[distances.index(min(distances))][0], min(distances)

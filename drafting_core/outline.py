@@ -49,6 +49,14 @@ class Nearest(NamedTuple):
     distance: float
 
 
+class RingPlace(NamedTuple):
+    """A place on a closed ring of segments."""
+
+    segment: int
+    t: float
+    point: complex
+
+
 def signed_area(segments: Iterable[Segment]) -> float:
     """Return the area in mm² of a closed ring, positive where the interior is at 1j·tangent."""
     return sum(segment.area() for segment in segments)
@@ -103,6 +111,27 @@ def encloses(polygon: Sequence[complex], point: complex) -> bool:
                 inside = not inside
         previous = corner
     return inside
+
+
+def ring_part(ring: Sequence[Segment], start: RingPlace, end: RingPlace) -> list[Segment]:
+    """Return the part of a closed ring from one place forward to another."""
+    if start.segment == end.segment and start.t <= end.t:
+        return [ring[start.segment].part(start.t, end.t)]
+    pieces: list[Segment] = [ring[start.segment].part(start.t, 1.0)]
+    index = (start.segment + 1) % len(ring)
+    while index != end.segment:
+        pieces.append(ring[index])
+        index = (index + 1) % len(ring)
+    pieces.append(ring[end.segment].part(0.0, end.t))
+    kept = [piece for piece in pieces if piece.length() >= SHORTEST_SEGMENT]
+    # What is left out is shorter than a hundredth of a millimetre; the ends are exact again.
+    kept[0] = _starting_at(kept[0], start.point)
+    kept[-1] = _starting_at(kept[-1].reversed(), end.point).reversed()
+    return kept
+
+
+def _starting_at(segment: Segment, start: complex) -> Segment:
+    return segment._replace(start=start)
 
 
 def with_ends(segment: Segment, start: complex, end: complex) -> Segment:

@@ -2,13 +2,13 @@
 
 Taken round the outline, a piece is a cyclic list of *runs* (chains of seam edges) and
 *openings* (darts): ``openings[k]`` lies between the end of ``runs[k]`` and the start of the
-next run. The openings about one apex and the sectors of paper between them are the fan of
-which the contract speaks; darts to an apex of their own travel inside a sector.
+next run. The openings about one apex and the sectors of paper between them are a fan; a piece
+has one fan for every apex, and the darts of the others travel inside a sector.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from drafting_core.curves import (
@@ -20,8 +20,19 @@ from drafting_core.curves import (
     turn,
     unmoved,
 )
-from drafting_core.outline import Edge, flattened, signed_area
+from drafting_core.outline import Edge, signed_area
 from drafting_core.seam_names import Seam
+
+#: The two legs of a dart, or the two edges of a cut: chains of segments from the mouth inward.
+Sides = tuple[tuple[Segment, ...], tuple[Segment, ...]]
+
+DART = "dart"
+GATHERS = "gathers"
+EASE = "ease"
+TUCK = "tuck"
+FLARE = "flare"
+#: What can become of an opening.
+MADE_AS = (DART, GATHERS, EASE, TUCK, FLARE)
 
 
 class Opening(NamedTuple):
@@ -31,19 +42,67 @@ class Opening(NamedTuple):
         apex: its pivot, in mm.
         point: where its legs meet as drawn, in mm.
         angle: its angle at the apex, in radians.
-        in_fan: whether it belongs to the apex about which darts are moved.
+        fan: the number of the marked apex about which it turns, or None where that is a point
+            of its own.
         target: the number of the target that opened it, or None.
         source: whether it is a dart that was closed, wholly or in part.
         share: the part of the moved darts' angle that it holds; 1 where it was not touched.
+        sides: the two edges of its cut from the mouth to the apex, where they are no straight
+            lines.
+        made: what becomes of it: one of `MADE_AS`.
+        number: its number among the darts of the block as found, or None for a new cut.
     """
 
     apex: complex
     point: complex
     angle: float
-    in_fan: bool
+    fan: int | None
     target: int | None = None
     source: bool = False
     share: float = 1.0
+    sides: Sides | None = None
+    made: str = DART
+    number: int | None = None
+
+    @property
+    def in_fan(self) -> bool:
+        """Whether it turns about a marked apex."""
+        return self.fan is not None
+
+    @property
+    def is_touched(self) -> bool:
+        """Whether the move closed it or opened it."""
+        return self.source or self.target is not None
+
+    def legs(self, ends: tuple[complex, complex], point: complex) -> Sides:
+        """Return its two legs from the mouth ends to a point.
+
+        Each side of a curved cut is turned and scaled about its mouth end until it ends at the
+        point: both legs keep the cut's shape, stay smooth, and are equally long where the mouth
+        ends are equally far from the point.
+
+        Args:
+            ends: the mouth ends, in mm.
+            point: where the legs meet, in mm; the apex gives the edges of the cut itself.
+        """
+        if self.sides is None:
+            return (Line(ends[0], point),), (Line(ends[1], point),)
+        return aimed(self.sides[0], ends[0], point), aimed(self.sides[1], ends[1], point)
+
+
+def aimed(chain: tuple[Segment, ...], start: complex, end: complex) -> tuple[Segment, ...]:
+    """Return a chain turned and scaled so that it runs from one point to another.
+
+    Raises:
+        ZeroDivisionError: if the chain ends where it starts.
+    """
+    first, last = chain[0].start, chain[-1].end
+    if first == start and last == end:
+        return chain
+    factor = (end - start) / (last - first)
+    moved = [segment.mapped(lambda z: start + (z - first) * factor) for segment in chain]
+    moved[-1] = moved[-1]._replace(end=end)
+    return tuple(moved)
 
 
 class Spot(NamedTuple):
@@ -84,9 +143,8 @@ class Piece(NamedTuple):
         for k, run in enumerate(self.runs):
             ring += [edge.segment for edge in run]
             if self.openings:
-                first, second = self.mouth(k)
-                point = corner(self.openings[k])
-                ring += [Line(first, point), Line(point, second)]
+                there, back = self.openings[k].legs(self.mouth(k), corner(self.openings[k]))
+                ring += [*there, *(segment.reversed() for segment in reversed(back))]
         return [segment for segment in ring if segment.length() > 0.0]
 
     def net_area(self) -> float:
@@ -115,13 +173,13 @@ class Piece(NamedTuple):
                 current = chained(current, rotation_about(opening.apex, -opening.angle))
         return maps, current
 
-    def sectors(self) -> list[list[int]]:
-        """Return the runs between one opening of the fan and the next, sector by sector.
+    def sectors(self, fan: int = 0) -> list[list[int]]:
+        """Return the runs between one opening of a fan and the next, sector by sector.
 
         Each sector starts with the run after an opening of the fan; a piece without openings
-        is one sector.
+        in it is one sector.
         """
-        cuts = [k for k, opening in enumerate(self.openings) if opening.in_fan]
+        cuts = [k for k, opening in enumerate(self.openings) if opening.fan == fan]
         count = len(self.runs)
         if not cuts:
             return [list(range(count))]
@@ -131,16 +189,20 @@ class Piece(NamedTuple):
             sectors.append([(this + 1 + step) % count for step in range(size)])
         return sectors
 
-    def sector_polygon(self, sector: list[int], apex: complex) -> list[complex]:
-        """Return a polygon along a sector: its runs, darts inside it, and the apex."""
-        polygon: list[complex] = []
+    def sector_ring(self, sector: list[int], apex: complex) -> list[Segment]:
+        """Return the closed boundary of a sector: its cuts, its runs, and darts inside it."""
+        ring: list[Segment] = []
         for position, k in enumerate(sector):
-            polygon += flattened(edge.segment for edge in self.runs[k])
-            polygon.append(self.runs[k][-1].segment.end)
+            ring += [edge.segment for edge in self.runs[k]]
             if position < len(sector) - 1:
-                polygon.append(self.openings[k].point)
-        polygon.append(apex)
-        return polygon
+                there, back = self.openings[k].legs(self.mouth(k), self.openings[k].point)
+                ring += [*there, *(segment.reversed() for segment in reversed(back))]
+        before, after = sector[0] - 1, sector[-1]
+        if self.openings:
+            inward = self.openings[after].legs(self.mouth(after), apex)[0]
+            outward = self.openings[before].legs(self.mouth(before % len(self.runs)), apex)[1]
+            ring += [*inward, *(segment.reversed() for segment in reversed(outward))]
+        return ring
 
     def cut_at(self, spot: Spot, opening: Opening) -> Piece:
         """Return the piece with a run cut in two at a spot, a shut opening in the cut.
@@ -173,43 +235,60 @@ class Piece(NamedTuple):
 
     def shut_openings_joined(self) -> Piece:
         """Return the piece with every opening of angle 0 taken out and its runs joined."""
-        open_ones = [k for k, opening in enumerate(self.openings) if opening.angle > 0.0]
-        if len(open_ones) == len(self.openings):
-            return self
-        count = len(self.runs)
-        if not open_ones:
-            return Piece((tuple(self.edges()),), ())
-        runs = []
-        for last, this in zip([open_ones[-1], *open_ones[:-1]], open_ones, strict=True):
-            size = (this - last) % count or count
-            members = [(last + 1 + step) % count for step in range(size)]
-            runs.append(tuple(edge for k in members for edge in self.runs[k]))
-        return Piece(tuple(runs), tuple(self.openings[k] for k in open_ones))
+        return self.bridged(
+            {k: () for k, opening in enumerate(self.openings) if not opening.angle > 0.0}
+        )
 
-    def turned(self, angles: list[float], held: int) -> tuple[Piece, list[PointMap]]:
-        """Give the openings of the fan new angles; every sector turns rigidly about the apex.
+    def bridged(self, bridges: Mapping[int, tuple[Edge, ...]]) -> Piece:
+        """Return the piece with some openings taken out and edges in the place of their mouths.
+
+        Args:
+            bridges: the edges across the mouth of every opening that is taken out, by its
+                number; none where the mouth is shut.
+        """
+        if not bridges:
+            return self
+        left = [k for k in range(len(self.openings)) if k not in bridges]
+        count = len(self.runs)
+        runs = []
+        for last, this in zip([left[-1], *left[:-1]], left, strict=True) if left else [(-1, -1)]:
+            size = (this - last) % count or count
+            run: list[Edge] = []
+            for step in range(size):
+                k = (last + 1 + step) % count
+                run += self.runs[k]
+                if k in bridges:
+                    run += bridges[k]
+            runs.append(tuple(run))
+        return Piece(tuple(runs), tuple(self.openings[k] for k in left))
+
+    def turned(
+        self, angles: Sequence[float], held: int, fan: int = 0
+    ) -> tuple[Piece, list[PointMap]]:
+        """Give the openings of a fan new angles; every sector turns rigidly about the apex.
 
         Args:
             angles: the new angle in radians of every opening, in their order; those of
                 openings outside the fan are not looked at.
             held: the run that stays where it is, with all its sector.
+            fan: the number of the fan.
 
         Returns:
             The turned piece, and for every run the map that took it there.
         """
         count = len(self.runs)
         maps: list[PointMap] = [unmoved] * count
-        apex = next((opening.apex for opening in self.openings if opening.in_fan), 0j)
+        apex = next((opening.apex for opening in self.openings if opening.fan == fan), 0j)
         total = 0.0
         for step in range(count - 1):
             k = (held + step) % count
-            if self.openings[k].in_fan:
+            if self.openings[k].fan == fan:
                 total += angles[k] - self.openings[k].angle
             maps[(k + 1) % count] = rotation_about(apex, total) if abs(total) > 1e-15 else unmoved
         # Runs before the held one in its own sector stay too, whatever the sum's last bits.
         for step in range(1, count):
             k = (held - step) % count
-            if self.openings[k].in_fan:
+            if self.openings[k].fan == fan:
                 break
             maps[k] = unmoved
         runs = tuple(
@@ -218,13 +297,22 @@ class Piece(NamedTuple):
             else run
             for run, to in zip(self.runs, maps, strict=True)
         )
-        openings = tuple(
-            opening._replace(angle=angles[k], point=maps[k](opening.point))
-            if opening.in_fan
-            else opening._replace(apex=maps[k](opening.apex), point=maps[k](opening.point))
-            for k, opening in enumerate(self.openings)
-        )
-        return Piece(runs, openings), maps
+        openings = []
+        for k, opening in enumerate(self.openings):
+            before, after = maps[k], maps[(k + 1) % count]
+            moved = opening._replace(point=before(opening.point))
+            if opening.sides is not None:
+                moved = moved._replace(
+                    sides=(
+                        tuple(segment.mapped(before) for segment in opening.sides[0]),
+                        tuple(segment.mapped(after) for segment in opening.sides[1]),
+                    )
+                )
+            if opening.fan == fan:
+                openings.append(moved._replace(angle=angles[k]))
+            else:
+                openings.append(moved._replace(apex=before(opening.apex)))
+        return Piece(runs, tuple(openings)), maps
 
 
 def mouth_angle(first: complex, second: complex, apex: complex) -> float:

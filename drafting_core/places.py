@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from typing import NamedTuple
 
-from drafting_core.curves import Segment, dot, unit
+from drafting_core.curves import Segment, dot
 from drafting_core.errors import PlaceError
 from drafting_core.lengths import in_words
 from drafting_core.outline import nearest_on
@@ -26,19 +26,36 @@ CROSS_GRAIN = math.radians(15.0)
 
 
 class Target(NamedTuple):
-    """Where a dart, or a share of it, goes.
+    """Where a dart, or a share of it, goes, and what becomes of it there.
 
     Attributes:
         at: a mark's place, or the outer end of a slash line, in mm; None where ``place`` says it.
         place: the place in words, as in ``side seam:0.35``.
         share: its share of the moved angle, or None for an equal part.
         thing: what the drafter calls the mark, for messages.
+        intake: the width in mm that its mouth is to have, instead of a share.
+        made: what becomes of the opening (one of `MADE_AS`), or an empty string for the
+            setting's.
+        source: the darts that it takes from, as places in words with "and" between them, or an
+            empty string for those that the move closes.
+        slash: the slash line from its outer end to the apex, or nothing for a straight one.
+        apex: the number of the apex that it belongs to, where the drafter said so.
     """
 
     at: complex | None = None
     place: str = ""
     share: float | None = None
     thing: str = "target"
+    intake: float | None = None
+    made: str = ""
+    source: str = ""
+    slash: tuple[Segment, ...] = ()
+    apex: int | None = None
+
+    @property
+    def spoken(self) -> str:
+        """What it is called in a sentence."""
+        return f'place "{self.place}"' if self.place else self.thing
 
 
 class Reached(NamedTuple):
@@ -77,7 +94,9 @@ def seam_called(piece: Piece, name: str) -> Stretch:
     )
 
 
-def resolve(piece: Piece, target: Target, grain: complex, sources: Collection[int] = ()) -> Reached:
+def resolve(
+    piece: Piece, target: Target, grain: complex, sources: Collection[int] = (), fan: int = 0
+) -> Reached:
     """Find the place of a target on a piece, snapped to nodes, corners and mouths.
 
     Args:
@@ -85,13 +104,14 @@ def resolve(piece: Piece, target: Target, grain: complex, sources: Collection[in
         target: the mark or the place in words.
         grain: the unit vector pointing down along the grain.
         sources: the numbers of the darts that are moved.
+        fan: the number of the fan that is turned.
 
     Raises:
         PlaceError: if the place does not exist or lies too far from the outline.
     """
     if target.at is not None:
-        return _snapped(piece, _nearest_spot(piece, target.at, target.thing))
-    return _in_words(piece, target.place, grain, sources)
+        return _snapped(piece, _nearest_spot(piece, target.at, target.thing), fan)
+    return _in_words(piece, target.place, grain, sources, fan)
 
 
 def _nearest_spot(piece: Piece, at: complex, thing: str) -> Spot:
@@ -108,33 +128,44 @@ def _nearest_spot(piece: Piece, at: complex, thing: str) -> Spot:
     return Spot(k, i, found.t)
 
 
-def _in_words(piece: Piece, place: str, grain: complex, sources: Collection[int]) -> Reached:
+def _in_words(
+    piece: Piece, place: str, grain: complex, sources: Collection[int], fan: int
+) -> Reached:
     if "/" in place and ":" not in place:
         first, _, second = place.partition("/")
-        return _corner_of(piece, first, second)
-    name, colon, fraction_text = place.partition(":")
-    stretch = seam_called(piece, name)
+        return _corner_of(piece, first, second, fan)
+    name, colon, _ = place.partition(":")
     if not colon:
+        stretch = seam_called(piece, name)
         count = len(piece.runs)
         for k in sources:
             if stretch.seam in (piece.runs[k][-1].seam, piece.runs[(k + 1) % count][0].seam):
-                return Reached(mouth=k)
-        fraction = 0.5
-    else:
-        if not re.fullmatch(r"\s*(0|1|0?[.,]\d+|[01][.,]\d*)\s*", fraction_text):
-            raise PlaceError(
-                f'"{fraction_text.strip()}" is no fraction of a seam.',
-                remedy='Write it like "side seam:0.35".',
-            )
-        fraction = float(fraction_text.replace(",", "."))
-        if fraction > 1.0:
-            raise PlaceError(
-                f'"{fraction_text.strip()}" lies beyond the seam.',
-                remedy="Write a fraction between 0 and 1.",
-            )
-    if not measured_forward(piece, stretch, grain):
-        fraction = 1.0 - fraction
-    return _snapped(piece, _at_fraction(piece, stretch, fraction))
+                return _mouth(piece, k, fan)
+        return _snapped(piece, _at_fraction(piece, stretch, 0.5), fan)
+    return _snapped(piece, spot_in_words(piece, place, grain), fan)
+
+
+def spot_in_words(piece: Piece, place: str, grain: complex) -> Spot:
+    """Return the spot at a fraction of a seam, like ``waist:0.3``.
+
+    Raises:
+        PlaceError: if there is no such seam or the fraction makes no sense.
+    """
+    name, _, text = place.partition(":")
+    stretch = seam_called(piece, name)
+    if not re.fullmatch(r"\s*(0|1|0?[.,]\d+|[01][.,]\d*)\s*", text):
+        raise PlaceError(
+            f'"{text.strip()}" is no fraction of a seam.',
+            remedy='Write it like "side seam:0.35".',
+        )
+    fraction = float(text.replace(",", "."))
+    if fraction > 1.0:
+        raise PlaceError(
+            f'"{text.strip()}" lies beyond the seam.',
+            remedy="Write a fraction between 0 and 1.",
+        )
+    forward = measured_forward(piece, stretch, grain)
+    return _at_fraction(piece, stretch, fraction if forward else 1.0 - fraction)
 
 
 def measured_forward(piece: Piece, stretch: Stretch, grain: complex) -> bool:
@@ -166,7 +197,7 @@ def _at_fraction(piece: Piece, stretch: Stretch, fraction: float) -> Spot:
     return Spot(k, i, 1.0)
 
 
-def _corner_of(piece: Piece, first: str, second: str) -> Reached:
+def _corner_of(piece: Piece, first: str, second: str, fan: int) -> Reached:
     a, b = seam_called(piece, first), seam_called(piece, second)
     count = len(piece.runs)
     meetings = []
@@ -187,12 +218,12 @@ def _corner_of(piece: Piece, first: str, second: str) -> Reached:
         )
     k, i, following = meetings[0]
     if piece.openings and following[1] == 0:
-        return _mouth(piece, k)
+        return _mouth(piece, k, fan)
     return Reached(Spot(k, i, 1.0))
 
 
-def _mouth(piece: Piece, k: int, note: str = "") -> Reached:
-    if not piece.openings[k].in_fan:
+def _mouth(piece: Piece, k: int, fan: int, note: str = "") -> Reached:
+    if piece.openings[k].fan != fan:
         raise PlaceError(
             "it lies at the mouth of a dart that turns about another apex.",
             remedy="Choose a place at least 2 mm from that dart.",
@@ -201,7 +232,7 @@ def _mouth(piece: Piece, k: int, note: str = "") -> Reached:
     return Reached(mouth=k, note=note)
 
 
-def _snapped(piece: Piece, spot: Spot) -> Reached:
+def _snapped(piece: Piece, spot: Spot, fan: int) -> Reached:
     """Snap a spot to a mouth or corner within 2 mm, or to a node within 0.01 mm."""
     point = piece.spot_point(spot)
     if piece.openings:
@@ -212,7 +243,10 @@ def _snapped(piece: Piece, spot: Spot) -> Reached:
         if distance <= CORNER_SNAP:
             moved = distance > NODE_SNAP
             return _mouth(
-                piece, k, f"moved by {in_words(distance)} onto the dart's mouth" if moved else ""
+                piece,
+                k,
+                fan,
+                f"moved by {in_words(distance)} onto the dart's mouth" if moved else "",
             )
     corner = _nearest_corner(piece, point)
     if corner is not None:
@@ -249,78 +283,3 @@ def _nearest_corner(piece: Piece, point: complex) -> Spot | None:
         ):
             best = spot
     return best
-
-
-def check_within(piece: Piece, apex: complex, start: complex, thing: str, inside: bool) -> None:
-    """Refuse a cut that leaves the block or crosses one of its darts.
-
-    Args:
-        piece: the block.
-        apex: where the cut ends.
-        start: where the cut starts, on the outline.
-        thing: what the drafter calls the target.
-        inside: whether the middle of the cut lies in the block.
-
-    Raises:
-        PlaceError: with the place of the crossing.
-    """
-    length = abs(apex - start)
-    if length < CORNER_SNAP:
-        raise PlaceError(
-            "it lies on the apex.",
-            thing=thing,
-            remedy="Put it elsewhere on the outline.",
-            place=start,
-        )
-    along = unit(apex - start)
-    for segment in piece.ring(lambda opening: opening.point):
-        for t in segment.on_ray(start, along):
-            crossing = segment.point(t)
-            reached = dot(crossing - start, along)
-            if NODE_SNAP < reached < length - CROSSING_MARGIN and not _touches(segment, start):
-                raise PlaceError(
-                    f"the straight cut from it to the apex crosses the outline at "
-                    f"({crossing.real:.1f}, {crossing.imag:.1f}) mm.",
-                    thing=thing,
-                    remedy="Choose a place from which the apex is reached inside the block.",
-                    place=crossing,
-                )
-    if not inside:
-        raise PlaceError(
-            "the straight cut from it to the apex lies outside the block.",
-            thing=thing,
-            remedy="Choose a place from which the apex is reached inside the block.",
-            place=start,
-        )
-
-
-#: A cut may touch the outline this near to the apex, which may itself lie on the outline (mm).
-CROSSING_MARGIN = 1.0
-
-
-def _touches(segment: Segment, start: complex) -> bool:
-    """Tell whether a segment lies along a cut from its start: a line ending there."""
-    return len(segment) == 2 and (
-        abs(segment.start - start) < NODE_SNAP or abs(segment.end - start) < NODE_SNAP
-    )
-
-
-def shares_of(targets: Sequence[Target]) -> list[float]:
-    """Return the share of each target: its own, or an equal part of what is left.
-
-    Raises:
-        PlaceError: if the shares are negative or sum to more than 1.
-    """
-    given = sum(target.share for target in targets if target.share is not None)
-    open_ones = sum(target.share is None for target in targets)
-    if given > 1.0 + 1e-9 or any((target.share or 0.0) < 0.0 for target in targets):
-        raise PlaceError(
-            f"the targets' shares sum to {given:g}.", remedy="Let them sum to 1 at most."
-        )
-    rest = max(0.0, 1.0 - given) / open_ones if open_ones else 0.0
-    if open_ones and rest <= 0.0:
-        raise PlaceError(
-            "nothing is left for the targets without a share.",
-            remedy="Lower the shares of the others.",
-        )
-    return [rest if target.share is None else target.share for target in targets]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from drafting_core.allowances import Allowances
 from drafting_core.errors import SettingError
 from drafting_core.lengths import INCH
+from drafting_core.piece import DART, MADE_AS
 
 CLOTHS = ("woven", "fine", "sheer", "knit")
 FOLDS = ("auto", "centre", "down", "up", "side")
@@ -29,6 +30,10 @@ class Settings:
         wide: the intake beyond which a kept dart would be too bulky.
         allowances: the widths of the seam allowances.
         drill_hole: how far short of the dart point the drill hole is.
+        intake: the width that the mouth at a target is to have, instead of a share; or None.
+        made: what becomes of an opening whose target does not say: one of `MADE_AS`.
+        ease_limit: the most that can be eased into a seam.
+        tuck_length: how far a tuck is stitched from the seam.
 
     Raises:
         SettingError: if a value is out of its range.
@@ -43,6 +48,10 @@ class Settings:
     wide: float = 75.0
     allowances: Allowances = field(default_factory=Allowances)
     drill_hole: float = INCH / 2
+    intake: float | None = None
+    made: str = DART
+    ease_limit: float = 12.0
+    tuck_length: float = 50.0
 
     def __post_init__(self) -> None:
         """Check the ranges."""
@@ -50,6 +59,7 @@ class Settings:
             ("The cloth", self.cloth, CLOTHS),
             ("The fold", self.fold, FOLDS),
             ("The excess", self.excess, EXCESSES),
+            ("What becomes of the opening", self.made, MADE_AS),
         ):
             if value not in choices:
                 raise SettingError(
@@ -68,6 +78,9 @@ class Settings:
             ("The trim allowance", self.trim_allowance),
             ("The width of a wide dart", self.wide),
             ("The drill hole's distance", self.drill_hole),
+            ("The intake", self.intake),
+            ("The limit of ease", self.ease_limit),
+            ("The length of a tuck", self.tuck_length),
         ):
             if length is not None and not (math.isfinite(length) and length >= 0.0):
                 raise SettingError(

@@ -4,20 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
 
-from drafting_core.curves import Line, Segment, dot, unit
+from drafting_core.crossings import segment_crossings
+from drafting_core.curves import Segment, dot
 from drafting_core.errors import DartError
 from drafting_core.finish import FinishedDart
-from drafting_core.outline import SHORTEST_SEGMENT
-
-
-class RingPlace(NamedTuple):
-    """A place on a closed ring of segments."""
-
-    segment: int
-    t: float
-    point: complex
+from drafting_core.outline import SHORTEST_SEGMENT, RingPlace, nearest_on, ring_part
 
 
 def first_on_ring(
@@ -35,6 +27,21 @@ def first_on_ring(
     return best
 
 
+def first_by_chain(ring: Sequence[Segment], chain: Sequence[Segment]) -> RingPlace | None:
+    """Return where a chain first meets a ring, after its own first hundredth of a millimetre."""
+    for segment in chain:
+        hits = [
+            (t, index, u)
+            for index, edge in enumerate(ring)
+            for t, u in segment_crossings(segment, edge)
+            if abs(segment.point(t) - chain[0].start) >= SHORTEST_SEGMENT
+        ]
+        if hits:
+            _, index, u = min(hits)
+            return RingPlace(index, u, ring[index].point(u))
+    return None
+
+
 def cut_out(cut_line: Sequence[Segment], dart: FinishedDart) -> tuple[list[Segment], list[Segment]]:
     """Take a dart's trim window out of a cut line.
 
@@ -47,40 +54,30 @@ def cut_out(cut_line: Sequence[Segment], dart: FinishedDart) -> tuple[list[Segme
     Raises:
         DartError: if the sides do not reach the cut line.
     """
-    vertex = dart.window_vertex
-    sides = [
-        first_on_ring(cut_line, vertex, unit(end - dart.point), SHORTEST_SEGMENT)
-        for end in dart.ends
-    ]
-    first, second = sides
-    if first is None or second is None:
+    sides = dart.window_sides
+    places = [None if side is None else first_by_chain(cut_line, side) for side in sides or (None,)]
+    if sides is None or None in places:
         raise DartError(
             f"the trim window of the dart on {dart.seam.spoken} does not reach the cut line.",
             remedy="Keep the excess of this dart, or set a smaller trim allowance.",
-            place=vertex,
+            place=dart.point,
         )
-    removed = _between(cut_line, first, second)
-    left = _between(cut_line, second, first)
-    into, out = Line(first.point, vertex), Line(vertex, second.point)
-    return [*left, into, out], [Line(vertex, first.point), *removed, Line(second.point, vertex)]
+    first, second = (place for place in places if place is not None)
+    into = [segment.reversed() for segment in reversed(ended(sides[0], first.point))]
+    out = ended(sides[1], second.point)
+    removed = ring_part(cut_line, first, second)
+    left = ring_part(cut_line, second, first)
+    back = [segment.reversed() for segment in reversed(out)]
+    there = [segment.reversed() for segment in reversed(into)]
+    return [*left, *into, *out], [*there, *removed, *back]
 
 
-def _between(ring: Sequence[Segment], start: RingPlace, end: RingPlace) -> list[Segment]:
-    """Return the part of a ring from one place forward to another."""
-    if start.segment == end.segment and start.t <= end.t:
-        return [ring[start.segment].part(start.t, end.t)]
-    pieces: list[Segment] = [ring[start.segment].part(start.t, 1.0)]
-    index = (start.segment + 1) % len(ring)
-    while index != end.segment:
-        pieces.append(ring[index])
-        index = (index + 1) % len(ring)
-    pieces.append(ring[end.segment].part(0.0, end.t))
-    kept = [piece for piece in pieces if piece.length() >= SHORTEST_SEGMENT]
-    # What is left out is shorter than a hundredth of a millimetre; the ends are exact again.
-    kept[0] = _starting_at(kept[0], start.point)
-    kept[-1] = _starting_at(kept[-1].reversed(), end.point).reversed()
+def ended(chain: Sequence[Segment], at: complex) -> list[Segment]:
+    """Return a chain up to a point on it."""
+    found = nearest_on(chain, at)
+    kept = list(chain[: found.segment])
+    last = chain[found.segment].part(0.0, found.t)
+    if last.length() >= SHORTEST_SEGMENT or not kept:
+        kept.append(last)
+    kept[-1] = kept[-1]._replace(end=at)
     return kept
-
-
-def _starting_at(segment: Segment, start: complex) -> Segment:
-    return segment._replace(start=start)

@@ -186,7 +186,7 @@ def _makes_sense(
     at, place = centre_of(apex) * mm, centre_of(target) * mm
     try:
         ring = checked(outline_edges(block))
-        darts = take_apart(ring, at, equalise=False)
+        darts = take_apart(ring, [at], equalise=False)
     except DraftingError:
         return False
     seams = [edge.segment for run in darts.runs for edge in run]

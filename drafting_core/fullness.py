@@ -1,0 +1,157 @@
+"""Openings that become no dart: gathered, eased, left as a flare, or sewn part-way as a tuck."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from drafting_core.curves import Cubic, Line, Segment, rotation_about, turn
+from drafting_core.errors import DartError
+from drafting_core.folding import mouth_seam
+from drafting_core.lengths import in_words
+from drafting_core.outline import Edge, RingPlace, nearest_on, ring_part
+from drafting_core.piece import EASE, FLARE, GATHERS, TUCK, Opening, Piece
+from drafting_core.seam_names import HEM, WRIST, Seam
+
+#: A mouth that turns by less than this is drawn straight (rad).
+_NO_TURN = 1e-9
+
+
+class Fullness(NamedTuple):
+    """Extra width at a seam that is not sewn away to a point. Lengths in mm.
+
+    Attributes:
+        kind: ``gathers``, ``ease``, ``flare`` or ``tuck``.
+        seam: the seam that it is on.
+        paths: what is drawn: the mouth along the seam; of a tuck its two stitched lines, from
+            the seam inward.
+        width: the extra width: along the seam, of a tuck the intake of its mouth.
+        opening: the opening that it was made from, or None where it stands in a result.
+    """
+
+    kind: str
+    seam: Seam
+    paths: tuple[tuple[Segment, ...], ...]
+    width: float
+    opening: Opening | None = None
+
+    @property
+    def ends(self) -> tuple[complex, complex]:
+        """Its two ends on the seam."""
+        if self.kind == TUCK:
+            return self.paths[0][0].start, self.paths[-1][0].start
+        return self.paths[0][0].start, self.paths[0][-1].end
+
+
+def smooth_mouth(piece: Piece, k: int) -> Edge:
+    """Return the curve across the mouth of an opening that is smooth with its seam.
+
+    Where another seam meets the mouth, the curve ends in the direction that its own seam would
+    have there, so that the corner stays what it was. Its handles are those of a circular arc of
+    the same turning.
+    """
+    opening = piece.openings[k]
+    seam = mouth_seam(piece, k)
+    before, after = piece.runs[k][-1], piece.runs[(k + 1) % len(piece.runs)][0]
+    along, on = before.segment.end_tangent(), after.segment.start_tangent()
+    swing = rotation_about(0j, opening.angle)
+    if before.seam is not seam:
+        along = on / swing(1 + 0j)
+    elif after.seam is not seam:
+        on = along * swing(1 + 0j)
+    start, end = piece.mouth(k)
+    turning = turn(along, on)
+    if abs(turning) < _NO_TURN:
+        return Edge(Line(start, end), seam)
+    radius = abs(end - start) / (2.0 * abs(math.sin(turning / 2.0)))
+    handle = 4.0 / 3.0 * math.tan(abs(turning) / 4.0) * radius
+    return Edge(Cubic(start, start + along * handle, end - on * handle, end), seam)
+
+
+def without_darts(piece: Piece, ease_limit: float) -> tuple[Piece, list[Fullness]]:
+    """Draw a smooth seam over every mouth that is gathered, eased or left as a flare.
+
+    Args:
+        piece: the piece after the move.
+        ease_limit: the most that can be eased in, in mm.
+
+    Raises:
+        DartError: if more is to be eased than the limit, or a flare is not at a hem.
+    """
+    bridges: dict[int, tuple[Edge, ...]] = {}
+    found = []
+    for k, opening in enumerate(piece.openings):
+        if opening.made not in (GATHERS, EASE, FLARE):
+            continue
+        edge = smooth_mouth(piece, k)
+        width = edge.segment.length()
+        if opening.made == EASE and width > ease_limit:
+            raise DartError(
+                f"{in_words(width)} cannot be eased into {edge.seam.spoken}: the limit is "
+                f"{in_words(ease_limit)}.",
+                remedy="Move a smaller share of the dart there, gather it, or raise the limit of "
+                "ease if the cloth takes it.",
+                place=edge.segment.start,
+            )
+        if opening.made == FLARE and edge.seam.kind not in (HEM, WRIST):
+            raise DartError(
+                f"a flare has to be at a hem or wrist, not on {edge.seam.spoken}.",
+                remedy="Choose a place on the hem, or name that seam hem if it is one.",
+                place=edge.segment.start,
+            )
+        bridges[k] = (edge,)
+        found.append(Fullness(opening.made, edge.seam, ((edge.segment,),), width, opening))
+    return piece.bridged(bridges), found
+
+
+def tuck_of(
+    opening: Opening, ends: tuple[complex, complex], point: complex, seam: Seam, length: float
+) -> Fullness:
+    """Return a tuck: both legs of an opening stitched from the seam for a length.
+
+    Raises:
+        DartError: if the stitching would reach the dart point.
+    """
+    legs = opening.legs(ends, point)
+    whole = sum(segment.length() for segment in legs[0])
+    if length >= whole:
+        raise DartError(
+            f"the tuck on {seam.spoken} is to be stitched for {in_words(length)}, but its legs are "
+            f"only {in_words(whole)} long.",
+            remedy="Set a shorter tuck length, or make it a dart.",
+            place=point,
+        )
+    paths = tuple(first_part(leg, length) for leg in legs)
+    return Fullness(TUCK, seam, paths, abs(ends[1] - ends[0]), opening)
+
+
+def first_part(chain: Sequence[Segment], length: float) -> tuple[Segment, ...]:
+    """Return the first part of a chain, of a length in mm."""
+    kept: list[Segment] = []
+    left = length
+    for segment in chain:
+        whole = segment.length()
+        if whole >= left:
+            kept.append(segment.part(0.0, segment.parameter_at(left)))
+            break
+        kept.append(segment)
+        left -= whole
+    return tuple(kept)
+
+
+def standing(piece: Piece, kind: str, paths: tuple[tuple[Segment, ...], ...]) -> Fullness:
+    """Return the fullness of a result as it stands after its seam was reshaped by hand.
+
+    Its ends are dropped onto the outline; what lies between them is its width.
+    """
+    edges = list(piece.edges())
+    segments = [edge.segment for edge in edges]
+    drawn = Fullness(kind, edges[0].seam, paths, 0.0)
+    places = [nearest_on(segments, end) for end in drawn.ends]
+    seam = edges[places[0].segment].seam
+    if kind == TUCK:
+        return Fullness(kind, seam, paths, abs(places[1].point - places[0].point))
+    first, second = (RingPlace(place.segment, place.t, place.point) for place in places)
+    between = tuple(ring_part(segments, first, second))
+    return Fullness(kind, seam, (between,), sum(segment.length() for segment in between))

@@ -1,0 +1,165 @@
+"""Slash lines: the cuts from the outline to the apex, straight or curved."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from drafting_core.crossings import own_crossing, segment_crossings
+from drafting_core.curves import Cubic, Line, Segment
+from drafting_core.errors import PlaceError
+from drafting_core.lengths import in_words
+from drafting_core.outline import encloses, flattened
+from drafting_core.piece import Piece, aimed
+from drafting_core.places import CORNER_SNAP, NODE_SNAP, Target
+
+#: A cut may touch the outline this near to the apex, which may itself lie on the outline (mm).
+CROSSING_MARGIN = 1.0
+#: A curved slash line may start this far from where it meets the outline (mm).
+SLASH_GAP = 5.0
+
+Chain = tuple[Segment, ...]
+
+
+def slash_of(piece: Piece, fan: int, start: complex, apex: complex, target: Target) -> Chain:
+    """Return the cut of a target, from the outline to the apex.
+
+    A drawn slash line that ends a little off the outline or the apex is turned and scaled onto
+    them as a whole.
+
+    Args:
+        piece: the block.
+        fan: the number of the fan that the cut belongs to.
+        start: where the cut starts, on the outline.
+        apex: where it ends.
+        target: the target, with its slash line if one was drawn.
+
+    Raises:
+        PlaceError: with the place, if the cut leaves the block, crosses one of its darts or
+            itself, or does not reach the outline.
+    """
+    if abs(apex - start) < CORNER_SNAP:
+        raise PlaceError(
+            "it lies on the apex.",
+            thing=target.spoken,
+            remedy="Put it elsewhere on the outline.",
+            place=start,
+        )
+    slash: Chain = (Line(start, apex),)
+    if target.slash:
+        gap = abs(target.slash[0].start - start)
+        if gap > SLASH_GAP:
+            raise PlaceError(
+                f"the slash line starts {in_words(gap)} from the outline.",
+                thing=target.spoken,
+                remedy="Draw it from the outline to the apex.",
+                place=target.slash[0].start,
+            )
+        if (miss := abs(target.slash[-1].end - apex)) > SLASH_GAP:
+            raise PlaceError(
+                f"the slash line ends {in_words(miss)} from the apex, as the piece lies after "
+                "the other darts were moved.",
+                thing=target.spoken,
+                remedy="Draw it so that it crosses no other cut.",
+                place=target.slash[-1].end,
+            )
+        slash = aimed(target.slash, start, apex)
+    _check_inside(piece, fan, slash, target)
+    _check_own_crossing(slash, target)
+    return slash
+
+
+def _check_inside(piece: Piece, fan: int, slash: Chain, target: Target) -> None:
+    start, apex = slash[0].start, slash[-1].end
+    ring = piece.ring(lambda opening: apex if opening.fan == fan else opening.point)
+    for segment in slash:
+        for edge in ring:
+            for t, _ in segment_crossings(segment, edge):
+                crossing = segment.point(t)
+                if (
+                    abs(crossing - start) > NODE_SNAP
+                    and abs(crossing - apex) > CROSSING_MARGIN
+                    and not _lies_along(edge, start, slash)
+                ):
+                    raise PlaceError(
+                        f"{_cut_words(slash)} from it to the apex crosses the outline at "
+                        f"({crossing.real:.1f}, {crossing.imag:.1f}) mm.",
+                        thing=target.spoken,
+                        remedy=_INSIDE,
+                        place=crossing,
+                    )
+    polygon = flattened(ring)
+    for segment in slash:
+        for t in (0.25, 0.5, 0.75):
+            z = segment.point(t)
+            near_end = min(abs(z - start), abs(z - apex)) < CROSSING_MARGIN
+            if not near_end and not encloses(polygon, z):
+                raise PlaceError(
+                    f"{_cut_words(slash)} from it to the apex lies outside the block.",
+                    thing=target.spoken,
+                    remedy=_INSIDE,
+                    place=z,
+                )
+
+
+_INSIDE = "Choose a place, or draw the line, so that the apex is reached inside the block."
+
+
+def _cut_words(slash: Chain) -> str:
+    return "the slash line" if is_curved(slash) else "the straight cut"
+
+
+def is_curved(slash: Chain) -> bool:
+    """Tell whether a cut is anything but one straight line."""
+    return len(slash) > 1 or isinstance(slash[0], Cubic)
+
+
+def _lies_along(edge: Segment, start: complex, slash: Chain) -> bool:
+    """Tell whether an edge of the outline lies along a straight cut: a line from its start."""
+    return (
+        not is_curved(slash)
+        and isinstance(edge, Line)
+        and min(abs(edge.start - start), abs(edge.end - start)) < NODE_SNAP
+    )
+
+
+def _check_own_crossing(slash: Chain, target: Target) -> None:
+    place: complex | None = None
+    for i, segment in enumerate(slash):
+        if isinstance(segment, Cubic) and (own := own_crossing(segment)):
+            place = segment.point(own[0])
+        for j in range(i + 1, len(slash)):
+            for t, _ in segment_crossings(segment, slash[j]):
+                if j > i + 1 or abs(segment.point(t) - segment.end) > NODE_SNAP:
+                    place = segment.point(t)
+    if place is not None:
+        raise PlaceError(
+            f"the slash line crosses itself at ({place.real:.1f}, {place.imag:.1f}) mm.",
+            thing=target.spoken,
+            remedy="Draw it without a loop.",
+            place=place,
+        )
+
+
+def check_apart(cuts: Sequence[tuple[Chain, Target]]) -> None:
+    """Make sure that no two cuts of one apex meet before they reach it.
+
+    Raises:
+        PlaceError: with the place where they meet.
+    """
+    for number, (first, one) in enumerate(cuts):
+        for second, other in cuts[number + 1 :]:
+            if not is_curved(first) and not is_curved(second):
+                continue
+            apex = first[-1].end
+            for segment in first:
+                for opposite in second:
+                    for t, _ in segment_crossings(segment, opposite):
+                        crossing = segment.point(t)
+                        if abs(crossing - apex) > CROSSING_MARGIN:
+                            raise PlaceError(
+                                f"the slash line meets the cut of the {other.spoken} at "
+                                f"({crossing.real:.1f}, {crossing.imag:.1f}) mm.",
+                                thing=one.spoken,
+                                remedy="Draw them so that they meet at the apex alone.",
+                                place=crossing,
+                            )
