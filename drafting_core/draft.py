@@ -16,6 +16,7 @@ from drafting_core.excess import TRIM
 from drafting_core.find_darts import ON_APEX
 from drafting_core.finish import FinishedDart, dart_point, finish
 from drafting_core.followers import (
+    apexes_after,
     drawn_grain,
     grain_after,
     placing,
@@ -77,6 +78,7 @@ class Draft(NamedTuple):
         seam_notches: the same for the drafter's own notch marks.
         grain: the grainline, from its upper end down.
         inner_lines: paths inside the piece, turned with their parts.
+        apexes: the pivots, where their parts went.
         held: a point of the part that stayed put, if the drafter chose it.
         names_guessed: whether the seams were named by the block's shape.
         balance: what is the same before and after.
@@ -96,6 +98,7 @@ class Draft(NamedTuple):
     seam_notches: tuple[Line, ...]
     grain: Line
     inner_lines: tuple[InnerLine, ...]
+    apexes: tuple[complex, ...]
     held: complex | None
     names_guessed: bool
     balance: Balance
@@ -342,6 +345,7 @@ def _finished(
         grain=drawn_grain(read, steps, stitch_line, down)
         or grainline(flattened(stitch_line, 8), down, avoid),
         inner_lines=inner.lines,
+        apexes=tuple(apexes_after(block, steps)),
         held=block.hold,
         names_guessed=read.guessed,
         balance=outcome,

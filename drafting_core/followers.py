@@ -33,6 +33,16 @@ def placing(steps: Sequence[Moved]) -> PointMap:
     return place
 
 
+def apexes_after(block: Block, steps: Sequence[Moved]) -> list[complex]:
+    """Return the pivots, each moved with its part when the piece turned about another."""
+    apexes = list(block.apexes)
+    for step in steps:
+        for number, apex in enumerate(apexes):
+            if number != step.fan:
+                apexes[number] = step.maps[sector_run_of(step.cut, step.fan, apex)](apex)
+    return apexes
+
+
 def grain_after(read: FoundBlock, steps: Sequence[Moved]) -> complex | None:
     """Return a vector along the grain as it lies after its part of the piece has turned.
 

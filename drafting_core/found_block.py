@@ -76,6 +76,8 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
     for apex in block.apexes:
         _check_apex([edge.segment for edge in ring], apex)
     darts = take_apart(ring, block.apexes, equalise=equalise, own=own, curved=block.curved_darts)
+    if block.more_apexes and not block.standing:
+        _check_every_apex(block.apexes, darts.openings)
     piece = name_seams(darts, block.seam_marks, block.seam_ends)
     guessed = False
     if not block.seam_marks and not any(edge.label and edge.label.name for edge in ring):
@@ -105,6 +107,19 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
 
 def _distance(piece: Piece, at: complex) -> float:
     return nearest_on([edge.segment for edge in piece.edges()], at).distance
+
+
+def _check_every_apex(apexes: Sequence[complex], openings: Sequence[Opening]) -> None:
+    """Refuse an apex beside others at which no dart points."""
+    idle = set(range(len(apexes))) - {opening.fan for opening in openings}
+    if idle:
+        apex = apexes[min(idle)]
+        raise DartError(
+            f"of {len(apexes)} apex marks no dart points at the one at ({apex.real:.1f}, "
+            f"{apex.imag:.1f}) mm.",
+            remedy="Delete it, or put each block with its marks into a group of its own.",
+            place=apex,
+        )
 
 
 def _check_apex(ring: Sequence[Segment], apex: complex) -> None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from lxml import etree
 
-from drafting_core.block import Block, DartMark, InnerLine
+from drafting_core.block import Block, DartMark, FullnessMark, InnerLine
 from drafting_core.curves import Line, Segment
 from drafting_core.errors import DraftingError
-from drafting_core.lengths import in_words
 from drafting_core.outline import OutlineEdge, flattened
 from drafting_core.places import Target
 from drafting_core.seams import SeamMark
@@ -53,26 +53,23 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
     def place(mark: Marked) -> complex:
         return centre_of(mark.element) * unit
 
-    apex_mark = _only(block, roles.APEX)
-    apex = place(apex_mark) if apex_mark else None
+    apexes = _apexes(block)
+    pivots = [place(mark) for mark in apexes]
     hold = _only(block, roles.HOLD)
     grain = _only(block, roles.GRAIN)
     attributes = our_attributes(block.outline)
     held = place(hold) if hold else _stored_point(attributes.get("hold"), unit)
     return Block(
         outline=edges,
-        apex=apex,
-        targets=[_target(mark, apex, unit) for mark in block.marked(roles.TARGET)],
+        apex=pivots[0] if pivots else None,
+        more_apexes=pivots[1:],
+        targets=[_target(mark, apexes, pivots, unit) for mark in block.marked(roles.TARGET)],
         seam_marks=[
             SeamMark(place(mark), mark.role.label)
             for mark in block.marked(roles.SEAM)
             if mark.role.label
         ],
-        seam_ends=[
-            z
-            for text in attributes.get("seam-ends", "").split()
-            if (z := _stored_point(text, unit)) is not None
-        ],
+        seam_ends=_stored_points(attributes.get("seam-ends"), unit),
         dart_marks=[
             DartMark(place(mark), 1.0 if mark.role.share is None else mark.role.share)
             for mark in block.marked(roles.DART)
@@ -84,7 +81,16 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
         name=piece_name(block, drawing),
         size=attributes.get("size", "").strip(),
         standing=block.layer is not None,
+        curved_darts=_stored_points(attributes.get("curved-darts"), unit),
+        fullness=[_fullness(mark, unit) for mark in block.marked(roles.FULLNESS)],
     )
+
+
+def _apexes(block: SourceBlock) -> list[Marked]:
+    """Return the apex marks: of a result its own ones, where it has any."""
+    found = block.marked(roles.APEX)
+    own = [m for m in found if our_attributes(m.element).get("self") == m.element.get("id")]
+    return own if block.layer is not None and own else found
 
 
 def _only(block: SourceBlock, word: str) -> Marked | None:
@@ -109,6 +115,11 @@ def _stored_point(text: str | None, unit: float) -> complex | None:
     except ValueError:
         return None
     return complex(x, y) * unit
+
+
+def _stored_points(text: str | None, unit: float) -> list[complex]:
+    points = (_stored_point(part, unit) for part in (text or "").split())
+    return [z for z in points if z is not None]
 
 
 def _true_scale(block: SourceBlock) -> float:
@@ -138,39 +149,84 @@ def _true_scale(block: SourceBlock) -> float:
     return sum(scales) / len(scales)
 
 
-def _target(mark: Marked, apex: complex | None, unit: float) -> Target:
-    thing = name_of(mark.element)
-    outer = _slash_start(mark.element, apex, unit, thing)
-    at = centre_of(mark.element) * unit if outer is None else outer
-    return Target(at=at, share=mark.role.share, thing=thing)
+def _target(
+    mark: Marked, apexes: Sequence[Marked], pivots: Sequence[complex], unit: float
+) -> Target:
+    role = mark.role
+    slash, number = _slash(mark.element, pivots, unit)
+    return Target(
+        at=slash[0].start if slash else centre_of(mark.element) * unit,
+        share=role.share,
+        thing=name_of(mark.element),
+        intake=role.intake,
+        made=role.made,
+        source=role.source,
+        slash=() if is_straight(slash) else slash,
+        apex=_grouped_apex(mark, apexes) if number is None else number,
+    )
 
 
-def _slash_start(
-    element: etree._Element, apex: complex | None, unit: float, thing: str
-) -> complex | None:
-    """Return the outer end of a target that is a slash line: an open path to the apex."""
-    if apex is None or element.tag not in SHAPES:
+def _grouped_apex(mark: Marked, apexes: Sequence[Marked]) -> int | None:
+    """Return the number of the apex that shares the mark's nearest group, if only one does."""
+    if len(apexes) < 2:
         return None
+    around = [set(map(id, ancestors(apex.element))) for apex in apexes]
+    for group in ancestors(mark.element):
+        inside = [number for number, groups in enumerate(around) if id(group) in groups]
+        if inside:
+            return inside[0] if len(inside) == 1 else None
+    return None
+
+
+def _slash(
+    element: etree._Element, pivots: Sequence[complex], unit: float
+) -> tuple[tuple[Segment, ...], int | None]:
+    """Return the slash line that a target is, from its outer end, and its apex's number.
+
+    It is an open path that ends at an apex and starts away from it; any other object is a mark.
+    """
+    if not pivots or element.tag not in SHAPES:
+        return (), None
     paths = [path for path in mapped_subpaths(element) if path.segments]
     if len(paths) != 1 or paths[0].closed:
-        return None
-    segments: list[Segment] = [s.mapped(lambda z: z * unit) for s in paths[0].segments]
-    start, end = segments[0].start, segments[-1].end
-    if abs(start - apex) > abs(end - apex):
-        start, end = end, start
-    if abs(start - apex) > SLASH_REACH or abs(end - apex) <= 2 * SLASH_REACH:
-        return None
-    along = (start - end) / abs(start - end)
-    stray = max(
-        abs(((z - end) * along.conjugate()).imag) for z in [*flattened(segments), segments[-1].end]
+        return (), None
+    chain: list[Segment] = [s.mapped(lambda z: z * unit) for s in paths[0].segments]
+    reaches = [
+        (abs(end - pivot), number, inward)
+        for number, pivot in enumerate(pivots)
+        for end, inward in ((chain[-1].end, True), (chain[0].start, False))
+    ]
+    reach, number, inward = min(reaches)
+    if not inward:
+        chain = [segment.reversed() for segment in reversed(chain)]
+    if reach > SLASH_REACH or abs(chain[0].start - pivots[number]) <= 2 * SLASH_REACH:
+        return (), None
+    return tuple(chain), number
+
+
+def is_straight(chain: Sequence[Segment]) -> bool:
+    """Tell whether a chain is one straight line but for what a hand-drawn one strays."""
+    if not chain:
+        return True
+    start, end = chain[0].start, chain[-1].end
+    along = (end - start) / abs(end - start)
+    points = [*flattened(chain), end]
+    return max(abs(((z - start) * along.conjugate()).imag) for z in points) <= SLASH_STRAY
+
+
+def _fullness(mark: Marked, unit: float) -> FullnessMark:
+    paths = tuple(
+        tuple(segment.mapped(lambda z: z * unit) for segment in path.segments)
+        for path in mapped_subpaths(mark.element)
+        if path.segments
     )
-    if stray > SLASH_STRAY:
+    if not paths or not mark.role.made:
         raise DocumentError(
-            f"the slash line is curved (by {in_words(stray)}); only straight ones can be used.",
-            thing=thing,
-            remedy="Draw it straight from the outline to the apex.",
+            "it has lost what it was.",
+            thing=name_of(mark.element),
+            remedy="Delete it, or move the dart again.",
         )
-    return end
+    return FullnessMark(mark.role.made, paths)
 
 
 def _grain_line(mark: Marked, unit: float) -> Line:

@@ -10,11 +10,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NoReturn
 
-from drafting_core.errors import DraftingError, SettingError
+from drafting_core.errors import DraftingError, PlaceError, SettingError
+from drafting_core.target_words import targets_in_words
 from extension.editor_effect import options_of, unexpected
 from extension.jobs import Request, allow, move
 from extension.report import terminal_balance
-from extension.settings_text import FINISHING, read_settings
+from extension.settings_text import SETTING_NAMES, read_settings
 from extension.svg_document import (
     DocumentError,
     document_bytes,
@@ -173,10 +174,9 @@ def _fail(message: str) -> int:
 
 def _request(arguments: argparse.Namespace) -> Request:
     values = vars(arguments)
-    names = ["share", *(option.name for option in FINISHING)]
     given = {
         name: values[name.replace("-", "_")]
-        for name in names
+        for name in SETTING_NAMES
         if values.get(name.replace("-", "_")) is not None
     }
     return Request(
@@ -195,7 +195,8 @@ def _draft(arguments: argparse.Namespace) -> None:
     request = _request(arguments)
     try:
         read_settings(request.given, request.unit)
-    except SettingError as error:
+        targets_in_words(request.to)
+    except (PlaceError, SettingError) as error:
         raise _UsageError(str(error)) from None
     tree = read_document(arguments.input)
     job = move if arguments.command == "move" else allow

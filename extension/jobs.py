@@ -13,13 +13,13 @@ from lxml import etree
 from drafting_core.block import Block
 from drafting_core.draft import Draft, add_allowances, move_dart
 from drafting_core.errors import DartError, DraftingError, PlaceError, SettingError
-from drafting_core.places import Target
 from drafting_core.settings import Settings
+from drafting_core.target_words import targets_in_words
 from extension import roles
 from extension.block_marks import core_block
 from extension.read_blocks import read_drawing
 from extension.read_outline import outline_edges
-from extension.report import block_name, block_report, sentences
+from extension.report import block_name, block_report, openings_of, sentences
 from extension.roles import name_of, near_misses, our_attributes
 from extension.settings_text import read_settings, stored_settings
 from extension.shapes import centre_of
@@ -33,7 +33,7 @@ class Request(NamedTuple):
 
     Attributes:
         given: texts of the settings that she gave, by the option's name.
-        to: a place in words, or an empty string.
+        to: the places in words, or an empty string.
         unit: the unit of a bare number.
         selection: the ids of the selected objects.
         name: the piece's name, where it is to be another.
@@ -73,7 +73,7 @@ def move(root: etree._Element, request: Request) -> Outcome:
     settings = read_settings(request.given, request.unit)
     drawing = _drawing(root, request)
     sources = _to_move(drawing, root, request)
-    places = [Target(place=request.to.strip())] if request.to.strip() else None
+    places = targets_in_words(request.to) or None
 
     def draft(source: SourceBlock, block: Block) -> Draft:
         if source.layer is not None and not places and not block.targets:
@@ -276,8 +276,12 @@ def _drafted(
 
 
 def _move_label(draft: Draft) -> str:
-    seams = [item.dart.seam.name for item in draft.darts if item.dart.opening.target is not None]
-    return f"{block_name(draft)}: dart to {' and '.join(dict.fromkeys(seams))}"
+    to: dict[str, dict[str, None]] = {}
+    for opening, seam in openings_of(draft):
+        if opening.target is not None:
+            to.setdefault(opening.made, {})[seam.name] = None
+    parts = [f"{made} to {' and '.join(seams)}" for made, seams in to.items()]
+    return f"{block_name(draft)}: {', '.join(parts)}"
 
 
 def _outcome(drawing: Drawing, sources: Sequence[SourceBlock], drafts: list[Draft]) -> Outcome:

@@ -53,6 +53,10 @@ STROKES = {
     "grainline": Stroke(0.35),
     "test-square": Stroke(0.35),
     "inner-line": Stroke(0.35, (2.0, 1.0)),
+    "gathers": Stroke(0.8, (0.8, 1.6)),
+    "ease": Stroke(0.8, (0.8, 1.6)),
+    "flare": Stroke(0.35, (4.0, 1.6)),
+    "tuck": Stroke(0.35, (4.0, 1.6)),
 }
 
 

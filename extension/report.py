@@ -6,10 +6,13 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from drafting_core.draft import Draft, DrawnDart
+from drafting_core.draft import Draft, DrawnDart, report_order
 from drafting_core.finish import NOTABLE_BEND
+from drafting_core.fullness import Fullness
 from drafting_core.lengths import in_words
+from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
 from drafting_core.piece_kinds import BACK, FRONT, SKIRT, SLEEVE, piece_kind
+from drafting_core.seam_names import Seam
 
 _KIND_NAMES = {FRONT: "Front", BACK: "Back", SKIRT: "Skirt", SLEEVE: "Sleeve"}
 #: Beyond this the bend has a warning of its own.
@@ -44,12 +47,48 @@ def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
             {"name": entry.seam.name, "before_mm": entry.before, "after_mm": entry.after}
             for entry in result.seams
         ],
-        "openings": [_opening(item, true_scale) for item in draft.darts],
+        "openings": _openings(draft, true_scale),
         "angle_before_deg": math.degrees(result.angle_before),
         "angle_after_deg": math.degrees(result.angle_after),
         "area_before_mm2": result.area_before,
         "area_after_mm2": result.area_after,
         "warnings": [*remarks(draft), *draft.warnings],
+    }
+
+
+def openings_of(draft: Draft) -> list[tuple[Opening, Seam]]:
+    """Return every opening with its seam: targets in order, what is left of sources, others."""
+    found = [(item.dart.opening, item.dart.seam) for item in draft.darts]
+    found += [
+        (item.opening, item.seam)
+        for item in draft.fullness
+        if item.opening is not None and item.kind != TUCK
+    ]
+    return sorted(found, key=lambda entry: report_order(entry[0]))
+
+
+def _openings(draft: Draft, true_scale: float) -> list[dict[str, object]]:
+    darts = {item.dart.opening: _opening(item, true_scale) for item in draft.darts}
+    full = {item.opening: _full_opening(item, draft) for item in draft.fullness if item.opening}
+    return [darts.get(opening) or full[opening] for opening, _ in openings_of(draft)]
+
+
+def _full_opening(item: Fullness, draft: Draft) -> dict[str, object]:
+    opening = item.opening
+    if opening is None:
+        raise ValueError("fullness of an earlier result has no opening")
+    start, end = item.ends
+    return {
+        "seam": item.seam.name,
+        "angle_deg": math.degrees(opening.angle),
+        "intake_mm": abs(end - start),
+        "share": opening.share,
+        "fold": None,
+        "excess": "keep",
+        "why": fullness_sentences(item, draft)[0],
+        "point_mm": None,
+        "bend_deg": 0.0,
+        "as": item.kind,
     }
 
 
@@ -66,7 +105,31 @@ def _opening(item: DrawnDart, true_scale: float) -> dict[str, object]:
         "why": dart.why,
         "point_mm": [point.real, point.imag],
         "bend_deg": math.degrees(dart.bend) + 0.0,
-    }
+    } | ({} if dart.opening.made == DART else {"as": dart.opening.made})
+
+
+def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
+    """Return what the drafter is told of gathers, ease, a flare or a tuck."""
+    flat = draft.piece.seam_lengths()[item.seam]
+    sewn = flat - sum(
+        other.width
+        for other in draft.fullness
+        if other.seam is item.seam and other.kind in (GATHERS, EASE)
+    )
+    lengths = f"{item.seam.spoken}: flat {in_words(flat)}, sewn {in_words(sewn)}"
+    if item.kind == GATHERS:
+        return [f"Gather the {in_words(item.width)} between the two notches on {lengths}."]
+    if item.kind == EASE:
+        return [f"Ease in the {in_words(item.width)} between the two notches on {lengths}."]
+    if item.kind == FLARE:
+        return [
+            f"The flare makes {item.seam.spoken} {in_words(item.width)} wider: {in_words(flat)}."
+        ]
+    length = sum(segment.length() for segment in item.paths[0])
+    return [
+        f"Tuck on {item.seam.spoken}: {in_words(item.width)} wide, stitched for "
+        f"{in_words(length)} from the seam; beyond that it opens out."
+    ]
 
 
 def dart_sentences(item: DrawnDart) -> list[str]:
@@ -126,6 +189,8 @@ def sentences(draft: Draft) -> list[str]:
     lines = [size_sentence(draft)]
     for item in draft.darts:
         lines += dart_sentences(item)
+    for full in draft.fullness:
+        lines += fullness_sentences(full, draft)
     lines += [text for text in remarks(draft) if text not in lines]
     lines += draft.warnings
     return lines

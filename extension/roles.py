@@ -11,6 +11,7 @@ from lxml import etree
 from drafting_core.errors import DraftingError, SettingError
 from drafting_core.lengths import parse_length, parse_measure
 from drafting_core.seam_names import SeamLabel
+from drafting_core.target_words import conditions
 from extension.namespaces import DARTSWING, GROUP_MODE, LABEL, svg
 
 OUTLINE = "outline"
@@ -23,6 +24,9 @@ GRAIN = "grain"
 KNOWN_LENGTH = "known length"
 NOTCH = "notch"
 INNER_LINE = "inner line"
+STYLE_LINE = "style line"
+#: Extra width of a result that is no dart; said by attributes alone.
+FULLNESS = "fullness"
 
 _WORDS = {
     "block outline": OUTLINE,
@@ -39,10 +43,18 @@ _WORDS = {
     "known length": KNOWN_LENGTH,
     "notch": NOTCH,
     "inner line": INNER_LINE,
+    "style line": STYLE_LINE,
+    "style-line": STYLE_LINE,
 }
 #: What a copied object's label or id may end in: "apex 2", "apex-3", "apex (2)", "apex copy".
 _COPY = re.compile(r"\s*(?:\bcopy\b\s*\d*|\(\d+\)|[#_-]\s*\d+|\d+)\s*$", re.IGNORECASE)
-_SHARE = re.compile(r"(0?[.,]\d+|1[.,]0*)(?=\s|$)")
+_SHARE = re.compile(r"(0?[.,]\d+|[01][.,]0*)(?=\s|$)")
+_CONDITIONS = re.compile(
+    r"""(?P<amount>0?[.,]\d+|1[.,]0*|(?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|in|")
+        |\d*[.,]?\d+\s*(?:mm|cm|in|"))?
+        (?:\s*\bas\s+[^\W\d]+)?(?:\s*\bfrom\s+\S.*)?$""",
+    re.VERBOSE | re.IGNORECASE,
+)
 _LENGTH_AT_END = re.compile(
     r"\s((?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|inch(?:es)?|in|\")"
     r"|\d*[.,]?\d+\s*(?:mm|cm|inch(?:es)?|in|\"))\s*$",
@@ -58,12 +70,20 @@ class Role(NamedTuple):
         label: the seam's name, allowance and fold, for a seam.
         share: the share of a target or a dart, or None.
         length: the known length in mm, or None.
+        intake: the width in mm that is asked of a target, or None.
+        made: what becomes of a target's opening, or of a result's fullness, or an empty string.
+        source: the darts that a target takes from, or an empty string.
+        name: the name of a style line's seam, or an empty string.
     """
 
     word: str
     label: SeamLabel | None = None
     share: float | None = None
     length: float | None = None
+    intake: float | None = None
+    made: str = ""
+    source: str = ""
+    name: str = ""
 
 
 def is_layer(element: etree._Element) -> bool:
@@ -125,7 +145,7 @@ def role_of(element: etree._Element, *, attributes_only: bool = False) -> Role |
     role = _of_label(element) if not attributes_only and not is_layer(element) else None
     word = " ".join(attributes.get("role", "").casefold().replace("-", " ").split())
     if word:
-        known = _WORDS.get(word)
+        known = FULLNESS if word == FULLNESS else _WORDS.get(word)
         if known is None:
             return role
         role = role if role is not None and role.word == known else Role(known)
@@ -162,17 +182,29 @@ def parse_label(text: str) -> Role | None:
             rest = re.sub(r"^[_-]\s*(?=0?[.,]\d)", "", rest)
         if word == SEAM:
             return Role(SEAM, label=seam_label(rest))
+        if word == STYLE_LINE:
+            return Role(STYLE_LINE, name=_COPY.sub("", f" {rest}").strip())
         if word == KNOWN_LENGTH:
             # "known length 100mm copy 2": the copy's number is taken off, the length stays.
             text_length = re.sub(r"\s*\bcopy\b\s*\d*$|\s+\d+$", "", rest, flags=re.I) or rest
             return Role(KNOWN_LENGTH, length=parse_length(text_length))
+        if word == TARGET:
+            return _target_role(rest)
         share = None
-        if word in (TARGET, DART) and (found := _SHARE.match(rest)):
+        if word == DART and (found := _SHARE.match(rest)):
             share, rest = float(found[1].replace(",", ".")), rest[found.end() :]
         if _COPY.sub("", f" {rest}").strip():
             # Some other word follows: the label speaks of something else.
             return None
         return Role(word, share=share)
+    return None
+
+
+def _target_role(rest: str) -> Role | None:
+    """Read what follows ``target``: an amount, ``as`` what, ``from`` which dart."""
+    for text in (rest, _COPY.sub("", f" {rest}").strip()):
+        if _CONDITIONS.match(text):
+            return Role(TARGET, **conditions(text)._asdict())
     return None
 
 
@@ -224,10 +256,8 @@ def seam_label(text: str) -> SeamLabel:
 
 
 def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
-    label, share, length = role.label, role.share, role.length
     if role.word == SEAM:
-        label = label or SeamLabel("")
-        label = attributed_label(label, attributes)
+        role = role._replace(label=attributed_label(role.label or SeamLabel(""), attributes))
     if "share" in attributes and role.word in (TARGET, DART):
         try:
             share = float(attributes["share"].replace(",", "."))
@@ -235,9 +265,18 @@ def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
             raise SettingError(
                 f'its share "{attributes["share"]}" is no number.', remedy="Write it like 0.6."
             ) from None
+        role = role._replace(share=share)
+    if "intake" in attributes and role.word == TARGET:
+        role = role._replace(intake=parse_measure(attributes["intake"], "The intake"))
+    if "as" in attributes and role.word in (TARGET, FULLNESS):
+        role = role._replace(made=conditions(f"as {attributes['as']}").made)
+    if "from" in attributes and role.word == TARGET:
+        role = role._replace(source=attributes["from"].strip())
+    if "name" in attributes and role.word == STYLE_LINE:
+        role = role._replace(name=attributes["name"].strip())
     if "length" in attributes and role.word == KNOWN_LENGTH:
-        length = parse_length(attributes["length"])
-    return Role(role.word, label, share, length)
+        role = role._replace(length=parse_length(attributes["length"]))
+    return role
 
 
 def attributed_label(label: SeamLabel, attributes: dict[str, str]) -> SeamLabel:

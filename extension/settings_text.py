@@ -9,6 +9,7 @@ from typing import NamedTuple
 from drafting_core.allowances import DEFAULT_ALLOWANCE_TEXT, Allowances
 from drafting_core.errors import SettingError
 from drafting_core.lengths import parse_measure
+from drafting_core.piece import MADE_AS
 from drafting_core.settings import CLOTHS, EXCESSES, FOLDS, Settings
 
 
@@ -72,11 +73,28 @@ MOVING = (
     Option(
         "to",
         "",
-        'where the dart goes, like "side seam:0.35", "neckline/centre front" or "waist" (left '
-        "out: to the target mark)",
+        'where the dart goes, like "side seam:0.35", "neckline/centre front" or "waist"; several '
+        'places with their shares like "side seam:0.35=0.6; neckline:0.5=0.4"; each may end in '
+        '"as gathers" or "from shoulder" (left out: to the target marks)',
     ),
     Option("share", "1.0", "how much of the dart is moved, from 0 to 1", is_number=True),
+    Option(
+        "intake",
+        "",
+        "the width that the mouth at the target is to have, like 20mm; the rest of the dart stays "
+        "(left out: by share)",
+    ),
+    Option(
+        "as",
+        "dart",
+        "what becomes of the opening: a finished dart, gathers, ease, a tuck or a flare",
+        MADE_AS,
+    ),
+    Option("ease-limit", "12mm", "the most that can be eased into a seam"),
+    Option("tuck-length", "50mm", "how far a tuck is stitched from the seam"),
 )
+#: The names of all options that `read_settings` reads.
+SETTING_NAMES = tuple(option.name for option in (*MOVING, *FINISHING) if option.name != "to")
 #: What names the piece.
 NAMING = (
     Option("name", "", "the piece's name (left out: that of its layer or group)"),
@@ -94,7 +112,11 @@ AS_MADE = Option(
 UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", "in"))
 
 
+#: The field of `Settings` for every option that has another name there.
+_FIELDS = {"as": "made"}
 _SPOKEN = {
+    "ease-limit": "The limit of ease",
+    "tuck-length": "The length of a tuck",
     "trim-allowance": "The trim allowance",
     "wide": "The width of a wide dart",
     "drill-hole": "The drill hole's distance",
@@ -117,20 +139,18 @@ def read_settings(
     settings = base or Settings()
     changes: dict[str, object] = {}
     for name, text in given.items():
+        field = _FIELDS.get(name, name.replace("-", "_"))
         if name == "share":
-            changes["share"] = _share(text)
-        elif name == "clearance":
+            changes[field] = _share(text)
+        elif name in ("clearance", "intake"):
             automatic = text.strip().casefold() in ("", "auto")
-            changes["clearance"] = (
-                None if automatic else parse_measure(text, "The clearance", bare_unit)
-            )
-        elif name in ("cloth", "fold", "excess"):
-            changes[name] = text.strip().casefold().replace("center", "centre")
+            changes[field] = None if automatic else parse_measure(text, f"The {name}", bare_unit)
+        elif name in ("cloth", "fold", "excess", "as"):
+            changes[field] = text.strip().casefold().replace("center", "centre")
         elif name == "allowance":
             changes["allowances"] = Allowances.parse(text, bare_unit)
-        elif name in ("trim-allowance", "wide", "drill-hole"):
-            what = _SPOKEN[name]
-            changes[name.replace("-", "_")] = parse_measure(text, what, bare_unit)
+        elif name in _SPOKEN:
+            changes[field] = parse_measure(text, _SPOKEN[name], bare_unit)
     return replace(settings, **changes)  # type: ignore[arg-type]
 
 
@@ -155,6 +175,10 @@ def settings_attributes(settings: Settings) -> dict[str, str]:
         "wide": f"{settings.wide!r}mm",
         "drill-hole": f"{settings.drill_hole!r}mm",
         "allowance": str(settings.allowances),
+        "intake": "auto" if settings.intake is None else f"{settings.intake!r}mm",
+        "as": settings.made,
+        "ease-limit": f"{settings.ease_limit!r}mm",
+        "tuck-length": f"{settings.tuck_length!r}mm",
     }
 
 

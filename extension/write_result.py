@@ -10,10 +10,12 @@ from lxml import etree
 
 from drafting_core.curves import Line, Segment
 from drafting_core.draft import Draft, DrawnDart
+from drafting_core.fullness import Fullness
 from drafting_core.marks import TEST_SQUARE, place_of_test_square
+from drafting_core.piece import TUCK
 from drafting_core.seam_names import SHOULDER, SIDE_SEAM, Seam
 from drafting_core.stretches import stretches
-from drafting_core.trim_window import first_on_ring
+from drafting_core.trim_window import ended, first_by_chain, first_on_ring
 from extension import roles
 from extension.labels import Clearings, Placed, place_seam_names, place_title, text_size
 from extension.look import STROKES, text_style
@@ -146,6 +148,13 @@ class ResultWriter:
             point(stretch.ends(draft.piece)[0] / self._unit) for stretch in stretches(draft.piece)
         ]
         stitch.set(ours("seam-ends"), " ".join(ends))
+        curved = [
+            point(item.dart.point / self._unit)
+            for item in draft.darts
+            if item.dart.opening.sides is not None and item.dart.opening.made != TUCK
+        ]
+        if curved:
+            stitch.set(ours("curved-darts"), " ".join(curved))
         if draft.held is not None:
             stitch.set(ours("hold"), point(draft.held / self._unit))
         if self._source.scale != 1.0:
@@ -235,8 +244,10 @@ class ResultWriter:
         for notch in draft.seam_notches:
             element = self._chain(MARKS_SHEET, "notch", [notch])
             element.set(ours("role"), roles.NOTCH)
-        if draft.block.apex is not None:
-            self._write_apex(draft.block.apex)
+        for full in draft.fullness:
+            self._write_fullness(full)
+        for apex in draft.apexes:
+            self._write_apex(apex)
         self._write_grainline(draft.grain)
         for line in draft.inner_lines:
             data = " ".join(
@@ -257,15 +268,23 @@ class ResultWriter:
     def _write_dart(self, item: DrawnDart) -> None:
         dart = item.dart
         self._chain(DART_SHEET, "cap", [edge.segment for edge in dart.cap])
-        for end in dart.ends:
-            self._chain(DART_SHEET, "dart-leg", [Line(end, dart.point)])
-        self._circle(DART_SHEET, "dart-point", dart.point, _POINT_RADIUS)
-        self._chain(DART_SHEET, "dart-fold", [Line(dart.point, _fold_end(item))])
         self._polyline(DART_SHEET, "fold-arrow", item.arrow)
+        if dart.opening.made == TUCK:
+            return
+        for leg in dart.legs:
+            self._chain(DART_SHEET, "dart-leg", leg)
+        self._circle(DART_SHEET, "dart-point", dart.point, _POINT_RADIUS)
+        self._chain(DART_SHEET, "dart-fold", _fold_line(item))
         if item.drill_hole is not None:
             self._circle(DART_SHEET, "drill-hole", item.drill_hole, _DRILL_RADIUS)
         if item.window is not None:
             self._chain(WINDOW_SHEET, "trim-window", item.window, closed=True)
+
+    def _write_fullness(self, item: Fullness) -> None:
+        data = " ".join(path_data(self._scaled(path), closed=False) for path in item.paths)
+        element = self._path(DART_SHEET, item.kind, data)
+        element.set(ours("role"), roles.FULLNESS)
+        element.set(ours("as"), item.kind)
 
     def _write_apex(self, apex: complex) -> None:
         z, arm = apex / self._unit, _APEX_ARM / self._unit
@@ -332,7 +351,7 @@ def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
     chains += [draft.notches, draft.seam_notches, [draft.grain]]
     for item in draft.darts:
         chains.append([edge.segment for edge in item.dart.cap])
-        chains.append([Line(item.dart.point, _fold_end(item))])
+        chains.append(_fold_line(item))
         arrow = item.arrow
         chains.append([Line(a, b) for a, b in itertools.pairwise(arrow) if a != b])
         if item.window:
@@ -354,11 +373,15 @@ def _sheet_id(prefix: str, name: str) -> str:
     return f"{prefix}-{name.lower().replace(' ', '-')}-layer"
 
 
-def _fold_end(item: DrawnDart) -> complex:
-    """Return where the fold runs out of the stitch line: at the middle of the cap."""
+def _fold_line(item: DrawnDart) -> list[Segment]:
+    """Return the fold from the point out to the middle of the cap."""
     cap = [edge.segment for edge in item.dart.cap]
-    found = first_on_ring(cap, item.dart.point, item.dart.middle_ray)
-    return found.point if found else (item.dart.ends[0] + item.dart.ends[1]) / 2
+    line = item.dart.centre_line
+    found = first_by_chain(cap, line)
+    if found is not None:
+        return ended(line, found.point)
+    found = first_on_ring(cap, line[-1].end, line[-1].end_tangent())
+    return list(line) if found is None else [*line, Line(line[-1].end, found.point)]
 
 
 def _remove(element: etree._Element) -> None:

@@ -235,7 +235,7 @@ def test_an_undeclared_prefix_is_read_as_ours() -> None:
 
 
 def test_marks_that_contradict_each_other_are_refused() -> None:
-    with pytest.raises(DraftingError, match="2 objects are labelled apex"):
+    with pytest.raises(DraftingError, match="of 2 apex marks no dart points at the one at"):
         moved(marked_front(more=circle("apex 2", 100, 250)))
     with pytest.raises(DraftingError, match="two names for one seam"):
         moved(marked_front(more=circle("seam yoke", 130, 24)))

@@ -1,0 +1,90 @@
+"""Targets in words: places, how much of which dart goes there, and what becomes of it."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from drafting_core.errors import PlaceError
+from drafting_core.lengths import parse_measure
+from drafting_core.piece import MADE_AS
+from drafting_core.places import Target
+
+_CONDITIONS = re.compile(
+    r"""\s*(?P<amount>[^\s].*?)??
+        (?:\s*\bas\s+(?P<made>[^\W\d]+))?
+        (?:\s*\bfrom\s+(?P<source>\S.*?))?\s*$""",
+    re.VERBOSE | re.IGNORECASE,
+)
+_TARGET = re.compile(
+    r"(?P<place>[^=]*?)(?:\s*=(?P<rest>.*)|(?P<tail>\s(?:as|from)\s.*))?$", re.IGNORECASE
+)
+_SHARE = re.compile(r"(?:0?[.,]\d+|0|1(?:[.,]0*)?)$")
+
+
+class Conditions(NamedTuple):
+    """What a target carries beside its place (see `Target`)."""
+
+    share: float | None = None
+    intake: float | None = None
+    made: str = ""
+    source: str = ""
+
+
+def conditions(text: str, bare_unit: str | None = None) -> Conditions:
+    """Read what a target carries: an amount, ``as`` what, ``from`` which dart.
+
+    Args:
+        text: as in ``0.6 as gathers from waist``, ``20mm`` or ``from waist and shoulder``.
+        bare_unit: the unit of a bare number beyond a share, or None where it needs one.
+
+    Raises:
+        DraftingError: if a part of it cannot be read.
+    """
+    found = _CONDITIONS.match(text)
+    if found is None:
+        raise _unread(text)
+    made = (found["made"] or "").casefold()
+    if made and made not in MADE_AS:
+        raise PlaceError(
+            f'"as {made}" is not known.', remedy=f'Use one of {", ".join(MADE_AS)} after "as".'
+        )
+    share, intake = None, None
+    if amount := (found["amount"] or "").strip():
+        if _SHARE.match(amount):
+            share = float(amount.replace(",", "."))
+        elif bare_unit is not None or re.search(r"[^\W\d]|\"", amount):
+            intake = parse_measure(amount, "The width", bare_unit or "mm")
+        else:
+            raise _unread(amount)
+    return Conditions(share, intake, made, (found["source"] or "").strip())
+
+
+def _unread(text: str) -> PlaceError:
+    return PlaceError(
+        f'"{text.strip()}" is neither a share nor a width.',
+        remedy="Write a share like 0.6 (1 at most), or a width with its unit, like 20mm.",
+    )
+
+
+def targets_in_words(text: str) -> list[Target]:
+    """Read targets like ``side seam:0.35=0.6; neckline:0.5=20mm as gathers from shoulder``.
+
+    Raises:
+        DraftingError: if a part of it cannot be read.
+    """
+    targets = []
+    for part in text.split(";"):
+        if not part.strip():
+            continue
+        found = re.match(
+            r"(?P<place>[^=]*?)(?:\s*=(?P<rest>.*)|(?P<tail>\s(?:as|from)\s.*))?$", part
+        )
+        if found is None or not found["place"].strip():
+            raise PlaceError(
+                f'"{part.strip()}" names no place.',
+                remedy='Write it like "side seam:0.35=0.6; neckline:0.5=0.4".',
+            )
+        more = conditions(found["rest"] or found["tail"] or "")
+        targets.append(Target(place=found["place"].strip(), **more._asdict()))
+    return targets
