@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from drafting_core.allowances import Allowances
-from drafting_core.balance import Balance, balance, check_darts
+from drafting_core.balance import Balance, after_trueing, balance, check_darts
 from drafting_core.block import Block, InnerLine
 from drafting_core.crossings import crosses_itself
 from drafting_core.curves import Line, Segment
@@ -35,6 +35,7 @@ from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
 from drafting_core.settings import Settings
 from drafting_core.trim_window import cut_out
+from drafting_core.trueing import Blend, Trued, closed_corners, true_seams
 
 
 class DrawnDart(NamedTuple):
@@ -60,7 +61,7 @@ class Draft(NamedTuple):
         block: the block it was made from.
         settings: the settings it was made with.
         before: the block as found: runs of named seams and its darts.
-        piece: the piece after the move.
+        piece: the piece after the move, trued if that was asked for.
         stitch_line: the closed stitch line, each dart as a V to its point.
         cut_line: the closed cut line, trim windows taken out.
         darts: the darts, targets first in their order, then what is left at the source, then
@@ -72,6 +73,7 @@ class Draft(NamedTuple):
         held: a point of the part that stayed put, if the drafter chose it.
         names_guessed: whether the seams were named by the block's shape.
         balance: what is the same before and after.
+        blends: where seams were drawn smooth, if that was asked for.
         notes: what was done that the drafter may not expect.
         warnings: what she should look at.
     """
@@ -90,6 +92,7 @@ class Draft(NamedTuple):
     held: complex | None
     names_guessed: bool
     balance: Balance
+    blends: tuple[Blend, ...]
     notes: tuple[str, ...]
     warnings: tuple[str, ...]
 
@@ -128,14 +131,9 @@ def move_dart(
         )
     read, moved = _moved(block, settings, goals)
     piece = _with_points(moved.piece, _moved_point(moved.piece, settings))
-    place = crosses_itself(piece.ring(lambda opening: opening.point))
-    if place is not None:
-        raise OutlineError(
-            f"after the move the piece would overlap itself at ({place.real:.1f}, "
-            f"{place.imag:.1f}) mm.",
-            remedy="Move a smaller share of the dart, or choose another place.",
-            place=place,
-        )
+    _check_no_overlap(
+        piece, "after the move", "Move a smaller share of the dart, or choose another place."
+    )
     return _finished(block, settings, read, piece, moved)
 
 
@@ -230,8 +228,12 @@ def _finished(
     block: Block, settings: Settings, read: FoundBlock, piece: Piece, moved: Moved | None
 ) -> Draft:
     down = down_the_grain(piece, grain_after(read, moved))
+    exact = balance(read.piece if moved is None else moved.cut, piece)
+    trued = _trued(piece, moved, settings)
+    piece = trued.piece
     finished = [
-        finish(piece, k, opening.point, down, settings) for k, opening in enumerate(piece.openings)
+        finish(piece, k, opening.point, down, settings, trued=k in trued.mouths)
+        for k, opening in enumerate(piece.openings)
     ]
     allowances = settings.allowances
     edges = _with_caps(piece, finished, allowances)
@@ -255,8 +257,6 @@ def _finished(
     notes = () if moved is None else moved.notes
     if moved is not None and (tie := tie_note(read.piece, moved.sources, block.dart_marks)):
         notes = (*notes, tie)
-    before = read.piece if moved is None else moved.cut
-    outcome = balance(before, piece)
     if not block.standing:
         check_darts([dart for dart in finished if _is_touched(dart.opening) or moved is None])
     stitch_line = piece.ring(lambda opening: opening.point)
@@ -264,7 +264,7 @@ def _finished(
     return Draft(
         block=block,
         settings=settings,
-        before=before,
+        before=read.piece if moved is None else moved.cut,
         piece=piece,
         stitch_line=tuple(stitch_line),
         cut_line=tuple(cut),
@@ -276,10 +276,42 @@ def _finished(
         inner_lines=tuple(turned_inner_lines(block, moved)),
         held=block.hold,
         names_guessed=read.guessed,
-        balance=outcome,
-        notes=notes,
+        balance=after_trueing(exact, piece, [item.seam for item in trued.blends]),
+        blends=trued.blends,
+        notes=(*notes, *(item.sentence for item in trued.blends), *trued.notes),
         warnings=tuple(warnings),
     )
+
+
+def _trued(piece: Piece, moved: Moved | None, settings: Settings) -> Trued:
+    """Return the piece with its seams drawn smooth where the settings want it.
+
+    Raises:
+        DraftingError: if a seam cannot be drawn smooth.
+    """
+    if moved is None:
+        return Trued(piece)
+    touched = [k for k, opening in enumerate(piece.openings) if _is_touched(opening)]
+    closed = closed_corners(moved.turned, piece)
+    trued = true_seams(piece, closed, touched if settings.true_mouth else (), settings.blend)
+    if trued.blends:
+        _check_no_overlap(trued.piece, "drawn smooth", "Blend the seams over a shorter length.")
+    return trued
+
+
+def _check_no_overlap(piece: Piece, when: str, remedy: str) -> None:
+    """Refuse a piece of which one part would lie over another.
+
+    Raises:
+        OutlineError: with the place.
+    """
+    place = crosses_itself(piece.ring(lambda opening: opening.point))
+    if place is not None:
+        raise OutlineError(
+            f"{when} the piece would overlap itself at ({place.real:.1f}, {place.imag:.1f}) mm.",
+            remedy=remedy,
+            place=place,
+        )
 
 
 def _drawn(

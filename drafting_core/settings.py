@@ -29,6 +29,9 @@ class Settings:
         wide: the intake beyond which a kept dart would be too bulky.
         allowances: the widths of the seam allowances.
         drill_hole: how far short of the dart point the drill hole is.
+        blend: the length over which a seam is drawn smooth where a dart was closed; 0 leaves it
+            exact.
+        true_mouth: whether the seam is drawn smooth across the mouths of darts that were moved.
 
     Raises:
         SettingError: if a value is out of its range.
@@ -43,6 +46,8 @@ class Settings:
     wide: float = 75.0
     allowances: Allowances = field(default_factory=Allowances)
     drill_hole: float = INCH / 2
+    blend: float = 0.0
+    true_mouth: bool = False
 
     def __post_init__(self) -> None:
         """Check the ranges."""
@@ -68,6 +73,7 @@ class Settings:
             ("The trim allowance", self.trim_allowance),
             ("The width of a wide dart", self.wide),
             ("The drill hole's distance", self.drill_hole),
+            ("The blended length", self.blend),
         ):
             if length is not None and not (math.isfinite(length) and length >= 0.0):
                 raise SettingError(

@@ -14,7 +14,7 @@ from drafting_core.errors import DraftingError, SettingError
 from extension.editor_effect import options_of, unexpected
 from extension.jobs import Request, allow, move
 from extension.report import terminal_balance
-from extension.settings_text import FINISHING, read_settings
+from extension.settings_text import MAKING, read_settings
 from extension.svg_document import (
     DocumentError,
     document_bytes,
@@ -173,7 +173,7 @@ def _fail(message: str) -> int:
 
 def _request(arguments: argparse.Namespace) -> Request:
     values = vars(arguments)
-    names = ["share", *(option.name for option in FINISHING)]
+    names = [option.name for option in MAKING]
     given = {
         name: values[name.replace("-", "_")]
         for name in names

@@ -76,7 +76,23 @@ MOVING = (
         "out: to the target mark)",
     ),
     Option("share", "1.0", "how much of the dart is moved, from 0 to 1", is_number=True),
+    Option(
+        "blend",
+        "0",
+        "the length over which a seam is drawn smooth where a dart was closed, half of it to each "
+        "side, like 40mm; 0 leaves the seam exact, with its corner",
+    ),
+    Option(
+        "true-mouth",
+        "no",
+        "whether the seam is drawn smooth across the new dart, as it lies folded shut, over the "
+        "length of blend (40mm where that is 0)",
+        ("yes", "no"),
+        is_switch=True,
+    ),
 )
+#: What says how a result was made; all of it is kept with the result.
+MAKING = (*(option for option in MOVING if option.name != "to"), *FINISHING)
 #: What names the piece.
 NAMING = (
     Option("name", "", "the piece's name (left out: that of its layer or group)"),
@@ -98,6 +114,7 @@ _SPOKEN = {
     "trim-allowance": "The trim allowance",
     "wide": "The width of a wide dart",
     "drill-hole": "The drill hole's distance",
+    "blend": "The blended length",
 }
 
 
@@ -128,7 +145,9 @@ def read_settings(
             changes[name] = text.strip().casefold().replace("center", "centre")
         elif name == "allowance":
             changes["allowances"] = Allowances.parse(text, bare_unit)
-        elif name in ("trim-allowance", "wide", "drill-hole"):
+        elif name == "true-mouth":
+            changes["true_mouth"] = _yes_or_no(text, "Trueing the mouth")
+        elif name in _SPOKEN:
             what = _SPOKEN[name]
             changes[name.replace("-", "_")] = parse_measure(text, what, bare_unit)
     return replace(settings, **changes)  # type: ignore[arg-type]
@@ -143,6 +162,13 @@ def _share(text: str) -> float:
         ) from None
 
 
+def _yes_or_no(text: str, what: str) -> bool:
+    word = text.strip().casefold()
+    if word not in ("yes", "no"):
+        raise SettingError(f'"{text}" is neither yes nor no.', thing=what, remedy="Say yes or no.")
+    return word == "yes"
+
+
 def settings_attributes(settings: Settings) -> dict[str, str]:
     """Return settings as attributes that `read_settings` reads back, exact to the last bit."""
     return {
@@ -155,14 +181,23 @@ def settings_attributes(settings: Settings) -> dict[str, str]:
         "wide": f"{settings.wide!r}mm",
         "drill-hole": f"{settings.drill_hole!r}mm",
         "allowance": str(settings.allowances),
+        "blend": f"{settings.blend!r}mm",
+        "true-mouth": "yes" if settings.true_mouth else "no",
     }
 
 
-def stored_settings(attributes: Mapping[str, str]) -> Settings:
+def stored_settings(attributes: Mapping[str, str], *, as_finished: bool = True) -> Settings:
     """Return the settings that a result was made with, from its stitch line's attributes.
+
+    Args:
+        attributes: the attributes.
+        as_finished: whether those that say how its darts were finished are wanted too; how its
+            stitch line was made stands with it.
 
     Raises:
         SettingError: if an attribute was changed to something that cannot be read.
     """
-    names = (option.name for option in FINISHING)
+    names = {option.name for option in MAKING}
+    if not as_finished:
+        names -= {option.name for option in FINISHING}
     return read_settings({name: attributes[name] for name in names if name in attributes})
