@@ -7,11 +7,14 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
-from drafting_core.curves import Cubic, Segment
+from drafting_core.curves import Cubic, Segment, turn
 from drafting_core.outline import SHORTEST_SEGMENT, nearest_on
 
 #: A blended seam keeps its sewn length within this (mm).
 LENGTH_KEPT = 0.5
+#: It lies no further from the exact seam than a straight corner's curve would, and this (mm):
+#: a single curve over too long a stretch would lose the seam's own shape.
+SHAPE_KEPT = 0.5
 #: Handles of this share of their side are those of an arc, the smoothest curve there is ...
 SOFTEST_HANDLES = 2.0 / 3.0
 #: ... and these reach nearly to the corner, where the curve is the longest that still bends
@@ -21,8 +24,10 @@ LONGEST_HANDLES = 0.95
 # The length is looked up by halving; so much stays free for its last step (mm).
 _MARGIN = 1e-6
 _HALVINGS = 24
-#: Pieces in which a segment is looked over for its largest distance from others.
+#: Pieces in which a segment is looked over for its largest distance from others, and in which
+#: a stretch is looked over while its length is still sought.
 _SAMPLES = 48
+_ROUGH_SAMPLES = 8
 
 
 class Stop(NamedTuple):
@@ -43,7 +48,7 @@ class Blended(NamedTuple):
         on: the length that it replaces behind it.
         change: by how much it is longer than what it replaces.
         deviation: the largest distance between it and what it replaces.
-        clipped: whether it was made shorter than it might be, to keep the length.
+        clipped: whether it was made shorter than asked, to keep the seam's length and shape.
     """
 
     curve: Cubic
@@ -76,7 +81,8 @@ def smooth_corner(
     The cubic's handles are the same share of the two sides, the least from `SOFTEST_HANDLES` to
     `LONGEST_HANDLES` that keeps the length within `LENGTH_KEPT`: a curve inside the corner is
     always shorter than its two sides, and the less so the further its handles reach. Where no
-    handles will do, the stretch is shortened from its longer side until some do.
+    handles will do, or the curve would lose the seam's shape (`SHAPE_KEPT`), the stretch is
+    shortened from its longer side until it does not.
 
     Args:
         before: the chain that ends at the corner.
@@ -84,15 +90,22 @@ def smooth_corner(
         back: how much of the first chain may be replaced, in mm; above 0.
         on: how much of the second.
     """
-    reach = max(back, on)
-    stretch = _stretch(before, after, back, on)
-    curve = _fitted(stretch)
+    angle = abs(turn(before[-1].end_tangent(), after[0].start_tangent()))
+
+    def tried(reach: float) -> tuple[_Stretch, Cubic | None]:
+        stretch = _stretch(before, after, min(back, reach), min(on, reach))
+        curve = _fitted(stretch)
+        # A parabola in a straight corner lies half-way between the corner and its chord.
+        allowed = SHAPE_KEPT + reach * math.sin(angle / 2) / 2
+        fits = curve is not None and _rough_distance(curve, stretch) <= allowed
+        return stretch, curve if fits else None
+
+    low, high = 0.0, max(back, on)
+    stretch, curve = tried(high)
     clipped = curve is None
-    low, high = 0.0, reach
     for _ in range(_HALVINGS if clipped else 0):
         middle = 0.5 * (low + high)
-        shorter = _stretch(before, after, min(back, middle), min(on, middle))
-        found = _fitted(shorter)
+        shorter, found = tried(middle)
         if found is None:
             high = middle
         else:
@@ -199,6 +212,15 @@ def _cubic(stretch: _Stretch, handles: float) -> Cubic:
 
 def _change(curve: Cubic, stretch: _Stretch) -> float:
     return curve.length() - stretch.back - stretch.on
+
+
+def _rough_distance(curve: Cubic, stretch: _Stretch) -> float:
+    """Return how far a stretch lies from a curve, looked at in a few places."""
+    return max(
+        nearest_on([curve], segment.point(k / _ROUGH_SAMPLES)).distance
+        for segment in (*stretch.before, *stretch.after)
+        for k in range(_ROUGH_SAMPLES)
+    )
 
 
 def _furthest(chain: Sequence[Segment], other: Sequence[Segment]) -> float:

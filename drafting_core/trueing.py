@@ -74,7 +74,7 @@ class Blend(NamedTuple):
         if outcome.clipped:
             text += (
                 f" Over a longer stretch it would lose more than {in_words(LENGTH_KEPT)} of its "
-                "length."
+                "length, or its shape."
             )
         elif self.length < self.asked - 0.05:
             text += " A corner, another dart or the seam's end left no more room."
