@@ -35,7 +35,7 @@ from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
 from drafting_core.settings import Settings
 from drafting_core.trim_window import cut_out
-from drafting_core.trueing import Blend, Trued, closed_corners, true_seams
+from drafting_core.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
 
 
 class DrawnDart(NamedTuple):
@@ -290,7 +290,8 @@ def _trued(piece: Piece, moved: Moved | None, settings: Settings) -> Trued:
         DraftingError: if a seam cannot be drawn smooth.
     """
     if moved is None:
-        return Trued(piece)
+        # A result that stands may have been trued when it was made.
+        return Trued(piece, mouths=smooth_mouths(piece) if settings.true_mouth else frozenset())
     touched = [k for k, opening in enumerate(piece.openings) if _is_touched(opening)]
     closed = closed_corners(moved.turned, piece)
     trued = true_seams(piece, closed, touched if settings.true_mouth else (), settings.blend)

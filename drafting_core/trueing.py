@@ -176,6 +176,14 @@ def true_seams(
     return Trued(Piece(runs, piece.openings), tuple(blends), frozenset(smooth), tuple(notes))
 
 
+def smooth_mouths(piece: Piece) -> frozenset[int]:
+    """Return the openings across whose mouths a seam runs smooth when they are folded shut."""
+    corners = (_Corner(piece, k, len(piece.runs[k]), k) for k in range(len(piece.openings)))
+    return frozenset(
+        corner.run for corner in corners if corner.is_one_seam and corner.turn <= SMOOTH
+    )
+
+
 class _Corner(NamedTuple):
     """A place where a seam may turn: within a run, or at a mouth, its dart folded shut.
 
