@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from drafting_core.blending import LENGTH_KEPT
 from drafting_core.curves import dot, unit
 from drafting_core.errors import BalanceError
 from drafting_core.finish import FinishedDart
@@ -54,6 +55,32 @@ def balance(before: Piece, after: Piece) -> Balance:
     if not abs(outcome.area_before - outcome.area_after) <= AREA_CLOSES * outcome.area_before:
         raise _unbalanced("the net area has changed")
     return outcome
+
+
+def after_trueing(exact: Balance, trued: Piece, blended: Sequence[Seam]) -> Balance:
+    """Measure a piece whose seams were drawn smooth, and make sure that they kept their length.
+
+    The openings are those of the exact piece: smooth seams only change how long their legs are.
+
+    Args:
+        exact: the balance of the piece before its seams were drawn smooth.
+        trued: the piece after.
+        blended: the seams that were drawn smooth, each once for every place.
+
+    Raises:
+        BalanceError: if a seam has changed by more than `LENGTH_KEPT` for each place.
+    """
+    if not blended:
+        return exact
+    new = trued.seam_lengths()
+    for entry in exact.seams:
+        change = new[entry.seam] - entry.after
+        if not abs(change) <= LENGTH_KEPT * blended.count(entry.seam) + LENGTH_CLOSES:
+            raise _unbalanced(f"{entry.seam.spoken}, drawn smooth, is {change:+.3g} mm longer")
+    return exact._replace(
+        seams=tuple(entry._replace(after=new[entry.seam]) for entry in exact.seams),
+        area_after=trued.net_area(),
+    )
 
 
 def check_darts(darts: Sequence[FinishedDart]) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from drafting_core.allowances import Allowances
-from drafting_core.balance import Balance, balance, check_darts
+from drafting_core.balance import Balance, after_trueing, balance, check_darts
 from drafting_core.block import Block, InnerLine
 from drafting_core.crossings import crosses_itself
 from drafting_core.curves import Line, Segment
@@ -38,12 +38,13 @@ from drafting_core.marks import (
 )
 from drafting_core.moving import Moved, move
 from drafting_core.outline import Edge, extent, flattened
-from drafting_core.piece import EASE, GATHERS, TUCK, Opening, Piece
+from drafting_core.piece import DART, EASE, GATHERS, TUCK, Opening, Piece
 from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
 from drafting_core.settings import Settings
 from drafting_core.source_darts import fan_of, source_darts, tie_note
 from drafting_core.trim_window import cut_out
+from drafting_core.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
 
 
 class DrawnDart(NamedTuple):
@@ -69,7 +70,7 @@ class Draft(NamedTuple):
         block: the block it was made from.
         settings: the settings it was made with.
         before: the block as found: runs of named seams and its darts.
-        piece: the piece after the move.
+        piece: the piece after the move, trued if that was asked for.
         stitch_line: the closed stitch line, each dart as a V to its point.
         cut_line: the closed cut line, trim windows taken out.
         darts: the darts, targets first in their order, then what is left at the source, then
@@ -82,6 +83,7 @@ class Draft(NamedTuple):
         held: a point of the part that stayed put, if the drafter chose it.
         names_guessed: whether the seams were named by the block's shape.
         balance: what is the same before and after.
+        blends: where seams were drawn smooth, if that was asked for.
         notes: what was done that the drafter may not expect.
         warnings: what she should look at.
     """
@@ -102,6 +104,7 @@ class Draft(NamedTuple):
     held: complex | None
     names_guessed: bool
     balance: Balance
+    blends: tuple[Blend, ...]
     notes: tuple[str, ...]
     warnings: tuple[str, ...]
 
@@ -140,14 +143,9 @@ def move_dart(
         )
     read, steps = _moved(block, settings, goals)
     piece = _with_points(steps[-1].piece, _moved_point(steps[-1].piece, settings))
-    place = crosses_itself(piece.ring(lambda opening: opening.point))
-    if place is not None:
-        raise OutlineError(
-            f"after the move the piece would overlap itself at ({place.real:.1f}, "
-            f"{place.imag:.1f}) mm.",
-            remedy="Move a smaller share of the dart, or choose another place.",
-            place=place,
-        )
+    _check_no_overlap(
+        piece, "after the move", "Move a smaller share of the dart, or choose another place."
+    )
     return _finished(block, settings, read, piece, steps)
 
 
@@ -288,11 +286,14 @@ def _finished(
     block: Block, settings: Settings, read: FoundBlock, whole: Piece, steps: Sequence[Moved]
 ) -> Draft:
     """Finish a piece whose openings have their points, and draw everything for it."""
-    outcome = balance(read.piece, whole)
-    piece, fullness = without_darts(whole, settings.ease_limit)
-    down = down_the_grain(piece, grain_after(read, steps))
+    down = down_the_grain(whole, grain_after(read, steps))
+    exact = balance(read.piece, whole)
+    trued = _trued(whole, steps, settings)
+    smooth = {trued.piece.openings[k] for k in trued.mouths}
+    piece, fullness = without_darts(trued.piece, settings.ease_limit)
     finished = [
-        finish(piece, k, opening.point, down, settings) for k, opening in enumerate(piece.openings)
+        finish(piece, k, opening.point, down, settings, trued=opening in smooth)
+        for k, opening in enumerate(piece.openings)
     ]
     fullness += [
         tuck_of(dart.opening, dart.ends, dart.point, dart.seam, settings.tuck_length)
@@ -348,8 +349,9 @@ def _finished(
         apexes=tuple(apexes_after(block, steps)),
         held=block.hold,
         names_guessed=read.guessed,
-        balance=outcome,
-        notes=tuple(notes),
+        balance=after_trueing(exact, trued.piece, [item.seam for item in trued.blends]),
+        blends=trued.blends,
+        notes=(*notes, *(item.sentence for item in trued.blends), *trued.notes),
         warnings=tuple(warnings),
     )
 
@@ -365,6 +367,42 @@ def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment
             there, back = finished[k].legs
             ring += [*there, *(segment.reversed() for segment in reversed(back))]
     return [segment for segment in ring if segment.length() > 0.0]
+
+
+def _trued(piece: Piece, steps: Sequence[Moved], settings: Settings) -> Trued:
+    """Return the piece with its seams drawn smooth where the settings want it.
+
+    Raises:
+        DraftingError: if a seam cannot be drawn smooth.
+    """
+    if not steps:
+        # A result that stands may have been trued when it was made.
+        return Trued(piece, mouths=smooth_mouths(piece) if settings.true_mouth else frozenset())
+    touched = [
+        k
+        for k, opening in enumerate(piece.openings)
+        if opening.is_touched and opening.made in (DART, TUCK)
+    ]
+    closed = closed_corners(steps, piece)
+    trued = true_seams(piece, closed, touched if settings.true_mouth else (), settings.blend)
+    if trued.blends:
+        _check_no_overlap(trued.piece, "drawn smooth", "Blend the seams over a shorter length.")
+    return trued
+
+
+def _check_no_overlap(piece: Piece, when: str, remedy: str) -> None:
+    """Refuse a piece of which one part would lie over another.
+
+    Raises:
+        OutlineError: with the place.
+    """
+    place = crosses_itself(piece.ring(lambda opening: opening.point))
+    if place is not None:
+        raise OutlineError(
+            f"{when} the piece would overlap itself at ({place.real:.1f}, {place.imag:.1f}) mm.",
+            remedy=remedy,
+            place=place,
+        )
 
 
 def _drawn(

@@ -59,6 +59,7 @@ class FinishedDart(NamedTuple):
         why: the reason, in one sentence.
         trim_allowance: what stays beside each leg where the excess is trimmed.
         warnings: what the drafter should know.
+        trued: whether the seam was drawn smooth across its mouth.
     """
 
     opening: Opening
@@ -72,6 +73,7 @@ class FinishedDart(NamedTuple):
     why: str
     trim_allowance: float
     warnings: tuple[str, ...] = ()
+    trued: bool = False
 
     @property
     def intake(self) -> float:
@@ -81,7 +83,7 @@ class FinishedDart(NamedTuple):
     @property
     def bend(self) -> float:
         """By how much the sewn seam bends at the dart, its point being short of the apex."""
-        return self.point_angle - self.opening.angle
+        return 0.0 if self.trued else self.point_angle - self.opening.angle
 
     @property
     def middle_ray(self) -> complex:
@@ -129,7 +131,15 @@ def dart_point(apex: complex, ends: tuple[complex, complex], clearance: float) -
     return apex + unit(middle - apex) * clearance
 
 
-def finish(piece: Piece, k: int, point: complex, down: complex, settings: Settings) -> FinishedDart:
+def finish(
+    piece: Piece,
+    k: int,
+    point: complex,
+    down: complex,
+    settings: Settings,
+    *,
+    trued: bool = False,
+) -> FinishedDart:
     """Finish one opening of a piece.
 
     Args:
@@ -138,6 +148,7 @@ def finish(piece: Piece, k: int, point: complex, down: complex, settings: Settin
         point: its dart point.
         down: the unit vector down along the grain.
         settings: the drafter's choices.
+        trued: whether the seam was drawn smooth across its mouth.
 
     Raises:
         DartError: if the dart cannot be folded or kept as asked.
@@ -199,7 +210,17 @@ def finish(piece: Piece, k: int, point: complex, down: complex, settings: Settin
     if opening.made == TUCK:
         excess, why = KEEP, "Kept, since a tuck opens out beyond its stitching."
     dart = FinishedDart(
-        opening, point, ends, point_angle, seam, fold, cap, excess, why, settings.trim_allowance
+        opening,
+        point,
+        ends,
+        point_angle,
+        seam,
+        fold,
+        cap,
+        excess,
+        why,
+        settings.trim_allowance,
+        trued=trued,
     )
     if excess == TRIM and not _is_wide_enough(dart):
         excess = KEEP

@@ -34,6 +34,9 @@ class Settings:
         made: what becomes of an opening whose target does not say: one of `MADE_AS`.
         ease_limit: the most that can be eased into a seam.
         tuck_length: how far a tuck is stitched from the seam.
+        blend: the length over which a seam is drawn smooth where a dart was closed; 0 leaves it
+            exact.
+        true_mouth: whether the seam is drawn smooth across the mouths of darts that were moved.
 
     Raises:
         SettingError: if a value is out of its range.
@@ -52,6 +55,8 @@ class Settings:
     made: str = DART
     ease_limit: float = 12.0
     tuck_length: float = 50.0
+    blend: float = 0.0
+    true_mouth: bool = False
 
     def __post_init__(self) -> None:
         """Check the ranges."""
@@ -81,6 +86,7 @@ class Settings:
             ("The intake", self.intake),
             ("The limit of ease", self.ease_limit),
             ("The length of a tuck", self.tuck_length),
+            ("The blended length", self.blend),
         ):
             if length is not None and not (math.isfinite(length) and length >= 0.0):
                 raise SettingError(

@@ -15,7 +15,7 @@ from drafting_core.target_words import targets_in_words
 from extension.editor_effect import options_of, unexpected
 from extension.jobs import Request, allow, move
 from extension.report import terminal_balance
-from extension.settings_text import SETTING_NAMES, read_settings
+from extension.settings_text import MAKING, read_settings
 from extension.svg_document import (
     DocumentError,
     document_bytes,
@@ -176,7 +176,7 @@ def _request(arguments: argparse.Namespace) -> Request:
     values = vars(arguments)
     given = {
         name: values[name.replace("-", "_")]
-        for name in SETTING_NAMES
+        for name in (option.name for option in MAKING)
         if values.get(name.replace("-", "_")) is not None
     }
     return Request(

@@ -8,7 +8,7 @@ import inkex
 
 from drafting_core.errors import DraftingError
 from extension.jobs import Request, allow, move
-from extension.settings_text import AS_MADE, FINISHING, MOVING, NAMING, SETTING_NAMES, UNITS, Option
+from extension.settings_text import AS_MADE, FINISHING, MAKING, MOVING, NAMING, UNITS, Option
 
 _JOBS = {"move": move, "allow": allow}
 
@@ -52,11 +52,11 @@ class DartswingEffect(inkex.EffectExtension):
             for option in options_of(self.command)
         }
         as_made = values.get(AS_MADE.name, "yes") == "yes"
-        defaults = {option.name: option.default for option in options_of(self.command)}
+        defaults = {option.name: option.default for option in MAKING}
         given = {
             name: text
             for name, text in values.items()
-            if name in SETTING_NAMES
+            if name in defaults
             # A dialog cannot tell a default from a choice: what is left at its default does not
             # speak against the settings that a result was made with.
             and not (self.command == "allow" and as_made and text == defaults.get(name))

@@ -102,8 +102,9 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     def draft(source: SourceBlock, block: Block) -> Draft:
         base = None
         if source.layer is not None:
-            base = stored_settings(our_attributes(source.outline)) if request.as_made else None
-            _check_clearance(request, base)
+            made = our_attributes(source.outline)
+            base = stored_settings(made, as_finished=request.as_made)
+            _check_clearance(request, base if request.as_made else None)
         result = add_allowances(block, read_settings(request.given, request.unit, base))
         _check_no_dart_lost(source, result)
         return result

@@ -13,6 +13,7 @@ from drafting_core.lengths import in_words
 from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
 from drafting_core.piece_kinds import BACK, FRONT, SKIRT, SLEEVE, piece_kind
 from drafting_core.seam_names import Seam
+from drafting_core.trueing import Blend
 
 _KIND_NAMES = {FRONT: "Front", BACK: "Back", SKIRT: "Skirt", SLEEVE: "Sleeve"}
 #: Beyond this the bend has a warning of its own.
@@ -39,6 +40,7 @@ def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
             drawing's.
     """
     result = draft.balance
+    blends = [_blend(item, true_scale) for item in draft.blends]
     return {
         "name": block_name(draft),
         "height_mm": draft.height,
@@ -53,6 +55,20 @@ def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
         "area_before_mm2": result.area_before,
         "area_after_mm2": result.area_after,
         "warnings": [*remarks(draft), *draft.warnings],
+        **({"blends": blends} if blends else {}),
+    }
+
+
+def _blend(item: Blend, true_scale: float) -> dict[str, object]:
+    at = item.at / true_scale
+    return {
+        "seam": item.seam.name,
+        "at_mm": [at.real, at.imag],
+        "at_dart": item.at_dart,
+        "turn_deg": math.degrees(item.turn),
+        "length_mm": item.length,
+        "deviation_mm": item.outcome.deviation,
+        "change_mm": item.outcome.change,
     }
 
 

@@ -92,9 +92,23 @@ MOVING = (
     ),
     Option("ease-limit", "12mm", "the most that can be eased into a seam"),
     Option("tuck-length", "50mm", "how far a tuck is stitched from the seam"),
+    Option(
+        "blend",
+        "0",
+        "the length over which a seam is drawn smooth where a dart was closed, half of it to each "
+        "side, like 40mm; 0 leaves the seam exact, with its corner",
+    ),
+    Option(
+        "true-mouth",
+        "no",
+        "whether the seam is drawn smooth across the new dart, as it lies folded shut, over the "
+        "length of blend (40mm where that is 0)",
+        ("yes", "no"),
+        is_switch=True,
+    ),
 )
-#: The names of all options that `read_settings` reads.
-SETTING_NAMES = tuple(option.name for option in (*MOVING, *FINISHING) if option.name != "to")
+#: What says how a result was made; all of it is kept with the result.
+MAKING = (*(option for option in MOVING if option.name != "to"), *FINISHING)
 #: What names the piece.
 NAMING = (
     Option("name", "", "the piece's name (left out: that of its layer or group)"),
@@ -120,6 +134,7 @@ _SPOKEN = {
     "trim-allowance": "The trim allowance",
     "wide": "The width of a wide dart",
     "drill-hole": "The drill hole's distance",
+    "blend": "The blended length",
 }
 
 
@@ -149,6 +164,8 @@ def read_settings(
             changes[field] = text.strip().casefold().replace("center", "centre")
         elif name == "allowance":
             changes["allowances"] = Allowances.parse(text, bare_unit)
+        elif name == "true-mouth":
+            changes[field] = _yes_or_no(text, "Trueing the mouth")
         elif name in _SPOKEN:
             changes[field] = parse_measure(text, _SPOKEN[name], bare_unit)
     return replace(settings, **changes)  # type: ignore[arg-type]
@@ -161,6 +178,13 @@ def _share(text: str) -> float:
         raise SettingError(
             f'"{text}" is no number.', thing="The share", remedy="Write it like 0.5."
         ) from None
+
+
+def _yes_or_no(text: str, what: str) -> bool:
+    word = text.strip().casefold()
+    if word not in ("yes", "no"):
+        raise SettingError(f'"{text}" is neither yes nor no.', thing=what, remedy="Say yes or no.")
+    return word == "yes"
 
 
 def settings_attributes(settings: Settings) -> dict[str, str]:
@@ -179,14 +203,23 @@ def settings_attributes(settings: Settings) -> dict[str, str]:
         "as": settings.made,
         "ease-limit": f"{settings.ease_limit!r}mm",
         "tuck-length": f"{settings.tuck_length!r}mm",
+        "blend": f"{settings.blend!r}mm",
+        "true-mouth": "yes" if settings.true_mouth else "no",
     }
 
 
-def stored_settings(attributes: Mapping[str, str]) -> Settings:
+def stored_settings(attributes: Mapping[str, str], *, as_finished: bool = True) -> Settings:
     """Return the settings that a result was made with, from its stitch line's attributes.
+
+    Args:
+        attributes: the attributes.
+        as_finished: whether those that say how its darts were finished are wanted too; how its
+            stitch line was made stands with it.
 
     Raises:
         SettingError: if an attribute was changed to something that cannot be read.
     """
-    names = (option.name for option in FINISHING)
+    names = {option.name for option in MAKING}
+    if not as_finished:
+        names -= {option.name for option in FINISHING}
     return read_settings({name: attributes[name] for name in names if name in attributes})

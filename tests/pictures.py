@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import subprocess
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
 from PIL import Image
@@ -19,8 +20,8 @@ SAMPLES = Path(__file__).parent.parent / "sample_svgs"
 PICTURES = SAMPLES / "pictures"
 RESOLUTION = 60
 GAP = 40
-#: Sample, place (empty: its own target), picture.
-ROWS = (
+#: Sample, place (empty: its own target), picture; then the options that are not as usual.
+ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = (
     ("front_one_path", "neckline/centre front", "front_dart_at_neckline_tip"),
     ("front_one_path", "side seam:0.35", "front_dart_at_side_seam"),
     ("front_one_path", "waist", "front_dart_at_waist"),
@@ -28,6 +29,7 @@ ROWS = (
     ("back_shoulder_dart", "", "back_dart_at_neckline"),
     ("skirt_front_waist_dart", "", "skirt_dart_at_side_seam"),
     ("sleeve_elbow_dart", "", "sleeve_dart_at_wrist"),
+    ("front_straight_waist", "", "waist_blended", {"blend": "40mm", "true-mouth": "yes"}),
 )
 
 
@@ -51,11 +53,11 @@ def export(drawing: Path, picture: Path, *options: str) -> Image.Image:
     return Image.open(picture).convert("L")
 
 
-def make(sample: str, place: str, name: str) -> None:
+def make(sample: str, place: str, name: str, options: Mapping[str, str] | None = None) -> None:
     """Make one picture."""
     tree = read_document(str(SAMPLES / f"{sample}.svg"))
     root = tree.getroot()
-    move(root, Request(to=place))
+    move(root, Request(given=options or {}, to=place))
     with tempfile.TemporaryDirectory() as folder:
         drawing = Path(folder, "result.svg")
         write_document(tree, str(drawing))

@@ -54,11 +54,11 @@ DRAWINGS: dict[str, tuple[str, str]] = {
         page(marked_front(outline(more='transform="rotate(x)"'))),
         "cannot be read",
     ),
-    "a curved slash line": (
+    "a slash line that leaves the block": (
         page(
-            marked_front(target='<path inkscape:label="target" d="M 236.5,273 Q 160,200 95,260"/>')
+            marked_front(target='<path inkscape:label="target" d="M 236.5,273 Q 300,500 95,260"/>')
         ),
-        "curved",
+        "crosses the outline at",
     ),
     "an outline that is a text": (
         page(marked_front('<text inkscape:label="outline" x="3" y="3">front</text>')),
