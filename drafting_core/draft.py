@@ -10,7 +10,7 @@ from drafting_core.balance import Balance, balance, check_darts
 from drafting_core.block import Block, InnerLine
 from drafting_core.crossings import crosses_itself
 from drafting_core.curves import Line, Segment
-from drafting_core.cut_line import Strip, cut_line
+from drafting_core.cut_line import cut_line
 from drafting_core.errors import DartError, DraftingError, OutlineError
 from drafting_core.excess import TRIM
 from drafting_core.find_darts import ON_APEX
@@ -35,6 +35,7 @@ from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
 from drafting_core.settings import Settings
 from drafting_core.trim_window import cut_out
+from drafting_core.turned_allowance import turned_out
 
 
 class DrawnDart(NamedTuple):
@@ -234,9 +235,10 @@ def _finished(
         finish(piece, k, opening.point, down, settings) for k, opening in enumerate(piece.openings)
     ]
     allowances = settings.allowances
-    edges = _with_caps(piece, finished, allowances)
+    closed = _with_caps(piece, finished)
+    edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge in closed]
     try:
-        whole = cut_line([Strip(edge.segment, edge.width) for edge in edges])
+        whole = cut_line(turned_out(closed, allowances))
     except DraftingError as error:
         raise error.about("The cut line") from None
     polygon = flattened([edge.segment for edge in edges], 12)
@@ -344,16 +346,14 @@ def _report_order(opening: Opening) -> tuple[int, int]:
     return (1 if opening.source else 2), 0
 
 
-def _with_caps(
-    piece: Piece, darts: Sequence[FinishedDart], allowances: Allowances
-) -> list[WideEdge]:
-    """Return the stitch line with each mouth closed by its cap, and the allowance of each edge."""
+def _with_caps(piece: Piece, darts: Sequence[FinishedDart]) -> list[Edge]:
+    """Return the stitch line with each mouth closed by its cap."""
     edges: list[Edge] = []
     for k, run in enumerate(piece.runs):
         edges += run
         if darts:
             edges += darts[k].cap
-    return [WideEdge(edge.segment, allowances.width(edge.seam)) for edge in edges]
+    return edges
 
 
 def _sides_of(

@@ -121,11 +121,24 @@ def fold_sentence(item: DrawnDart) -> str:
     return f"Excess folded {_FOLD_WORDS[fold.way]}, {fold.rule}."
 
 
+def turned_sentences(draft: Draft) -> list[str]:
+    """Return which allowances are turned back on the piece."""
+    allowances = draft.settings.allowances
+    return [
+        f"{seam.spoken[:1].upper()}{seam.spoken[1:]}: the allowance of "
+        f"{in_words(allowances.width(seam))} is turned back along the stitch line; its ends are "
+        "mirrored there, to lie flat."
+        for seam in draft.piece.seams()
+        if allowances.is_turned(seam) and allowances.width(seam) > 0.0
+    ]
+
+
 def sentences(draft: Draft) -> list[str]:
     """Return everything a drafter is told of one block, sentence by sentence."""
     lines = [size_sentence(draft)]
     for item in draft.darts:
         lines += dart_sentences(item)
+    lines += turned_sentences(draft)
     lines += [text for text in remarks(draft) if text not in lines]
     lines += draft.warnings
     return lines
