@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from drafting_core.draft import Draft, DrawnDart
 from drafting_core.finish import NOTABLE_BEND
 from drafting_core.lengths import in_words
+from drafting_core.piece import Piece
 from drafting_core.piece_kinds import BACK, FRONT, SKIRT, SLEEVE, piece_kind
 
 _KIND_NAMES = {FRONT: "Front", BACK: "Back", SKIRT: "Skirt", SLEEVE: "Sleeve"}
@@ -24,7 +25,12 @@ _FOLD_WORDS = {
 
 def block_name(draft: Draft) -> str:
     """Return the piece's name: the drafter's, else its kind, else "Block"."""
-    return draft.block.name or _KIND_NAMES.get(piece_kind(draft.piece), "Block")
+    return piece_title(draft.block.name, draft.piece) or "Block"
+
+
+def piece_title(name: str, piece: Piece) -> str:
+    """Return the drafter's name of a piece, else its kind, else an empty string."""
+    return name or _KIND_NAMES.get(piece_kind(piece), "")
 
 
 def block_report(draft: Draft, true_scale: float) -> dict[str, object]:

@@ -167,7 +167,7 @@ def test_a_curved_hem_is_mirrored_in_its_tangent(sag: float) -> None:
         assert nearest_on(draft.cut_line, mirror(own.point(k / 8))).distance < 2 * TRUE
 
 
-FRONT = [
+FRONT: list[tuple[str, Segment]] = [
     ("neckline", Cubic(0 + 80j, 40 + 80j, 70 + 45j, 72 + 0j)),
     ("shoulder", Line(72 + 0j, 190 + 45j)),
     ("armhole", Cubic(190 + 45j, 172 + 110j, 165 + 200j, 235 + 215j)),
