@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.allowances import Allowances
@@ -33,6 +34,7 @@ from drafting_core.outline import Edge, extent, flattened
 from drafting_core.piece import Opening, Piece
 from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
+from drafting_core.seam_names import Seam
 from drafting_core.settings import Settings
 from drafting_core.trim_window import cut_out
 from drafting_core.turned_allowance import turned_out
@@ -236,7 +238,7 @@ def _finished(
     ]
     allowances = settings.allowances
     closed = _with_caps(piece, finished)
-    edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge in closed]
+    edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
     try:
         whole = cut_line(turned_out(closed, allowances))
     except DraftingError as error:
@@ -325,6 +327,11 @@ def _remarks(
         for seam in piece.seams()
         if seam.fold and seam.allowance
     ]
+    remarks += [
+        f"{_capital(seam.spoken)} lies on the fold: nothing is turned back there."
+        for seam in piece.seams()
+        if seam.fold and settings.allowances.is_turned(replace(seam, fold=False))
+    ]
     if block.apex is not None and drawn and not any(d.dart.opening.in_fan for d in drawn):
         remarks.append(
             "No dart points at the apex mark any more: each was finished about its own point."
@@ -346,13 +353,17 @@ def _report_order(opening: Opening) -> tuple[int, int]:
     return (1 if opening.source else 2), 0
 
 
-def _with_caps(piece: Piece, darts: Sequence[FinishedDart]) -> list[Edge]:
-    """Return the stitch line with each mouth closed by its cap."""
-    edges: list[Edge] = []
+def _with_caps(piece: Piece, darts: Sequence[FinishedDart]) -> list[tuple[Edge, Seam]]:
+    """Return the stitch line with each mouth closed by its cap.
+
+    With each edge goes the seam that it is part of: a cap is part of the seam that its mouth is
+    on, whatever seam its pieces copy.
+    """
+    edges: list[tuple[Edge, Seam]] = []
     for k, run in enumerate(piece.runs):
-        edges += run
+        edges += [(edge, edge.seam) for edge in run]
         if darts:
-            edges += darts[k].cap
+            edges += [(edge, darts[k].seam) for edge in darts[k].cap]
     return edges
 
 

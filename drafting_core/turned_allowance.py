@@ -30,7 +30,7 @@ _LAST = frozenset({WAIST, HEM, WRIST})
 
 
 class _Side(NamedTuple):
-    """A segment of the line that is given allowances, the width in mm and whose it is."""
+    """A segment of the line that is given allowances, the width in mm, and its seam."""
 
     segment: Segment
     width: float
@@ -45,11 +45,12 @@ class _Meeting(NamedTuple):
     t: float
 
 
-def turned_out(edges: Sequence[Edge], allowances: Allowances) -> list[Strip]:
+def turned_out(edges: Sequence[tuple[Edge, Seam]], allowances: Allowances) -> list[Strip]:
     """Return a stitch line with its turned allowances folded out, ready for `cut_line`.
 
     Args:
-        edges: the closed stitch line with its caps, in order; the interior is at 1j·tangent.
+        edges: the closed stitch line with its caps, in order, the interior at 1j·tangent; with
+            each edge the seam that it is part of, which for a cap is that of its mouth.
         allowances: the widths, and which of them are turned.
 
     Returns:
@@ -59,8 +60,8 @@ def turned_out(edges: Sequence[Edge], allowances: Allowances) -> list[Strip]:
     Raises:
         OutlineError: if mirrored ends would meet each other, or cross the piece.
     """
-    sides = [_Side(edge.segment, allowances.width(edge.seam), edge.seam) for edge in edges]
-    turned = dict.fromkeys(edge.seam for edge in edges if allowances.is_turned(edge.seam))
+    sides = [_Side(edge.segment, allowances.width(edge.seam), seam) for edge, seam in edges]
+    turned = dict.fromkeys(seam for _, seam in edges if allowances.is_turned(seam))
     for seam in sorted(turned, key=lambda seam: seam.kind in _LAST):
         if (width := allowances.width(seam)) > 0.0:
             sides = _folded_out(sides, seam, width)
@@ -109,7 +110,7 @@ def _allowance(
     """
     seam, fold = stretch[0].seam, [side.segment for side in stretch]
     _check_depth(seam, fold, [side.segment for side in following], width)
-    far = _far_edge(fold, width)
+    far = _far_edge(stretch, width)
     backward = [side._replace(segment=side.segment.reversed()) for side in before]
     ends = (
         (fold[0].start, fold[0].start_tangent(), backward),
@@ -144,19 +145,20 @@ def _check_depth(
         raise _does_not_fit(seam, width, f"the piece is only {in_words(depth)} deep there", start)
 
 
-def _far_edge(fold: Sequence[Segment], width: float) -> list[Segment]:
-    """Return the parallel of a chain, gone on straight beyond both ends.
+def _far_edge(stretch: Sequence[_Side], width: float) -> list[Segment]:
+    """Return the parallel of a chain, each side at its own width, gone on straight at both ends.
 
     It is the cut line of a ring that closes far inside with sides of no allowance.
     """
     beyond = _BEYOND * width
-    start, end = fold[0].start, fold[-1].end
-    first = start - beyond * fold[0].start_tangent()
-    last = end + beyond * fold[-1].end_tangent()
+    opening, closing = stretch[0].segment, stretch[-1].segment
+    start, end = opening.start, closing.end
+    first = start - beyond * opening.start_tangent()
+    last = end + beyond * closing.end_tangent()
     tip = 0.5 * (first + last) + 2j * (last - first)
     strips = [
         Strip(Line(first, start), width),
-        *(Strip(segment, width) for segment in fold),
+        *(Strip(side.segment, side.width) for side in stretch),
         Strip(Line(end, last), width),
         Strip(Line(last, tip), 0.0),
         Strip(Line(tip, first), 0.0),
@@ -181,27 +183,28 @@ def _mirrored(
         far: the far edge.
         width: the turned width in mm.
     """
-    seam, wide = chain[0].seam, chain[0].width
+    seam = chain[0].seam
     mirror = reflection_in(corner, along)
-    outward: list[Segment] = []
+    outward: list[_Side] = []
     if seam.fold:
         heading, last = -chain[0].segment.start_tangent(), corner
     else:
         for side in chain:
             if side.seam is not seam:
                 break
-            outward.append(side.segment.mapped(mirror))
-        heading, last = outward[-1].end_tangent(), outward[-1].end
-    outward.append(Line(last, last + _STRAIGHT_ON * width * heading))
-    for index, segment in enumerate(outward):
+            outward.append(side._replace(segment=side.segment.mapped(mirror)))
+        heading, last = outward[-1].segment.end_tangent(), outward[-1].segment.end
+    wide = outward[-1].width if outward else chain[0].width
+    outward.append(_Side(Line(last, last + _STRAIGHT_ON * width * heading), wide, seam))
+    for index, (segment, wide, _) in enumerate(outward):
         hits = [
             (t, k, u) for k, edge in enumerate(far) for t, u in segment_crossings(segment, edge)
         ]
         if hits:
             t, k, u = min(hits)
-            met = [*outward[:index], segment.part(0.0, t)]
-            kept = [part for part in met if part.length() >= SHORTEST_SEGMENT]
-            return _Meeting([_Side(part, wide, seam) for part in kept], k, u) if kept else None
+            met = [*outward[:index], _Side(segment.part(0.0, t), wide, seam)]
+            kept = [side for side in met if side.segment.length() >= SHORTEST_SEGMENT]
+            return _Meeting(kept, k, u) if kept else None
     return None
 
 

@@ -220,6 +220,10 @@ def test_an_edge_on_the_fold_of_the_cloth_runs_straight_on() -> None:
     )
     draft = finished(block, "1/2in, hem=40mm turned")
     assert min(z.real for z in flattened(draft.cut_line)) == pytest.approx(0.0, abs=1e-9)
+    assert not draft.warnings
+    faced = finished(block, "1/2in, hem=40mm turned, centre front=60mm turned")
+    assert faced.cut_line == draft.cut_line
+    assert any("nothing is turned back there" in text for text in faced.warnings)
 
 
 def test_a_dart_whose_mouth_lies_in_a_turned_hem() -> None:
@@ -253,6 +257,20 @@ def test_a_dart_whose_mouth_lies_in_a_turned_hem() -> None:
     assert left
     assert all(nearest_on(draft.cut_line, z).distance < TRUE for z in left)
     assert len(draft.notches) == 2
+
+
+@pytest.mark.parametrize("place", ["side seam:0.97", "waist:0.03"])
+def test_a_cap_round_the_corner_stays_part_of_its_own_seam(place: str) -> None:
+    # The cap copies a piece of the seam beyond the corner, which is no stretch of that seam.
+    block = core_block(drawn(3, "front"))
+    draft = move_dart(
+        block,
+        Settings(allowances=Allowances.parse("1/2in, waist=30mm turned"), excess="keep"),
+        [Target(place=place)],
+    )
+    assert any(e.seam is not item.dart.seam for item in draft.darts for e in item.dart.cap)
+    assert crosses_itself(draft.cut_line) is None
+    assert polygon(draft.cut_line).buffer(0.02).contains(polygon(draft.stitch_line))
 
 
 @settings(max_examples=25, deadline=None)
@@ -297,7 +315,7 @@ def test_without_a_turned_allowance_nothing_changes(kind: str) -> None:
             for e in block.outline
             if e.label
         ]
-        assert turned_out(edges, allowances) == [
+        assert turned_out([(e, e.seam) for e in edges], allowances) == [
             Strip(e.segment, allowances.width(e.seam)) for e in edges
         ]
 
