@@ -10,6 +10,8 @@ from drafting_core.errors import SettingError
 from drafting_core.lengths import INCH, in_words, parse_measure
 from drafting_core.seam_names import NECKLINE, Seam, seam_kind
 
+#: What is said of an allowance that is turned back on the piece, as a hem is.
+TURNED = "turned"
 #: Common practice: half an inch on every seam, a quarter on the neckline.
 DEFAULT_ALLOWANCE_TEXT = "1/2in, neckline=1/4in"
 
@@ -21,14 +23,16 @@ class Allowances:
     Attributes:
         default: the width of every seam that is not named here.
         by_seam: widths by the trade's name of the seam (see `seam_kind`).
+        turned: the names of `by_seam` whose allowance is turned back on the piece.
     """
 
     default: float = INCH / 2
     by_seam: Mapping[str, float] = field(default_factory=lambda: {NECKLINE: INCH / 4})
+    turned: frozenset[str] = frozenset()
 
     @classmethod
     def parse(cls, text: str, bare_unit: str = "mm") -> Allowances:
-        """Read a setting like ``1/2in, neckline=1/4in, hem=30mm``.
+        """Read a setting like ``1/2in, neckline=1/4in, hem=40mm turned``.
 
         Where the text gives no width for the seams it does not name, that is 1/2 in.
 
@@ -37,12 +41,23 @@ class Allowances:
         """
         default: float | None = None
         by_seam: dict[str, float] = {}
+        turned: set[str] = set()
         for part in re.split(r"[;,](?!\d)", text):
             if not part.strip():
                 continue
             name, equals, width = part.rpartition("=")
+            words = width.split()
+            is_turned = bool(words) and words[-1].casefold() == TURNED
+            if is_turned:
+                width = " ".join(words[:-1])
             length = parse_measure(width, "The seam allowance", bare_unit)
             if not equals:
+                if is_turned:
+                    raise SettingError(
+                        f'"{part.strip()}" would turn back every seam.',
+                        thing="The seam allowance",
+                        remedy='Name the seam that is turned, as in "12mm, hem=40mm turned".',
+                    )
                 if default is not None:
                     raise SettingError(
                         f'two widths for the seams without a name: "{text}".',
@@ -52,13 +67,14 @@ class Allowances:
                 default = length
             elif seam_kind(name):
                 by_seam[seam_kind(name)] = length
+                (turned.add if is_turned else turned.discard)(seam_kind(name))
             else:
                 raise SettingError(
                     f'"{part.strip()}" names no seam.',
                     thing="The seam allowance",
                     remedy='Write it like "1/2in, neckline=1/4in".',
                 )
-        return cls(INCH / 2 if default is None else default, by_seam)
+        return cls(INCH / 2 if default is None else default, by_seam, frozenset(turned))
 
     def width(self, seam: Seam) -> float:
         """Return the width in mm for a seam: 0 on a fold, else its own, else the setting's."""
@@ -68,6 +84,10 @@ class Allowances:
             return seam.allowance
         return self.by_seam.get(seam.kind, self.default)
 
+    def is_turned(self, seam: Seam) -> bool:
+        """Tell whether a seam's allowance is turned back on the piece: never on a fold."""
+        return not seam.fold and (seam.turned or seam.kind in self.turned)
+
     def unused(self, seams: Iterable[Seam]) -> list[str]:
         """Return the seam names of the setting that the block does not have."""
         kinds = {seam.kind for seam in seams}
@@ -76,11 +96,16 @@ class Allowances:
     def __str__(self) -> str:
         """Return the setting as text that `parse` reads back, exact to the last bit."""
         parts = [f"{self.default!r}mm"]
-        parts += [f"{name}={width!r}mm" for name, width in self.by_seam.items()]
+        parts += [f"{name}={width!r}mm{self._word(name)}" for name, width in self.by_seam.items()]
         return ", ".join(parts)
 
     def in_words(self) -> str:
         """Return the setting for a message."""
         parts = [in_words(self.default)]
-        parts += [f"{name} {in_words(width)}" for name, width in self.by_seam.items()]
+        parts += [
+            f"{name} {in_words(width)}{self._word(name)}" for name, width in self.by_seam.items()
+        ]
         return ", ".join(parts)
+
+    def _word(self, name: str) -> str:
+        return f" {TURNED}" if name in self.turned else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.allowances import Allowances
@@ -10,7 +11,7 @@ from drafting_core.balance import Balance, after_trueing, balance, check_darts
 from drafting_core.block import Block, InnerLine
 from drafting_core.crossings import crosses_itself
 from drafting_core.curves import Line, Segment
-from drafting_core.cut_line import Strip, cut_line
+from drafting_core.cut_line import cut_line
 from drafting_core.errors import DartError, DraftingError, OutlineError
 from drafting_core.excess import TRIM
 from drafting_core.find_darts import ON_APEX
@@ -41,10 +42,12 @@ from drafting_core.outline import Edge, extent, flattened
 from drafting_core.piece import DART, EASE, GATHERS, TUCK, Opening, Piece
 from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
+from drafting_core.seam_names import Seam
 from drafting_core.settings import Settings
 from drafting_core.source_darts import fan_of, source_darts, tie_note
 from drafting_core.trim_window import cut_out
 from drafting_core.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
+from drafting_core.turned_allowance import turned_out
 
 
 class DrawnDart(NamedTuple):
@@ -302,9 +305,10 @@ def _finished(
     ]
     fullness += [standing(piece, mark.kind, mark.paths) for mark in turned_fullness(block, steps)]
     allowances = settings.allowances
-    edges = _with_caps(piece, finished, allowances)
+    closed = _with_caps(piece, finished)
+    edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
     try:
-        whole_cut = cut_line([Strip(edge.segment, edge.width) for edge in edges])
+        whole_cut = cut_line(turned_out(closed, allowances))
     except DraftingError as error:
         raise error.about("The cut line") from None
     polygon = flattened([edge.segment for edge in edges], 12)
@@ -446,6 +450,11 @@ def _remarks(
         for seam in piece.seams()
         if seam.fold and seam.allowance
     ]
+    remarks += [
+        f"{_capital(seam.spoken)} lies on the fold: nothing is turned back there."
+        for seam in piece.seams()
+        if seam.fold and settings.allowances.is_turned(replace(seam, fold=False))
+    ]
     if block.apex is not None and drawn and not any(d.dart.opening.in_fan for d in drawn):
         remarks.append(
             "No dart points at the apex mark any more: each was finished about its own point."
@@ -464,16 +473,18 @@ def report_order(opening: Opening) -> tuple[int, int]:
     return (1 if opening.source else 2), 0
 
 
-def _with_caps(
-    piece: Piece, darts: Sequence[FinishedDart], allowances: Allowances
-) -> list[WideEdge]:
-    """Return the stitch line with each mouth closed by its cap, and the allowance of each edge."""
-    edges: list[Edge] = []
+def _with_caps(piece: Piece, darts: Sequence[FinishedDart]) -> list[tuple[Edge, Seam]]:
+    """Return the stitch line with each mouth closed by its cap.
+
+    With each edge goes the seam that it is part of: a cap is part of the seam that its mouth is
+    on, whatever seam its pieces copy.
+    """
+    edges: list[tuple[Edge, Seam]] = []
     for k, run in enumerate(piece.runs):
-        edges += run
+        edges += [(edge, edge.seam) for edge in run]
         if darts:
-            edges += darts[k].cap
-    return [WideEdge(edge.segment, allowances.width(edge.seam)) for edge in edges]
+            edges += [(edge, darts[k].seam) for edge in darts[k].cap]
+    return edges
 
 
 def _sides_of(

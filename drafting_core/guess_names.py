@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.curves import (
@@ -307,6 +308,6 @@ def _renamed(piece: Piece, names: dict[Seam, str]) -> Piece:
         if not name:
             number += 1
             name = f"seam {number}"
-        seams[seam] = Seam(name, name, seam.allowance, seam.fold)
+        seams[seam] = replace(seam, name=name, kind=name)
     runs = tuple(tuple(Edge(edge.segment, seams[edge.seam]) for edge in run) for run in piece.runs)
     return Piece(runs, piece.openings)

@@ -57,11 +57,17 @@ class SeamLabel(NamedTuple):
         name: the seam's name in her own spelling, or an empty string.
         allowance: the width of its seam allowance in mm, or None where the settings decide.
         fold: whether it lies on the fold of the cloth.
+        turned: whether its allowance is turned back on the piece, as a hem or a facing is.
+        mate: the name that it shares with the seam it is sewn to, or an empty string.
+        ease: by how many mm it is wanted longer than its mate; None where nothing is said.
     """
 
     name: str
     allowance: float | None = None
     fold: bool = False
+    turned: bool = False
+    mate: str = ""
+    ease: float | None = None
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -74,6 +80,9 @@ class Seam:
         allowance: the width in mm that the drafter gave this seam, or None.
         fold: whether it lies on the fold of the cloth.
         named: whether the drafter named it.
+        turned: whether its allowance is turned back on the piece.
+        mate: the name that it shares with the seam it is sewn to, or an empty string.
+        ease: by how many mm it is wanted longer than its mate; None where nothing is said.
     """
 
     name: str
@@ -81,6 +90,9 @@ class Seam:
     allowance: float | None = None
     fold: bool = False
     named: bool = False
+    turned: bool = False
+    mate: str = ""
+    ease: float | None = None
 
     @property
     def spoken(self) -> str:

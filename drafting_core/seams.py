@@ -164,6 +164,8 @@ def _labels_differ(first: SeamLabel | None, second: SeamLabel | None) -> bool:
         (first.name and second.name and seam_kind(first.name) != seam_kind(second.name))
         or first.fold != second.fold
         or first.allowance != second.allowance
+        or first.turned != second.turned
+        or (first.mate and second.mate and first.mate != second.mate)
     )
 
 
@@ -220,6 +222,9 @@ def _merged(first: SeamLabel, second: SeamLabel) -> SeamLabel:
         first.name or second.name,
         first.allowance if second.allowance is None else second.allowance,
         first.fold or second.fold,
+        first.turned or second.turned,
+        first.mate or second.mate,
+        first.ease if second.ease is None else second.ease,
     )
 
 
@@ -245,19 +250,23 @@ def _numbered(stretches: Sequence[Sequence[int]], labels: Sequence[SeamLabel]) -
             if before is not None and _same_seam(before, label):
                 seams.append(before)
             else:
-                seams.append(
-                    Seam(label.name, seam_kind(label.name), label.allowance, label.fold, named=True)
-                )
+                seams.append(_seam(label, label.name, seam_kind(label.name), named=True))
             continue
         number += 1
         while f"seam {number}" in taken:
             number += 1
         name = f"seam {number}"
-        seams.append(Seam(name, name, label.allowance, label.fold))
+        seams.append(_seam(label, name, name, named=False))
     first, last = seams[0], seams[-1]
     if last is not first and labels[-1].name and _same_seam(first, labels[-1]):
         seams = [first if seam is last else seam for seam in seams]
     return seams
+
+
+def _seam(label: SeamLabel, name: str, kind: str, *, named: bool) -> Seam:
+    return Seam(
+        name, kind, label.allowance, label.fold, named, label.turned, label.mate, label.ease
+    )
 
 
 def _same_seam(seam: Seam, label: SeamLabel) -> bool:
@@ -266,4 +275,6 @@ def _same_seam(seam: Seam, label: SeamLabel) -> bool:
         and seam.kind == seam_kind(label.name)
         and seam.allowance == label.allowance
         and seam.fold == label.fold
+        and seam.turned == label.turned
+        and seam.mate == label.mate
     )

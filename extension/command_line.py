@@ -40,6 +40,10 @@ _ALLOW_HELP = """\
 Finishes the darts of an outline where they are and adds seam allowances and marks: to a result
 that was reshaped by hand (redrawn in place), or to any block (as a new layer).
 """
+_BALANCE_HELP = """\
+Compares seams that are sewn together: two seams marked with the same mate ("seam side seam mate
+A"), in one block or in two. Nothing is changed.
+"""
 
 
 class _UsageError(Exception):
@@ -97,6 +101,15 @@ def parser() -> argparse.ArgumentParser:
         command.add_argument(
             "--report", metavar="FILE", help="write the balance to a file, as JSON"
         )
+    compared = commands.add_parser(
+        "balance",
+        help="compare the sewn lengths and notches of seams that are mates",
+        description=_BALANCE_HELP,
+    )
+    compared.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
+    compared.add_argument(
+        "--report", metavar="FILE", help="write the comparison to a file, as JSON; - for output"
+    )
     install = commands.add_parser(
         "install",
         help="put the extension into the editor",
@@ -216,6 +229,18 @@ def _draft(arguments: argparse.Namespace) -> None:
     print(words, file=sys.stderr if piped else sys.stdout)
 
 
+def _balance(arguments: argparse.Namespace) -> None:
+    """Run ``balance``: the drawing is only read."""
+    from extension.compare_seams import balance_lines, balance_report, compare_seams
+
+    compared = compare_seams(read_document(arguments.input).getroot())
+    if arguments.report:
+        report = json.dumps(balance_report(compared), indent=2, ensure_ascii=False) + "\n"
+        write_outputs([(arguments.report, report.encode("utf-8"))])
+    piped = arguments.report == "-"
+    print("\n".join(balance_lines(compared)), file=sys.stderr if piped else sys.stdout)
+
+
 def _install(arguments: argparse.Namespace) -> None:
     from extension.install import install
 
@@ -251,6 +276,7 @@ def _folder(text: str | None) -> Path | None:
 _COMMANDS = {
     "move": _draft,
     "allow": _draft,
+    "balance": _balance,
     "install": _install,
     "uninstall": _uninstall,
     "package": _package,

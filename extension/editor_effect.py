@@ -39,12 +39,16 @@ class DartswingEffect(inkex.EffectExtension):
     def effect(self) -> None:
         """Do the job, or say in one message why not and leave the document as it was."""
         try:
-            _JOBS[self.command](self.document.getroot(), self._request())
+            self.job()
         except DraftingError as error:
             message = str(error)
             raise inkex.AbortExtension(message[:1].upper() + message[1:]) from None
         except Exception as fault:  # a drafter is never shown a traceback
             raise inkex.AbortExtension(unexpected(fault)) from None
+
+    def job(self) -> None:
+        """Do what the command does to the document."""
+        _JOBS[self.command](self.document.getroot(), self._request())
 
     def _request(self) -> Request:
         values = {

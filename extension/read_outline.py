@@ -132,8 +132,6 @@ def member_label(element: etree._Element) -> tuple[SeamLabel | None, bool]:
             label = roles.seam_label(text)
     if leg:
         return None, True
-    if {"name", "allowance", "fold"} & set(attributes):
+    if roles.SEAM_ATTRIBUTES & set(attributes):
         label = attributed_label(label or SeamLabel(""), attributes)
-    return (
-        label if label and (label.name or label.fold or label.allowance is not None) else None
-    ), False
+    return (label if label and label != SeamLabel("") else None), False

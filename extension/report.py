@@ -10,7 +10,7 @@ from drafting_core.draft import Draft, DrawnDart, report_order
 from drafting_core.finish import NOTABLE_BEND
 from drafting_core.fullness import Fullness
 from drafting_core.lengths import in_words
-from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
+from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening, Piece
 from drafting_core.piece_kinds import BACK, FRONT, SKIRT, SLEEVE, piece_kind
 from drafting_core.seam_names import Seam
 from drafting_core.trueing import Blend
@@ -28,7 +28,12 @@ _FOLD_WORDS = {
 
 def block_name(draft: Draft) -> str:
     """Return the piece's name: the drafter's, else its kind, else "Block"."""
-    return draft.block.name or _KIND_NAMES.get(piece_kind(draft.piece), "Block")
+    return piece_title(draft.block.name, draft.piece) or "Block"
+
+
+def piece_title(name: str, piece: Piece) -> str:
+    """Return the drafter's name of a piece, else its kind, else an empty string."""
+    return name or _KIND_NAMES.get(piece_kind(piece), "")
 
 
 def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
@@ -200,6 +205,18 @@ def fold_sentence(item: DrawnDart) -> str:
     return f"Excess folded {_FOLD_WORDS[fold.way]}, {fold.rule}."
 
 
+def turned_sentences(draft: Draft) -> list[str]:
+    """Return which allowances are turned back on the piece."""
+    allowances = draft.settings.allowances
+    return [
+        f"{seam.spoken[:1].upper()}{seam.spoken[1:]}: the allowance of "
+        f"{in_words(allowances.width(seam))} is turned back along the stitch line; its ends are "
+        "mirrored there, to lie flat."
+        for seam in draft.piece.seams()
+        if allowances.is_turned(seam) and allowances.width(seam) > 0.0
+    ]
+
+
 def sentences(draft: Draft) -> list[str]:
     """Return everything a drafter is told of one block, sentence by sentence."""
     lines = [size_sentence(draft)]
@@ -207,6 +224,7 @@ def sentences(draft: Draft) -> list[str]:
         lines += dart_sentences(item)
     for full in draft.fullness:
         lines += fullness_sentences(full, draft)
+    lines += turned_sentences(draft)
     lines += [text for text in remarks(draft) if text not in lines]
     lines += draft.warnings
     return lines

@@ -55,11 +55,14 @@ _CONDITIONS = re.compile(
         (?:\s*\bas\s+[^\W\d]+)?(?:\s*\bfrom\s+\S.*)?$""",
     re.VERBOSE | re.IGNORECASE,
 )
-_LENGTH_AT_END = re.compile(
-    r"\s((?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|inch(?:es)?|in|\")"
-    r"|\d*[.,]?\d+\s*(?:mm|cm|inch(?:es)?|in|\"))\s*$",
-    re.I,
+_LENGTH = (
+    r"((?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|inch(?:es)?|in|\")"
+    r"|\d*[.,]?\d+\s*(?:mm|cm|inch(?:es)?|in|\"))\s*$"
 )
+_LENGTH_AT_END = re.compile(rf"\s{_LENGTH}", re.I)
+_EASE_AT_END = re.compile(rf"\sease\s+{_LENGTH}", re.I)
+_MATE_AT_END = re.compile(r"\smate\s+(\S+)\s*$", re.I)
+_TURNED_AT_END = re.compile(r"\sturned\s*$", re.I)
 
 
 class Role(NamedTuple):
@@ -67,7 +70,7 @@ class Role(NamedTuple):
 
     Attributes:
         word: the role, one of this module's constants.
-        label: the seam's name, allowance and fold, for a seam.
+        label: what is said of the seam, for a seam.
         share: the share of a target or a dart, or None.
         length: the known length in mm, or None.
         intake: the width in mm that is asked of a target, or None.
@@ -229,9 +232,28 @@ def near_misses(root: etree._Element, word: str) -> str:
 
 
 def seam_label(text: str) -> SeamLabel:
-    """Read what follows ``seam``: a name, a width, ``fold``, and a copy's number."""
+    """Read what follows ``seam``: a name, then in any order a width and what else it says.
+
+    That is ``fold``, ``turned``, ``mate NAME``, ``ease 10mm`` and a copy's number.
+
+    Raises:
+        SettingError: if a width, a mate or an ease is said but not given.
+    """
     rest, fold, width = f" {text.strip()}", False, None
+    turned, mate, ease = False, "", None
     while True:
+        found = _EASE_AT_END.search(rest)
+        if found and ease is None:
+            ease, rest = parse_measure(found[1], "The ease"), rest[: found.start()]
+            continue
+        found = _MATE_AT_END.search(rest)
+        if found and not mate:
+            mate, rest = found[1], rest[: found.start()]
+            continue
+        found = _TURNED_AT_END.search(rest)
+        if found and not turned:
+            turned, rest = True, rest[: found.start()]
+            continue
         found = _LENGTH_AT_END.search(rest)
         if found and width is None:
             width, rest = parse_measure(found[1], "The seam allowance"), rest[: found.start()]
@@ -250,9 +272,14 @@ def seam_label(text: str) -> SeamLabel:
             f'"{name}" ends in what looks like a width but is none.',
             remedy="Write the allowance like 12mm, 2.5cm, 1/2in or 1 1/4in.",
         )
+    if unsaid := re.search(r"(?:^|\s)(ease|mate)$", name, re.IGNORECASE):
+        raise SettingError(
+            f'"{text.strip()}" says {unsaid[1]}, but not which.',
+            remedy='Write it like "seam side seam mate A ease 10mm".',
+        )
     if name.isdigit():
         name = f"seam {name}"
-    return SeamLabel(name, width, fold)
+    return SeamLabel(name, width, fold, turned, mate, ease)
 
 
 def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
@@ -281,10 +308,24 @@ def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
 
 def attributed_label(label: SeamLabel, attributes: dict[str, str]) -> SeamLabel:
     """Return a seam's label with Dartswing's attributes winning over it."""
-    fold = label.fold
-    if "fold" in attributes:
-        fold = attributes["fold"].strip().casefold() in ("yes", "true", "1")
-    width = label.allowance
-    if "allowance" in attributes:
-        width = parse_measure(attributes["allowance"], "The seam allowance")
-    return SeamLabel(attributes.get("name", label.name).strip(), width, fold)
+
+    def said(name: str, otherwise: bool) -> bool:
+        if name not in attributes:
+            return otherwise
+        return attributes[name].strip().casefold() in ("yes", "true", "1")
+
+    def length(name: str, what: str, otherwise: float | None) -> float | None:
+        return parse_measure(attributes[name], what) if name in attributes else otherwise
+
+    return SeamLabel(
+        attributes.get("name", label.name).strip(),
+        length("allowance", "The seam allowance", label.allowance),
+        said("fold", label.fold),
+        said("turned", label.turned),
+        attributes.get("mate", label.mate).strip(),
+        length("ease", "The ease", label.ease),
+    )
+
+
+#: The attributes that say something of a seam.
+SEAM_ATTRIBUTES = frozenset({"name", "allowance", "fold", "turned", "mate", "ease"})

@@ -65,7 +65,8 @@ FINISHING = (
     Option(
         "allowance",
         DEFAULT_ALLOWANCE_TEXT,
-        'the seam allowances, like "1/2in, neckline=1/4in, hem=30mm"',
+        'the seam allowances, like "1/2in, neckline=1/4in, hem=40mm turned"; turned: folded back '
+        "on the piece, its ends mirrored to lie flat",
     ),
 )
 #: What a move has beside the finishing options.

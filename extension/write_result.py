@@ -315,6 +315,15 @@ class ResultWriter:
         if seam.fold:
             element.set(ours("fold"), "yes")
             words.append("fold")
+        if seam.turned:
+            element.set(ours("turned"), "yes")
+            words.append("turned")
+        if seam.mate:
+            element.set(ours("mate"), seam.mate)
+            words.append(f"mate {seam.mate}")
+        if seam.ease is not None:
+            element.set(ours("ease"), f"{seam.ease!r}mm")
+            words.append(f"ease {seam.ease:g}mm")
         element.set(LABEL, " ".join(words))
 
     def _title_lines(self) -> list[str]:

@@ -213,3 +213,17 @@ def test_a_turned_result_is_redrawn_alike_in_the_editor(editor: RealEditor, tmp_
     )
     assert mine == theirs
     assert len(mine) > 10
+
+
+def test_seams_compared_in_the_editor_become_a_note_without_a_message(
+    editor: RealEditor, tmp_path: Path
+) -> None:
+    compared = tmp_path / "compared.svg"
+    sample = ROOT / "sample_svgs" / "front_and_back_mates.svg"
+    run = editor.run_action(sample, "dartswing.balance.noprefs", compared)
+    assert (run.status, run.stderr) == (0, "")
+    (layer,) = [
+        thing for thing in etree.parse(str(compared)).iter() if thing.get(LABEL) == "Seam balance"
+    ]
+    assert "longer by 5 mm" in "".join(layer.itertext())
+    assert own_paths(compared) == own_paths(sample)

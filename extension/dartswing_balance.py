@@ -1,0 +1,35 @@
+#!/usr/bin/env python3
+"""Compare seams: what the editor starts for Extensions > Dartswing > Compare seams."""
+
+from __future__ import annotations
+
+import gc
+import sys
+from argparse import ArgumentParser
+from pathlib import Path
+
+if __name__ == "__main__":
+    # A process of a tenth of a second: looking for cycles would take a tenth of that.
+    gc.disable()
+    # The editor starts this file by itself: the packages lie beside its folder.
+    sys.path[0] = str(Path(__file__).resolve().parent.parent)
+
+from extension.editor_effect import DartswingEffect
+from extension.write_seam_balance import write_seam_balance
+
+
+class Balance(DartswingEffect):
+    """The command ``balance`` in the editor."""
+
+    command = "balance"
+
+    def add_arguments(self, pars: ArgumentParser) -> None:
+        """Declare no options: the marks say everything."""
+
+    def job(self) -> None:
+        """Write the comparison into the drawing: a message would look like an error."""
+        write_seam_balance(self.document.getroot())
+
+
+if __name__ == "__main__":
+    Balance().run()
