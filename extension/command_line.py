@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from drafting_core.errors import DraftingError, SettingError
+from extension.compare import compare
 from extension.editor_effect import options_of, unexpected
 from extension.jobs import Request, allow, move
 from extension.report import terminal_balance
@@ -39,6 +40,11 @@ _ALLOW_HELP = """\
 Finishes the darts of an outline where they are and adds seam allowances and marks: to a result
 that was reshaped by hand (redrawn in place), or to any block (as a new layer).
 """
+_COMPARE_HELP = """\
+Draws one block with its dart in each of 2 to 6 places, side by side and reduced to fit on one
+page, with intake, fold, and for every cloth whether the excess is kept or trimmed and why. A
+sheet for teaching, not for cutting: a new layer to the right of everything that is drawn.
+"""
 
 
 class _UsageError(Exception):
@@ -65,6 +71,7 @@ def parser() -> argparse.ArgumentParser:
     for name, short, text in (
         ("move", "move a dart, finish it, add allowances and marks", _MOVE_HELP),
         ("allow", "finish darts where they are, add allowances and marks", _ALLOW_HELP),
+        ("compare", "draw a block with its dart in several places on one page", _COMPARE_HELP),
     ):
         command = commands.add_parser(name, help=short, description=text, epilog=_EPILOG)
         command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
@@ -187,19 +194,19 @@ def _request(arguments: argparse.Namespace) -> Request:
         name=values["name"] or "",
         size=values["size"] or "",
         as_made=values.get("as_made") != "no",
+        page=values.get("page") or "A4",
     )
 
 
 def _draft(arguments: argparse.Namespace) -> None:
-    """Run ``move`` or ``allow``: everything is computed before anything is written."""
+    """Run a command that drafts: everything is computed before anything is written."""
     request = _request(arguments)
     try:
         read_settings(request.given, request.unit)
     except SettingError as error:
         raise _UsageError(str(error)) from None
     tree = read_document(arguments.input)
-    job = move if arguments.command == "move" else allow
-    outcome = job(tree.getroot(), request)
+    outcome = _JOBS[arguments.command](tree.getroot(), request)
     report = (json.dumps(outcome.report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
     if arguments.report == "-" and arguments.output == "-":
         raise DocumentError(
@@ -247,9 +254,9 @@ def _folder(text: str | None) -> Path | None:
     return Path(text) if text else None
 
 
+_JOBS = {"move": move, "allow": allow, "compare": compare}
 _COMMANDS = {
-    "move": _draft,
-    "allow": _draft,
+    **dict.fromkeys(_JOBS, _draft),
     "install": _install,
     "uninstall": _uninstall,
     "package": _package,

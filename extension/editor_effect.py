@@ -7,16 +7,25 @@ from argparse import ArgumentParser
 import inkex
 
 from drafting_core.errors import DraftingError
+from extension.compare import compare
 from extension.jobs import Request, allow, move
-from extension.settings_text import AS_MADE, FINISHING, MOVING, NAMING, UNITS, Option
+from extension.settings_text import (
+    AS_MADE,
+    COMPARING,
+    FINISHING,
+    MOVING,
+    NAMING,
+    UNITS,
+    Option,
+)
 
-_JOBS = {"move": move, "allow": allow}
+_JOBS = {"move": move, "allow": allow, "compare": compare}
+_OWN = {"move": MOVING, "allow": (AS_MADE,), "compare": COMPARING}
 
 
 def options_of(command: str) -> tuple[Option, ...]:
     """Return the options of a command, in the order of its dialog."""
-    own = MOVING if command == "move" else (AS_MADE,)
-    return (*own, *FINISHING, *NAMING, UNITS)
+    return (*_OWN[command], *FINISHING, *NAMING, UNITS)
 
 
 class DartswingEffect(inkex.EffectExtension):
@@ -26,7 +35,7 @@ class DartswingEffect(inkex.EffectExtension):
 
     def add_arguments(self, pars: ArgumentParser) -> None:
         """Declare the command's options: the same as on the command line."""
-        pars.add_argument("--tab", default="place" if self.command == "move" else "dart")
+        pars.add_argument("--tab", default="dart" if self.command == "allow" else "place")
         for option in options_of(self.command):
             pars.add_argument(
                 f"--{option.field}",
@@ -69,6 +78,7 @@ class DartswingEffect(inkex.EffectExtension):
             name=values["name"],
             size=values["size"],
             as_made=as_made,
+            page=values.get("page", "A4"),
         )
 
 

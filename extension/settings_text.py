@@ -77,6 +77,16 @@ MOVING = (
     ),
     Option("share", "1.0", "how much of the dart is moved, from 0 to 1", is_number=True),
 )
+#: What a comparison has beside the finishing options.
+COMPARING = (
+    Option(
+        "to",
+        "",
+        'the places to compare, as in "neckline/centre front; side seam:0.35; waist" (left out: '
+        "the target marks)",
+    ),
+    Option("page", "A4", "the page that the sheet is drawn for", ("A4", "Letter")),
+)
 #: What names the piece.
 NAMING = (
     Option("name", "", "the piece's name (left out: that of its layer or group)"),

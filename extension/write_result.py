@@ -260,7 +260,7 @@ class ResultWriter:
         for end in dart.ends:
             self._chain(DART_SHEET, "dart-leg", [Line(end, dart.point)])
         self._circle(DART_SHEET, "dart-point", dart.point, _POINT_RADIUS)
-        self._chain(DART_SHEET, "dart-fold", [Line(dart.point, _fold_end(item))])
+        self._chain(DART_SHEET, "dart-fold", [Line(dart.point, fold_end(item))])
         self._polyline(DART_SHEET, "fold-arrow", item.arrow)
         if item.drill_hole is not None:
             self._circle(DART_SHEET, "drill-hole", item.drill_hole, _DRILL_RADIUS)
@@ -332,7 +332,7 @@ def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
     chains += [draft.notches, draft.seam_notches, [draft.grain]]
     for item in draft.darts:
         chains.append([edge.segment for edge in item.dart.cap])
-        chains.append([Line(item.dart.point, _fold_end(item))])
+        chains.append([Line(item.dart.point, fold_end(item))])
         arrow = item.arrow
         chains.append([Line(a, b) for a, b in itertools.pairwise(arrow) if a != b])
         if item.window:
@@ -354,7 +354,7 @@ def _sheet_id(prefix: str, name: str) -> str:
     return f"{prefix}-{name.lower().replace(' ', '-')}-layer"
 
 
-def _fold_end(item: DrawnDart) -> complex:
+def fold_end(item: DrawnDart) -> complex:
     """Return where the fold runs out of the stitch line: at the middle of the cap."""
     cap = [edge.segment for edge in item.dart.cap]
     found = first_on_ring(cap, item.dart.point, item.dart.middle_ray)
