@@ -89,7 +89,7 @@ def _page(text: str) -> str:
 def _places(text: str) -> list[Target]:
     """Return the places between semicolons; none where none are named."""
     places = [" ".join(part.split()) for part in text.split(";")]
-    targets = [Target(place=place, thing=f'place "{place}"') for place in places if place]
+    targets = [Target(place=place) for place in places if place]
     if targets or text.strip():
         _check_count(len(targets), "named")
     return targets
@@ -130,7 +130,11 @@ def _in_each_cloth(block: Block, settings: Settings, target: Target) -> dict[str
             cloth: move_dart(block, replace(settings, cloth=cloth), [target]) for cloth in CLOTHS
         }
     except DraftingError as error:
-        raise error.about(f"The {target.thing}" if target.place else target.thing) from None
+        # Of several places the message has to say which.
+        thing = f'The place "{target.place}"' if target.place else target.thing
+        raise type(error)(
+            error.what, remedy=error.remedy, thing=thing, place=error.place, note=error.note
+        ) from None
 
 
 def _titles(targets: Sequence[Target], drafts: Sequence[Draft]) -> list[str]:

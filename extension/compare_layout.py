@@ -6,6 +6,7 @@ caption below or beside it; of all arrangements the one with the largest picture
 
 from __future__ import annotations
 
+import functools
 import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
@@ -193,35 +194,52 @@ class Words(NamedTuple):
     foot: str
 
 
+@functools.cache
+def _advance(letter: str) -> float:
+    if unicodedata.combining(letter):
+        return 0.0
+    if unicodedata.east_asian_width(letter) in "WF":
+        return 1.0
+    return _ADVANCE.get(unicodedata.normalize("NFD", letter)[0], _ELSE)
+
+
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Return the width of a line of text, rather too much than too little."""
-    total = 0.0
-    for letter in text:
-        if unicodedata.combining(letter):
-            continue
-        wide = unicodedata.east_asian_width(letter) in "WF"
-        plain = unicodedata.normalize("NFD", letter)[:1]
-        total += 1.0 if wide else _ADVANCE.get(plain, _ELSE)
-    return total * size * (_BOLD if bold else 1.0)
+    return sum(map(_advance, text)) * size * (_BOLD if bold else 1.0)
 
 
 def wrapped(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
     """Break a text into lines no wider than a column; a word that is too long is cut in two."""
     lines = [""]
+    used = 0.0
+    space = text_width(" ", size, bold=bold)
     for word in text.split():
-        longer = f"{lines[-1]} {word}".strip()
-        if text_width(longer, size, bold=bold) <= width:
-            lines[-1] = longer
-            continue
-        if lines[-1]:
-            lines.append("")
-        for letter in word:
-            if lines[-1] and text_width(lines[-1] + letter, size, bold=bold) > width:
-                lines.append("")
-            lines[-1] += letter
+        wanted = text_width(word, size, bold=bold)
+        if not lines[-1]:
+            lines[-1], used = word, wanted
+        elif used + space + wanted <= width:
+            lines[-1], used = f"{lines[-1]} {word}", used + space + wanted
+        else:
+            lines.append(word)
+            used = wanted
+        if used > width:
+            cut = _cut_to(lines.pop(), width, size, bold)
+            lines += cut
+            used = text_width(cut[-1], size, bold=bold)
     return lines
 
 
+def _cut_to(word: str, width: float, size: float, bold: bool) -> list[str]:
+    """Cut a word that is wider than its column into pieces that are not."""
+    pieces = [""]
+    for letter in word:
+        if pieces[-1] and text_width(pieces[-1] + letter, size, bold=bold) > width:
+            pieces.append("")
+        pieces[-1] += letter
+    return pieces
+
+
+@functools.lru_cache(maxsize=4096)
 def set_caption(caption: Caption, width: float, size: float) -> SetCaption:
     """Set a caption in a column, its upper left corner at the origin."""
     texts: list[SetText] = []
@@ -332,6 +350,9 @@ def _filled(
     heading, top = _heading(words, scale, inner)
     foot, key, foot_height = _foot(words, inner)
     bottom = height - MARGIN - foot_height - GUTTER / 2
+    rows = -(-len(captions) // columns)
+    if rows * picture[1] + GUTTER * (rows - 1) > bottom - top:
+        return None
     set_ones = [set_caption(caption, room, size) for caption in captions]
     heights = []
     for start in range(0, len(captions), columns):
