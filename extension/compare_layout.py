@@ -397,7 +397,7 @@ def _heading(words: Words, scale: int, width: float) -> tuple[list[SetText], flo
         lines = wrapped(text, width, size, bold=bold)
         texts.append(SetText(1j * (below + RISE * size), tuple(lines), size, bold))
         below += LEADING * len(lines) * size
-    return texts, MARGIN + below
+    return texts, MARGIN + below + GUTTER / 2
 
 
 def _foot(words: Words, width: float) -> tuple[list[SetText], list[tuple[complex, SetText]], float]:
