@@ -41,6 +41,8 @@ PARAGRAPH_GAP = 0.4
 CELL_PADDING = 0.35
 #: Where less would be left for a reason beside its cloths, it stands below them.
 NARROWEST_REASON = 32.0
+#: A column as wide as its widest line holds it, whatever the last bits of the sum (mm).
+ROUNDING = 1e-9
 #: The drawn sample of a line in the key, its distance from its words, and that between entries.
 SAMPLE = 8.5
 SAMPLE_GAP = 1.4
@@ -217,12 +219,12 @@ def wrapped(text: str, width: float, size: float, *, bold: bool = False) -> list
         wanted = text_width(word, size, bold=bold)
         if not lines[-1]:
             lines[-1], used = word, wanted
-        elif used + space + wanted <= width:
+        elif used + space + wanted <= width + ROUNDING:
             lines[-1], used = f"{lines[-1]} {word}", used + space + wanted
         else:
             lines.append(word)
             used = wanted
-        if used > width:
+        if used > width + ROUNDING:
             cut = _cut_to(lines.pop(), width, size, bold)
             lines += cut
             used = text_width(cut[-1], size, bold=bold)
@@ -233,7 +235,7 @@ def _cut_to(word: str, width: float, size: float, bold: bool) -> list[str]:
     """Cut a word that is wider than its column into pieces that are not."""
     pieces = [""]
     for letter in word:
-        if pieces[-1] and text_width(pieces[-1] + letter, size, bold=bold) > width:
+        if pieces[-1] and text_width(pieces[-1] + letter, size, bold=bold) > width + ROUNDING:
             pieces.append("")
         pieces[-1] += letter
     return pieces

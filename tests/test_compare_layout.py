@@ -30,7 +30,7 @@ from extension.compare_layout import (
 from extension.svg_document import DocumentError
 from tests.conftest import require
 
-ROUNDING = 1e-9  # mm
+ROUNDING = 1e-8  # mm
 FONT = Path("/usr/share/fonts/truetype/dejavu")
 
 words_of = st.lists(
@@ -151,3 +151,8 @@ def test_widths_are_not_below_those_of_a_wide_font(file: str, bold: bool) -> Non
     ):
         measured = sum(advances[names[ord(letter)]][0] for letter in text) / scale
         assert measured <= text_width(text, 1.0, bold=bold) <= 1.1 * measured
+
+
+def test_a_line_fits_in_a_column_made_for_it() -> None:
+    for text in ("sheer, knit", "woven, fine", "fine, sheer, knit"):
+        assert wrapped(text, text_width(text, 3.5, bold=True), 3.5, bold=True) == [text]
