@@ -24,7 +24,8 @@ from drafting_core.settings import Settings
 KEEP = "keep"
 TRIM = "trim"
 
-_CLOTH_WORDS = {
+#: What a cloth is called in a reason.
+CLOTH_WORDS = {
     "woven": "a woven cloth",
     "fine": "a fine, slippery cloth",
     "sheer": "a sheer cloth",
@@ -50,7 +51,7 @@ def keep_or_trim(seam: Seam, at_neck_tip: bool, intake: float, settings: Setting
         intake: the width of the mouth in mm.
         settings: the cloth, the width beyond which a dart is wide, and a forced choice.
     """
-    cloth = _CLOTH_WORDS[settings.cloth]
+    cloth = CLOTH_WORDS[settings.cloth]
     if settings.excess == KEEP:
         return Verdict(KEEP, "Kept, as set.")
     if settings.excess == TRIM:

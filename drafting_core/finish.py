@@ -234,11 +234,16 @@ def finish(
             "straight and cannot lie on the fold of the cloth."
         )
     if dart.bend > NOTABLE_BEND:
-        warnings.append(
-            f"The sewn seam bends by {math.degrees(dart.bend):.1f}° at {where}, since its point "
-            f"is {in_words(dart.clearance)} short of the apex."
-        )
+        warnings.append(bend_warning(dart))
     return dart._replace(excess=excess, why=why, warnings=tuple(warnings))
+
+
+def bend_warning(dart: FinishedDart) -> str:
+    """Return what is said of a sewn seam that bends by more than 3° at a dart."""
+    return (
+        f"The sewn seam bends by {math.degrees(dart.bend):.1f}° at the dart on "
+        f"{dart.seam.spoken}, since its point is {in_words(dart.clearance)} short of the apex."
+    )
 
 
 def _beside(piece: Piece, k: int) -> tuple[Edge, Edge]:

@@ -12,8 +12,8 @@ from typing import NoReturn
 
 from drafting_core.errors import DraftingError, PlaceError, SettingError
 from drafting_core.target_words import targets_in_words
-from extension.editor_effect import options_of, unexpected
-from extension.jobs import Request, allow, move
+from extension.editor_effect import job_of, options_of, unexpected
+from extension.jobs import Request
 from extension.report import terminal_balance
 from extension.settings_text import MAKING, read_settings
 from extension.svg_document import (
@@ -44,6 +44,11 @@ _BALANCE_HELP = """\
 Compares seams that are sewn together: two seams marked with the same mate ("seam side seam mate
 A"), in one block or in two. Nothing is changed.
 """
+_COMPARE_HELP = """\
+Draws one block with its dart in each of 2 to 6 places, side by side and reduced to fit on one
+page, with intake, fold, and for every cloth whether the excess is kept or trimmed and why. A
+sheet for teaching, not for cutting: a new layer to the right of everything that is drawn.
+"""
 
 
 class _UsageError(Exception):
@@ -70,6 +75,7 @@ def parser() -> argparse.ArgumentParser:
     for name, short, text in (
         ("move", "move a dart, finish it, add allowances and marks", _MOVE_HELP),
         ("allow", "finish darts where they are, add allowances and marks", _ALLOW_HELP),
+        ("compare", "draw a block with its dart in several places on one page", _COMPARE_HELP),
     ):
         command = commands.add_parser(name, help=short, description=text, epilog=_EPILOG)
         command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
@@ -200,11 +206,12 @@ def _request(arguments: argparse.Namespace) -> Request:
         name=values["name"] or "",
         size=values["size"] or "",
         as_made=values.get("as_made") != "no",
+        page=values.get("page") or "A4",
     )
 
 
 def _draft(arguments: argparse.Namespace) -> None:
-    """Run ``move`` or ``allow``: everything is computed before anything is written."""
+    """Run a command that drafts: everything is computed before anything is written."""
     request = _request(arguments)
     try:
         read_settings(request.given, request.unit)
@@ -212,8 +219,7 @@ def _draft(arguments: argparse.Namespace) -> None:
     except (PlaceError, SettingError) as error:
         raise _UsageError(str(error)) from None
     tree = read_document(arguments.input)
-    job = move if arguments.command == "move" else allow
-    outcome = job(tree.getroot(), request)
+    outcome = job_of(arguments.command)(tree.getroot(), request)
     report = (json.dumps(outcome.report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
     if arguments.report == "-" and arguments.output == "-":
         raise DocumentError(
@@ -274,8 +280,7 @@ def _folder(text: str | None) -> Path | None:
 
 
 _COMMANDS = {
-    "move": _draft,
-    "allow": _draft,
+    **dict.fromkeys(("move", "allow", "compare"), _draft),
     "balance": _balance,
     "install": _install,
     "uninstall": _uninstall,

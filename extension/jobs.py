@@ -39,6 +39,7 @@ class Request(NamedTuple):
         name: the piece's name, where it is to be another.
         size: the piece's size.
         as_made: whether a result keeps the settings it was made with.
+        page: the page that a comparison is drawn on.
     """
 
     given: Mapping[str, str] = MappingProxyType({})
@@ -48,6 +49,7 @@ class Request(NamedTuple):
     name: str = ""
     size: str = ""
     as_made: bool = True
+    page: str = "A4"
 
 
 class Outcome(NamedTuple):
@@ -185,6 +187,16 @@ def _to_move(drawing: Drawing, root: etree._Element, request: Request) -> list[S
             note=_sizes(drawing),
         )
     return with_target
+
+
+def blocks_to_move(root: etree._Element, request: Request) -> tuple[Drawing, list[SourceBlock]]:
+    """Return a drawing and those of its blocks that a move would be about.
+
+    Raises:
+        DraftingError: if there are none, or the drawing cannot be read.
+    """
+    drawing = _drawing(root, request)
+    return drawing, _to_move(drawing, root, request)
 
 
 def _to_allow(drawing: Drawing, root: etree._Element, request: Request) -> list[SourceBlock]:

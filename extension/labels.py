@@ -127,7 +127,7 @@ def _beside(draft: Draft, stretch: Stretch, clear: Clearings, size: float) -> Pl
     best: tuple[int, Placed] | None = None
     for font in (size * shrink for shrink in (1.0, 0.8, 0.6, 0.45)):
         for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82):
-            point, tangent = _at_share(segments, lengths, share)
+            point, tangent = at_share(segments, lengths, share)
             # Above the seam as the page is held; on the other side only where that is full.
             sides = sorted((1j * tangent, -1j * tangent), key=lambda side: side.imag)
             for up in sides if abs(tangent.imag) > 0.5 else sides[:1]:
@@ -149,9 +149,10 @@ def _beside(draft: Draft, stretch: Stretch, clear: Clearings, size: float) -> Pl
     return best[1]
 
 
-def _at_share(
+def at_share(
     segments: Sequence[Segment], lengths: Sequence[float], share: float
 ) -> tuple[complex, complex]:
+    """Return the point and the tangent at a share of a chain's length."""
     left = share * sum(lengths)
     for segment, length in zip(segments, lengths, strict=True):
         if left <= length:

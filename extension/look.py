@@ -13,18 +13,19 @@ INK = "#000000"
 
 
 class Stroke(NamedTuple):
-    """A stroke: width and dashes in mm, and a fill if it has one."""
+    """A stroke: width and dashes in mm, a fill if it has one, and its colour."""
 
     width: float
     dashes: tuple[float, ...] = ()
     fill: str = "none"
     fill_opacity: float = 1.0
+    ink: str = INK
 
     def style(self, unit: float) -> str:
         """Return the stroke as a style, for a drawing with ``unit`` mm to a unit."""
         parts = [
             f"fill:{self.fill}",
-            f"stroke:{INK}",
+            f"stroke:{self.ink}",
             f"stroke-width:{self.width / unit:.6g}",
             "stroke-linejoin:miter",
             "stroke-miterlimit:4",

@@ -14,7 +14,7 @@ from drafting_core.places import TARGET_REACH
 from extension import roles
 from extension.namespaces import svg
 from extension.read_outline import outline_edges
-from extension.roles import Role, is_result, name_of, our_attributes, role_of
+from extension.roles import Role, is_result, is_sheet, name_of, our_attributes, role_of
 from extension.shapes import NOT_DRAWN, SHAPES, centre_of, clone_refused, mapped_subpaths
 from extension.source_block import Drawing, Marked, SourceBlock, ancestors
 from extension.svg_document import DocumentError, units
@@ -70,7 +70,7 @@ def _collect(
 ) -> None:
     """Walk the drawing; marks inside a result layer go to that layer alone."""
     for child in parent:
-        if not isinstance(child.tag, str) or child.tag in NOT_DRAWN:
+        if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or is_sheet(child):
             continue
         if inside is None and is_result(child):
             members: list[Marked] = []
@@ -163,6 +163,8 @@ def _by_selection(root: etree._Element, selection: Sequence[str]) -> list[Marked
     """Take three selected objects without roles as outline, apex and target, if that is clear."""
     chosen = [element for element in root.iter() if element.get("id") in set(selection)]
     if len(chosen) != 3 or any(role_of(element) for element in chosen):
+        return []
+    if any(is_sheet(ancestor) for element in chosen for ancestor in ancestors(element)):
         return []
     mm = units(root)
     readings = [

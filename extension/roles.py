@@ -111,6 +111,11 @@ def is_result(element: etree._Element) -> bool:
     return bool(element.tag == svg("g")) and "result" in our_attributes(element)
 
 
+def is_sheet(element: etree._Element) -> bool:
+    """Tell whether an element is a teaching sheet, which is looked at and never drafted from."""
+    return bool(element.tag == svg("g")) and "sheet" in our_attributes(element)
+
+
 def name_of(element: etree._Element) -> str:
     """Return what the drafter calls an object: its label, else its id, else its kind.
 

@@ -110,6 +110,16 @@ MOVING = (
 )
 #: What says how a result was made; all of it is kept with the result.
 MAKING = (*(option for option in MOVING if option.name != "to"), *FINISHING)
+#: What a comparison has beside the finishing options.
+COMPARING = (
+    Option(
+        "to",
+        "",
+        'the places to compare, as in "neckline/centre front; side seam:0.35; waist" (left out: '
+        "the target marks)",
+    ),
+    Option("page", "A4", "the page that the sheet is drawn for", ("A4", "Letter")),
+)
 #: What names the piece.
 NAMING = (
     Option("name", "", "the piece's name (left out: that of its layer or group)"),

@@ -274,7 +274,7 @@ class ResultWriter:
         for leg in dart.legs:
             self._chain(DART_SHEET, "dart-leg", leg)
         self._circle(DART_SHEET, "dart-point", dart.point, _POINT_RADIUS)
-        self._chain(DART_SHEET, "dart-fold", _fold_line(item))
+        self._chain(DART_SHEET, "dart-fold", fold_line(item))
         if item.drill_hole is not None:
             self._circle(DART_SHEET, "drill-hole", item.drill_hole, _DRILL_RADIUS)
         if item.window is not None:
@@ -360,7 +360,7 @@ def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
     chains += [draft.notches, draft.seam_notches, [draft.grain]]
     for item in draft.darts:
         chains.append([edge.segment for edge in item.dart.cap])
-        chains.append(_fold_line(item))
+        chains.append(fold_line(item))
         arrow = item.arrow
         chains.append([Line(a, b) for a, b in itertools.pairwise(arrow) if a != b])
         if item.window:
@@ -382,7 +382,7 @@ def _sheet_id(prefix: str, name: str) -> str:
     return f"{prefix}-{name.lower().replace(' ', '-')}-layer"
 
 
-def _fold_line(item: DrawnDart) -> list[Segment]:
+def fold_line(item: DrawnDart) -> list[Segment]:
     """Return the fold from the point out to the middle of the cap."""
     cap = [edge.segment for edge in item.dart.cap]
     line = item.dart.centre_line

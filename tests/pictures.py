@@ -13,6 +13,7 @@ from pathlib import Path
 
 from PIL import Image
 
+from extension.compare import compare
 from extension.jobs import Request, move
 from extension.svg_document import read_document, write_document
 
@@ -20,6 +21,9 @@ SAMPLES = Path(__file__).parent.parent / "sample_svgs"
 PICTURES = SAMPLES / "pictures"
 RESOLUTION = 60
 GAP = 40
+#: The teaching sheet: places of the first sample, and what its small print needs to be read.
+COMPARED = "neckline/centre front; side seam:0.35; waist"
+SHEET_RESOLUTION = 150
 #: Sample, place (empty: its own target), picture; then the options that are not as usual.
 ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = (
     ("front_one_path", "neckline/centre front", "front_dart_at_neckline_tip"),
@@ -33,7 +37,9 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
 )
 
 
-def export(drawing: Path, picture: Path, *options: str) -> Image.Image:
+def export(
+    drawing: Path, picture: Path, *options: str, resolution: int = RESOLUTION
+) -> Image.Image:
     """Export a drawing with the editor and return the picture."""
     subprocess.run(
         [
@@ -41,7 +47,7 @@ def export(drawing: Path, picture: Path, *options: str) -> Image.Image:
             str(drawing),
             "--export-type=png",
             f"--export-filename={picture}",
-            f"--export-dpi={RESOLUTION}",
+            f"--export-dpi={resolution}",
             "--export-background=white",
             "--export-background-opacity=1",
             *options,
@@ -75,11 +81,25 @@ def make(sample: str, place: str, name: str, options: Mapping[str, str] | None =
     sheet.quantize(16).save(PICTURES / f"{name}.png", optimize=True)
 
 
+def make_sheet(sample: str, places: str, name: str) -> None:
+    """Make the picture of a comparison."""
+    tree = read_document(str(SAMPLES / f"{sample}.svg"))
+    root = tree.getroot()
+    compare(root, Request(to=places))
+    with tempfile.TemporaryDirectory() as folder:
+        drawing = Path(folder, "result.svg")
+        write_document(tree, str(drawing))
+        only = (f"--export-id={root[-1].get('id')}", "--export-id-only")
+        sheet = export(drawing, Path(folder, "sheet.png"), *only, resolution=SHEET_RESOLUTION)
+    sheet.quantize(16).save(PICTURES / f"{name}.png", optimize=True)
+
+
 def main() -> None:
     """Make all pictures."""
     PICTURES.mkdir(exist_ok=True)
     for row in ROWS:
         make(*row)
+    make_sheet("front_one_path", COMPARED, "compare_three_places")
 
 
 if __name__ == "__main__":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -227,3 +228,29 @@ def test_seams_compared_in_the_editor_become_a_note_without_a_message(
     ]
     assert "longer by 5 mm" in "".join(layer.itertext())
     assert own_paths(compared) == own_paths(sample)
+
+
+def test_compare_in_the_editor_gives_what_the_command_line_gives(
+    editor: RealEditor, tmp_path: Path
+) -> None:
+    # With its settings at their defaults the dialog compares the target marks: two of them here.
+    drawing = tmp_path / "two places.svg"
+    text = SAMPLE.read_text(encoding="utf-8")
+    target = re.search(r'<circle id="target"[^>]*/>', text)
+    assert target is not None
+    second = target[0].replace('id="target"', 'id="second"').replace("235.55", "128")
+    second = second.replace("263.4", "18")
+    drawing.write_text(text.replace(target[0], target[0] + second), encoding="utf-8")
+    in_editor, by_command = tmp_path / "in editor.svg", tmp_path / "by command.svg"
+    run = editor.run_action(drawing, "dartswing.compare.noprefs", in_editor)
+    assert (run.status, run.stderr) == (0, "")
+    assert on_the_command_line("compare", str(drawing), "-o", str(by_command)).returncode == 0
+    sheets = [etree.parse(str(file)).getroot()[-1] for file in (in_editor, by_command)]
+    assert [sheet.get(f"{DARTSWING}sheet") for sheet in sheets] == ["compare", "compare"]
+    assert [layer.get(LABEL) for layer in sheets[0]] == ["Page", "side seam", "shoulder"]
+    mine, theirs = ([e for e in sheet.iter() if e.get("d")] for sheet in sheets)
+    assert len(mine) == len(theirs) > 30
+    for one, other in zip(mine, theirs, strict=True):
+        numbers, others = path_numbers(one.get("d"))[1], path_numbers(other.get("d"))[1]
+        assert numbers == pytest.approx(others, abs=CLOSE)
+    assert own_paths(drawing).items() <= own_paths(in_editor).items()

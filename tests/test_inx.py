@@ -18,7 +18,7 @@ SCHEMAS = [
     Path(inkex.tester.__file__).parent / "inkscape.extension.rng",
     Path("/usr/share/inkscape/extensions/inkscape.extension.rng"),
 ]
-COMMANDS = {"move": "Move", "allow": "Allow", "balance": "Balance"}
+COMMANDS = {"move": "Move", "allow": "Allow", "balance": "Balance", "compare": "Compare"}
 ONLY_ON_THE_COMMAND_LINE = {"report"}
 TYPES = {"string": str, "float": float, "int": int}
 
