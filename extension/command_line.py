@@ -187,6 +187,8 @@ def _request(arguments: argparse.Namespace) -> Request:
         name=values["name"] or "",
         size=values["size"] or "",
         as_made=values.get("as_made") != "no",
+        nest=values.get("nest") == "yes",
+        keep_going=values["keep_going"] == "yes",
     )
 
 

@@ -8,7 +8,7 @@ import inkex
 
 from drafting_core.errors import DraftingError
 from extension.jobs import Request, allow, move
-from extension.settings_text import AS_MADE, FINISHING, MOVING, NAMING, UNITS, Option
+from extension.settings_text import AS_MADE, FINISHING, KEEP_GOING, MOVING, NAMING, UNITS, Option
 
 _JOBS = {"move": move, "allow": allow}
 
@@ -16,7 +16,7 @@ _JOBS = {"move": move, "allow": allow}
 def options_of(command: str) -> tuple[Option, ...]:
     """Return the options of a command, in the order of its dialog."""
     own = MOVING if command == "move" else (AS_MADE,)
-    return (*own, *FINISHING, *NAMING, UNITS)
+    return (*own, *FINISHING, *NAMING, KEEP_GOING, UNITS)
 
 
 class DartswingEffect(inkex.EffectExtension):
@@ -39,12 +39,14 @@ class DartswingEffect(inkex.EffectExtension):
     def effect(self) -> None:
         """Do the job, or say in one message why not and leave the document as it was."""
         try:
-            _JOBS[self.command](self.document.getroot(), self._request())
+            outcome = _JOBS[self.command](self.document.getroot(), self._request())
         except DraftingError as error:
             message = str(error)
             raise inkex.AbortExtension(message[:1].upper() + message[1:]) from None
         except Exception as fault:  # a drafter is never shown a traceback
             raise inkex.AbortExtension(unexpected(fault)) from None
+        for left in outcome.left_out:
+            inkex.errormsg(f"Left out: {left.message}")
 
     def _request(self) -> Request:
         values = {
@@ -69,6 +71,8 @@ class DartswingEffect(inkex.EffectExtension):
             name=values["name"],
             size=values["size"],
             as_made=as_made,
+            nest=values.get("nest") == "yes",
+            keep_going=values[KEEP_GOING.name] == "yes",
         )
 
 

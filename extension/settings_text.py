@@ -76,6 +76,14 @@ MOVING = (
         "out: to the target mark)",
     ),
     Option("share", "1.0", "how much of the dart is moved, from 0 to 1", is_number=True),
+    Option(
+        "nest",
+        "no",
+        "whether blocks without an apex, target or seam names of their own take them from the "
+        "one block that has a target",
+        ("yes", "no"),
+        is_switch=True,
+    ),
 )
 #: What names the piece.
 NAMING = (
@@ -87,6 +95,14 @@ AS_MADE = Option(
     "as-made",
     "yes",
     "whether a result keeps the settings it was made with where no others are given",
+    ("yes", "no"),
+    is_switch=True,
+)
+#: What becomes of the other blocks where one cannot be drafted.
+KEEP_GOING = Option(
+    "keep-going",
+    "no",
+    "whether blocks that cannot be drafted are left out, and the others written",
     ("yes", "no"),
     is_switch=True,
 )
