@@ -29,6 +29,9 @@ from drafting_core.stretches import stretches
 APEX_ASIDE = 1.0
 #: Blocks of one nest look alike: a seam's chord runs at most this far from the model's (rad).
 LIKE = math.radians(50.0)
+#: A mirror image is clearly the better fit when its misfit is this many times smaller.
+CLEARLY = 4.0
+_NO_MISFIT = 1e-6
 
 #: A part of the outline from one corner or mouth to the next: its edges by run and index.
 Portion = tuple[tuple[int, int], ...]
@@ -189,7 +192,7 @@ def _like(model: Model, block: Block) -> Order:
     if not same:
         raise _unlike(model, block, orders[0])
     best = min(same, key=lambda order: _difference(model.order, order))
-    if _difference(model.order, best) > LIKE:
+    if _difference(model.order, best) > LIKE or _is_mirrored(model.order, best):
         raise OutlineError(
             f'its seams do not run like those of "{model.block.name or "the marked block"}": one '
             "of the two is mirrored, or another piece.",
@@ -247,6 +250,22 @@ def _difference(one: Order, other: Order) -> float:
     back = unit(turned).conjugate()
     angles = [b * back * a.conjugate() for a, b in pairs if abs(a) > 1.0 and abs(b) > 1.0]
     return max(abs(math.atan2(z.imag, z.real)) for z in angles) if angles else math.pi
+
+
+def _is_mirrored(one: Order, other: Order) -> bool:
+    """Tell whether a block is clearly more like the model's mirror image than like the model."""
+    if [len(run) for run in other.portions] != [len(run) for run in reversed(one.portions)]:
+        return False
+    image = [-z.conjugate() for z in reversed(one.chords())]
+    straight, mirrored = (_misfit(chords, other.chords()) for chords in (one.chords(), image))
+    return straight > CLEARLY * mirrored + _NO_MISFIT
+
+
+def _misfit(some: Sequence[complex], others: Sequence[complex]) -> float:
+    """Return how badly chords fit once scaled and turned onto each other: 0 well, 1 not at all."""
+    product = abs(sum(b * a.conjugate() for a, b in zip(some, others, strict=True))) ** 2
+    norms = sum(abs(a) ** 2 for a in some) * sum(abs(b) ** 2 for b in others)
+    return 1.0 - product / norms if norms else 1.0
 
 
 def _called(block: Block) -> str:

@@ -101,6 +101,6 @@ def test_every_option_is_explained(command: str) -> None:
 
 def test_both_dialogs_word_the_shared_options_alike() -> None:
     move, allow = params("move"), params("allow")
-    assert set(move) - set(allow) == {"to", "share"}
+    assert set(move) - set(allow) == {"to", "share", "nest"}
     for name in set(allow) - {"tab", "as_made"}:
         assert etree.tostring(move[name]).strip() == etree.tostring(allow[name]).strip(), name
