@@ -84,6 +84,8 @@ def move(root: etree._Element, request: Request) -> Outcome:
     sources = _to_move(drawing, root, request)
     places = [Target(place=request.to.strip())] if request.to.strip() else None
     nest = NestMarks(drawing, needs_target=places is None) if request.nest else None
+    if nest is not None and not request.keep_going:
+        nest.check(sources)
 
     def draft(source: SourceBlock, block: Block) -> Draft:
         if source.layer is not None and not places and not block.targets:

@@ -36,6 +36,18 @@ class NestMarks:
         self._looked = False
         self._users: list[SourceBlock] = []
 
+    def check(self, sources: Sequence[SourceBlock]) -> None:
+        """Refuse blocks that lack a mark where it is not clear whose they are to take.
+
+        Raises:
+            PlaceError: if no block, or more than one, has what the others lack.
+        """
+        needed = (roles.APEX, roles.TARGET) if self._needs_target else (roles.APEX,)
+        if len(self._owners()) != 1 and any(
+            source.layer is None and not all(map(source.marked, needed)) for source in sources
+        ):
+            raise self._no_model()
+
     def completed(self, source: SourceBlock, block: Block) -> Block:
         """Return a block with the model's marks for what it does not mark itself.
 

@@ -15,9 +15,9 @@ from extension.command_line import main
 from extension.jobs import Request, allow, move
 from extension.report import terminal_balance
 from extension.svg_document import read_document
-from tests import random_blocks
+from tests import random_blocks, random_drawings
 from tests.core_blocks import drawn
-from tests.drawings import APEX, TARGET, circle, layer, marked_front, outline, page, root_of
+from tests.drawings import APEX, NS, TARGET, circle, layer, marked_front, outline, page, root_of
 
 SAMPLE = Path(__file__).parent.parent / "sample_svgs" / "front_nest.svg"
 UNMARKED = {"apex": "", "target": "", "seams": ""}
@@ -73,6 +73,39 @@ def test_every_block_of_a_nest_is_as_by_itself(shift: complex) -> None:
         assert len(paths_of(result)) > 10
     identities = [element.get("id") for element in nest.iter() if element.get("id")]
     assert len(identities) == len(set(identities))
+
+
+def in_any_style(seed: int, shift: complex) -> str:
+    """The layer of a random drawing: any style, transforms, path commands and marks."""
+    rng = random.Random(seed)
+    block = random_blocks.random_block(rng)
+    index, _, place = random_blocks.random_place(block, rng)
+    goal = random_drawings.Target(index, place, drawn=rng.choice(("mark", "near", "slash")))
+    drawing = random_drawings.to_svg(block, rng, unit="px", targets=(goal,))
+    own = root_of(drawing.text.split("?>", 1)[1]).find("svg:g", NS)
+    text = etree.tostring(own, encoding="unicode", with_tail=False)
+    return f'<g transform="translate({shift.real},{shift.imag})">{text}</g>'
+
+
+@pytest.mark.parametrize("shift", [3000 + 0j, 0j], ids=["side by side", "stacked"])
+@pytest.mark.parametrize("keep_going", [False, True])
+def test_blocks_in_every_style_are_as_by_themselves(shift: complex, keep_going: bool) -> None:
+    texts = [in_any_style(seed, n * shift) for n, seed in enumerate(range(200, 224))]
+    single: dict[int, list[str]] = {}
+    for k, text in enumerate(texts):
+        alone = root_of(page(text, ""))
+        try:
+            move(alone, Request())
+        except DraftingError:
+            continue
+        single[k] = paths_of(alone[-1])
+    assert len(single) >= 18
+    used = list(range(len(texts))) if keep_going else list(single)
+    nest = root_of(page("".join(texts[k] for k in used), ""))
+    outcome = move(nest, Request(keep_going=keep_going))
+    results = list(nest)[len(used) :]
+    assert [paths_of(result) for result in results] == list(single.values())
+    assert len(outcome.left_out) == len(used) - len(single)
 
 
 def test_marks_in_one_layer_find_their_outlines() -> None:
@@ -139,8 +172,10 @@ def test_no_model_or_two_are_refused(more: str, said: str) -> None:
     models = [marked_front(outline().replace('"block"', f'"m{k}"')) for k in range(2)]
     root = root_of(page(unmarked + ("".join(models) if more == "two" else "")))
     before = etree.tostring(root)
-    with pytest.raises(DraftingError, match=said):
+    with pytest.raises(DraftingError, match=said) as caught:
         move(root, Request(nest=True))
+    assert str(caught.value).startswith("The nest: ")
+    assert "Nothing was written" not in str(caught.value)
     assert etree.tostring(root) == before
 
 
