@@ -263,11 +263,6 @@ def piece_name(block: SourceBlock, drawing: Drawing) -> str:
         return stored
     for ancestor in ancestors(block.outline):
         label = (ancestor.get(LABEL) or "").strip()
-        inside = [
-            other
-            for other in drawing.blocks
-            if other.layer is None and ancestor in ancestors(other.outline)
-        ]
-        if label and not _PLAIN_LAYER.match(label) and len(inside) <= 1:
+        if label and not _PLAIN_LAYER.match(label) and drawing.blocks_within[ancestor] <= 1:
             return label
     return ""

@@ -207,6 +207,8 @@ def _request(arguments: argparse.Namespace) -> Request:
         size=values["size"] or "",
         as_made=values.get("as_made") != "no",
         page=values.get("page") or "A4",
+        nest=values.get("nest") == "yes",
+        keep_going=values.get("keep_going") == "yes",
     )
 
 

@@ -14,6 +14,7 @@ from extension.settings_text import (
     AS_MADE,
     COMPARING,
     FINISHING,
+    KEEP_GOING,
     MAKING,
     MOVING,
     NAMING,
@@ -21,7 +22,7 @@ from extension.settings_text import (
     Option,
 )
 
-_OWN = {"move": MOVING, "allow": (AS_MADE,), "compare": COMPARING}
+_OWN = {"move": (*MOVING, KEEP_GOING), "allow": (AS_MADE, KEEP_GOING), "compare": COMPARING}
 
 
 def options_of(command: str) -> tuple[Option, ...]:
@@ -68,7 +69,9 @@ class DartswingEffect(inkex.EffectExtension):
 
     def job(self) -> None:
         """Do what the command does to the document."""
-        job_of(self.command)(self.document.getroot(), self._request())
+        outcome = job_of(self.command)(self.document.getroot(), self._request())
+        for left in outcome.left_out:
+            inkex.errormsg(f"Left out: {left.message}")
 
     def _request(self) -> Request:
         values = {
@@ -94,6 +97,8 @@ class DartswingEffect(inkex.EffectExtension):
             size=values["size"],
             as_made=as_made,
             page=values.get("page", "A4"),
+            nest=values.get("nest") == "yes",
+            keep_going=values.get(KEEP_GOING.name) == "yes",
         )
 
 

@@ -17,13 +17,16 @@ from drafting_core.settings import Settings
 from drafting_core.target_words import targets_in_words
 from extension import roles
 from extension.block_marks import core_block
+from extension.identities import Identities
+from extension.many_blocks import Drafted, LeftOut, draft_all
+from extension.nest_marks import NestMarks, plain_blocks
 from extension.read_blocks import read_drawing
 from extension.read_outline import outline_edges
 from extension.report import block_name, block_report, openings_of, sentences
 from extension.roles import name_of, near_misses, our_attributes
 from extension.settings_text import read_settings, stored_settings
 from extension.shapes import centre_of
-from extension.source_block import Drawing, SourceBlock
+from extension.source_block import Drawing, SourceBlock, ancestors
 from extension.svg_document import DocumentError
 from extension.write_result import ResultWriter
 
@@ -40,6 +43,8 @@ class Request(NamedTuple):
         size: the piece's size.
         as_made: whether a result keeps the settings it was made with.
         page: the page that a comparison is drawn on.
+        nest: whether a block without marks of its own takes those of the one that has them.
+        keep_going: whether blocks that cannot be drafted are left out, not the whole run.
     """
 
     given: Mapping[str, str] = MappingProxyType({})
@@ -50,6 +55,8 @@ class Request(NamedTuple):
     size: str = ""
     as_made: bool = True
     page: str = "A4"
+    nest: bool = False
+    keep_going: bool = False
 
 
 class Outcome(NamedTuple):
@@ -58,12 +65,14 @@ class Outcome(NamedTuple):
     Attributes:
         drafts: one for each block, in document order.
         report: the report, ready for JSON.
-        notes: what was taken for what.
+        notes: what was taken for what, and which blocks were left out.
+        left_out: the blocks that could not be drafted, where the run was to go on.
     """
 
     drafts: list[Draft]
     report: dict[str, object]
     notes: list[str]
+    left_out: Sequence[LeftOut] = ()
 
 
 def move(root: etree._Element, request: Request) -> Outcome:
@@ -76,6 +85,9 @@ def move(root: etree._Element, request: Request) -> Outcome:
     drawing = _drawing(root, request)
     sources = _to_move(drawing, root, request)
     places = targets_in_words(request.to) or None
+    nest = NestMarks(drawing, needs_target=places is None) if request.nest else None
+    if nest is not None and not request.keep_going:
+        nest.check(sources)
 
     def draft(source: SourceBlock, block: Block) -> Draft:
         if source.layer is not None and not places and not block.targets:
@@ -84,12 +96,17 @@ def move(root: etree._Element, request: Request) -> Outcome:
                 remedy='Say the place, as in "side seam:0.35".',
                 note=RESULT_TARGET,
             )
+        if nest is not None and source.layer is None:
+            block = nest.completed(source, block)
         return move_dart(block, settings, places)
 
-    drafts = _drafted(sources, drawing, request, draft)
-    for source, result in zip(sources, drafts, strict=True):
-        ResultWriter(root, source, result).write_new(_move_label(result), "move")
-    return _outcome(drawing, sources, drafts)
+    drafted = _drafted(sources, drawing, request, draft)
+    if nest is not None:
+        drawing.notes += nest.notes([source for source, _ in drafted.results])
+    ids = Identities(root)
+    for source, result in drafted.results:
+        ResultWriter(root, source, result, ids).write_new(_move_label(result), "move")
+    return _outcome(drawing, drafted)
 
 
 def allow(root: etree._Element, request: Request) -> Outcome:
@@ -111,14 +128,15 @@ def allow(root: etree._Element, request: Request) -> Outcome:
         _check_no_dart_lost(source, result)
         return result
 
-    drafts = _drafted(sources, drawing, request, draft)
-    for source, result in zip(sources, drafts, strict=True):
-        writer = ResultWriter(root, source, result)
+    drafted = _drafted(sources, drawing, request, draft)
+    ids = Identities(root)
+    for source, result in drafted.results:
+        writer = ResultWriter(root, source, result, ids)
         if source.layer is not None:
             writer.write_in_place("allow")
         else:
             writer.write_new(f"{block_name(result)}: seam allowances", "allow")
-    return _outcome(drawing, sources, drafts)
+    return _outcome(drawing, drafted)
 
 
 def _check_no_dart_lost(source: SourceBlock, result: Draft) -> None:
@@ -176,9 +194,13 @@ def _drawing(root: etree._Element, request: Request) -> Drawing:
 def _to_move(drawing: Drawing, root: etree._Element, request: Request) -> list[SourceBlock]:
     if request.selection:
         return _selected(drawing, root, request.selection)
+    if request.nest and (plain := plain_blocks(drawing)):
+        return plain
     if request.to.strip():
         return [block for block in drawing.blocks if block.layer is None] or drawing.blocks
-    with_target = [block for block in drawing.blocks if block.marked(roles.TARGET)]
+    with_target = [
+        block for block in drawing.blocks if block.marked(roles.TARGET) or block.fault is not None
+    ]
     if not with_target:
         raise PlaceError(
             f"there is no target{near_misses(root, roles.TARGET)}.",
@@ -218,12 +240,17 @@ def _selected(
         raise DocumentError(
             f'no object has the id "{min(missing)}".', remedy="Select an object of the block."
         )
+    within = set(chosen)
+    around = {ancestor for element in chosen for ancestor in ancestors(element)}
     touched = []
     for block in drawing.blocks:
         parts = [block.outline, *(mark.element for mark in block.marks)]
         if block.layer is not None:
             parts.append(block.layer)
-        if any(_touches(element, part, block) for element in chosen for part in parts):
+        if any(
+            part in within or part in around or not within.isdisjoint(ancestors(part))
+            for part in parts
+        ):
             touched.append(block)
     for layer in drawing.lost:
         if any(layer is e or layer in e.iterancestors() for e in chosen):
@@ -254,14 +281,6 @@ def _sizes(drawing: Drawing) -> str:
     return block.size_sentence
 
 
-def _touches(element: etree._Element, part: etree._Element, block: SourceBlock) -> bool:
-    if element is part or element in part.iterancestors():
-        return True
-    return part in element.iterancestors() and (
-        part is block.outline or part is block.layer or part in (m.element for m in block.marks)
-    )
-
-
 RESULT_TARGET = (
     "(In a result only attributes count as marks: name the place instead, or give the mark the "
     'attribute dartswing:role="target".)'
@@ -273,19 +292,16 @@ def _drafted(
     drawing: Drawing,
     request: Request,
     draft: Callable[[SourceBlock, Block], Draft],
-) -> list[Draft]:
-    drafts = []
-    for source in sources:
-        try:
-            block = core_block(source, drawing)
-            if request.name:
-                block = block._replace(name=request.name)
-            if request.size:
-                block = block._replace(size=request.size)
-            drafts.append(draft(source, block))
-        except DraftingError as error:
-            raise error.about(source.thing).noted(source.size_sentence) from None
-    return drafts
+) -> Drafted:
+    def one(source: SourceBlock) -> Draft:
+        block = core_block(source, drawing)
+        if request.name:
+            block = block._replace(name=request.name)
+        if request.size:
+            block = block._replace(size=request.size)
+        return draft(source, block)
+
+    return draft_all(sources, drawing, one, keep_going=request.keep_going)
 
 
 def _move_label(draft: Draft) -> str:
@@ -297,11 +313,15 @@ def _move_label(draft: Draft) -> str:
     return f"{block_name(draft)}: {', '.join(parts)}"
 
 
-def _outcome(drawing: Drawing, sources: Sequence[SourceBlock], drafts: list[Draft]) -> Outcome:
-    blocks = [
-        block_report(draft, source.scale) for source, draft in zip(sources, drafts, strict=True)
-    ]
-    return Outcome(drafts, {"blocks": blocks}, drawing.notes)
+def _outcome(drawing: Drawing, drafted: Drafted) -> Outcome:
+    report: dict[str, object] = {
+        "blocks": [block_report(draft, source.scale) for source, draft in drafted.results]
+    }
+    if drafted.left_out:
+        report["left_out"] = [left._asdict() for left in drafted.left_out]
+    left_out = [f"Left out: {left.message}" for left in drafted.left_out]
+    drafts = [draft for _, draft in drafted.results]
+    return Outcome(drafts, report, [*drawing.notes, *left_out], drafted.left_out)
 
 
 def spoken(outcome: Outcome) -> str:

@@ -13,11 +13,15 @@ from drafting_core.outline import checked, encloses, extent, flattened, nearest_
 from drafting_core.places import TARGET_REACH
 from extension import roles
 from extension.namespaces import svg
+from extension.neighbourhood import Neighbourhood
 from extension.read_outline import outline_edges
 from extension.roles import Role, is_result, is_sheet, name_of, our_attributes, role_of
 from extension.shapes import NOT_DRAWN, SHAPES, centre_of, clone_refused, mapped_subpaths
 from extension.source_block import Drawing, Marked, SourceBlock, ancestors
 from extension.svg_document import DocumentError, units
+
+#: The word of a role that cannot be read.
+UNREAD = ""
 
 
 def read_drawing(root: etree._Element, selection: Sequence[str] = ()) -> Drawing:
@@ -27,8 +31,10 @@ def read_drawing(root: etree._Element, selection: Sequence[str] = ()) -> Drawing
         root: the root of the SVG document.
         selection: the ids of the selected objects.
 
+    What cannot be read, or belongs to two blocks, is kept as the fault of the blocks concerned.
+
     Raises:
-        DraftingError: if something that carries a role cannot be read, or belongs to two blocks.
+        DraftingError: if something that carries a role cannot be read and is no block's.
     """
     mm = units(root)
     blocks: list[SourceBlock] = []
@@ -77,13 +83,21 @@ def _collect(
             results.append((child, members))
             _collect(child, members, marks, results)
             continue
-        role = role_of(child, attributes_only=inside is not None)
-        if role is not None:
-            if child.tag == svg("use"):
-                raise clone_refused(child)
-            (marks if inside is None else inside).append(Marked(child, role))
+        found = _marked(child, attributes_only=inside is not None)
+        if found is not None:
+            (marks if inside is None else inside).append(found)
         elif child.tag in (svg("g"), svg("a"), svg("svg"), svg("switch")):
             _collect(child, inside, marks, results)
+
+
+def _marked(element: etree._Element, *, attributes_only: bool) -> Marked | None:
+    try:
+        role = role_of(element, attributes_only=attributes_only)
+        if role is not None and element.tag == svg("use"):
+            raise clone_refused(element)
+    except DraftingError as fault:
+        return Marked(element, Role(UNREAD), fault)
+    return Marked(element, role) if role is not None else None
 
 
 def _result_block(layer: etree._Element, members: list[Marked], mm: float) -> SourceBlock | None:
@@ -95,6 +109,9 @@ def _result_block(layer: etree._Element, members: list[Marked], mm: float) -> So
     ]
     chosen = own or outlines
     if not chosen:
+        unread = [mark.fault for mark in members if mark.fault is not None]
+        if unread:
+            raise unread[0]
         return None
     if len(chosen) > 1:
         raise DocumentError(
@@ -103,8 +120,17 @@ def _result_block(layer: etree._Element, members: list[Marked], mm: float) -> So
             remedy="Leave one of them in it and move the others to another layer.",
         )
     block = SourceBlock(chosen[0].element, layer, mm)
-    block.marks = [mark for mark in members if mark.role.word != roles.OUTLINE]
+    for mark in members:
+        if mark.role.word != roles.OUTLINE:
+            _give(block, mark)
     return block
+
+
+def _give(block: SourceBlock, mark: Marked) -> None:
+    if mark.fault is None:
+        block.marks.append(mark)
+    elif block.fault is None:
+        block.fault = mark.fault
 
 
 def _assign(marks: Sequence[Marked], blocks: Sequence[SourceBlock]) -> None:
@@ -113,26 +139,36 @@ def _assign(marks: Sequence[Marked], blocks: Sequence[SourceBlock]) -> None:
     for block in blocks:
         for ancestor in ancestors(block.outline):
             holders.setdefault(ancestor, []).append(block)
+    neighbourhoods: dict[etree._Element, Neighbourhood] = {}
     for mark in marks:
-        candidates: list[SourceBlock] = []
-        for ancestor in ancestors(mark.element):
-            if ancestor in holders:
-                candidates = holders[ancestor]
-                break
-        chosen = candidates[0] if len(candidates) == 1 else _by_place(mark, candidates)
+        holder = next((group for group in ancestors(mark.element) if group in holders), None)
+        candidates = holders[holder] if holder is not None else []
+        if len(candidates) == 1 or holder is None:
+            chosen = candidates[0] if candidates else None
+        else:
+            if holder not in neighbourhoods:
+                neighbourhoods[holder] = Neighbourhood(candidates)
+            chosen = _by_place(mark, neighbourhoods[holder])
         if chosen is not None:
-            chosen.marks.append(mark)
+            _give(chosen, mark)
+        elif mark.fault is not None:
+            raise mark.fault
         elif mark.role.word == roles.KNOWN_LENGTH:
             for block in candidates:
                 block.marks.append(mark)
 
 
-def _by_place(mark: Marked, candidates: Sequence[SourceBlock]) -> SourceBlock | None:
-    if not candidates:
-        return None
-    at = centre_of(mark.element) * candidates[0].mm_per_unit
+def _by_place(mark: Marked, among: Neighbourhood) -> SourceBlock | None:
+    try:
+        at = centre_of(mark.element) * among.mm_per_unit
+    except DraftingError:
+        # A mark without a place is no block's, unless it could not be read anyway.
+        if mark.fault is not None:
+            return None
+        raise
     distances = {}
     inside = []
+    candidates = among.about(at)
     for block in candidates:
         segments = [edge.segment for edge in outline_edges(block)]
         distances[id(block)] = nearest_on(segments, at).distance
@@ -148,11 +184,14 @@ def _by_place(mark: Marked, candidates: Sequence[SourceBlock]) -> SourceBlock | 
     ):
         if len(inside) > 1:
             names = " and ".join(name_of(block.outline) for block in inside)
-            raise DocumentError(
+            fault = DocumentError(
                 f"it lies in {len(inside)} outlines: {names}.",
                 thing=name_of(mark.element),
                 remedy="Put each block with its marks into a group or layer of its own.",
             )
+            for block in inside:
+                block.fault = block.fault or fault
+            return inside[0]
         if inside:
             return inside[0]
     pool = near or inside

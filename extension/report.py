@@ -14,6 +14,7 @@ from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening, Piece
 from drafting_core.piece_kinds import BACK, FRONT, SKIRT, SLEEVE, piece_kind
 from drafting_core.seam_names import Seam
 from drafting_core.trueing import Blend
+from extension.balance_table import balance_table
 
 _KIND_NAMES = {FRONT: "Front", BACK: "Back", SKIRT: "Skirt", SLEEVE: "Sleeve"}
 #: Beyond this the bend has a warning of its own.
@@ -243,7 +244,11 @@ def note_lines(draft: Draft, width: int) -> list[str]:
 
 
 def terminal_balance(drafts: Sequence[Draft]) -> str:
-    """Return the balance as a table for the terminal."""
+    """Return the balance for the terminal: of several blocks as one table after the sentences."""
+    if len(drafts) > 1:
+        told = ["\n".join(sentences(draft)) for draft in drafts]
+        table = balance_table(drafts, [block_name(draft) for draft in drafts])
+        return "\n\n".join([*told, table])
     parts = []
     for draft in drafts:
         lines = sentences(draft)

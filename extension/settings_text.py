@@ -107,9 +107,17 @@ MOVING = (
         ("yes", "no"),
         is_switch=True,
     ),
+    Option(
+        "nest",
+        "no",
+        "whether blocks without an apex, target or seam names of their own take them from the "
+        "one block that has a target",
+        ("yes", "no"),
+        is_switch=True,
+    ),
 )
 #: What says how a result was made; all of it is kept with the result.
-MAKING = (*(option for option in MOVING if option.name != "to"), *FINISHING)
+MAKING = (*(option for option in MOVING if option.name not in ("to", "nest")), *FINISHING)
 #: What a comparison has beside the finishing options.
 COMPARING = (
     Option(
@@ -130,6 +138,14 @@ AS_MADE = Option(
     "as-made",
     "yes",
     "whether a result keeps the settings it was made with where no others are given",
+    ("yes", "no"),
+    is_switch=True,
+)
+#: What becomes of the other blocks where one cannot be drafted.
+KEEP_GOING = Option(
+    "keep-going",
+    "no",
+    "whether blocks that cannot be drafted are left out, and the others written",
     ("yes", "no"),
     is_switch=True,
 )

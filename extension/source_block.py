@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import NamedTuple
 
 from lxml import etree
 
+from drafting_core.errors import DraftingError
 from drafting_core.outline import OutlineEdge, extent
 from extension.roles import Role, name_of
 
 
 class Marked(NamedTuple):
-    """An object of the drawing that carries a role."""
+    """An object of the drawing that carries a role.
+
+    Attributes:
+        element: the object.
+        role: its role.
+        fault: why its role cannot be read, or None.
+    """
 
     element: etree._Element
     role: Role
+    fault: DraftingError | None = None
 
 
 @dataclass
@@ -30,6 +40,8 @@ class SourceBlock:
         edges: its edges in mm of the drawing, before a known length is looked at.
         mm_per_unit: millimetres to a unit of the root, as the drawing says.
         scale: true millimetres to a millimetre of the drawing (see `known length`).
+        name: the piece's name where the block has to be told from others, else empty.
+        fault: why its outline or one of its marks cannot be read, or None.
     """
 
     outline: etree._Element
@@ -38,6 +50,8 @@ class SourceBlock:
     edges: list[OutlineEdge] = field(default_factory=list)
     marks: list[Marked] = field(default_factory=list)
     scale: float = 1.0
+    name: str = ""
+    fault: DraftingError | None = None
 
     def marked(self, word: str) -> list[Marked]:
         """Return the marks of one role."""
@@ -46,7 +60,7 @@ class SourceBlock:
     @property
     def thing(self) -> str:
         """What the drafter calls the block in messages."""
-        return f"The block {name_of(self.outline)}"
+        return f'The block "{self.name}"' if self.name else f"The block {name_of(self.outline)}"
 
     @property
     def size_sentence(self) -> str:
@@ -76,6 +90,16 @@ class Drawing:
     blocks: list[SourceBlock]
     notes: list[str] = field(default_factory=list)
     lost: list[etree._Element] = field(default_factory=list)
+
+    @cached_property
+    def blocks_within(self) -> Counter[etree._Element]:
+        """How many blocks, results left out, every group and layer holds."""
+        return Counter(
+            ancestor
+            for block in self.blocks
+            if block.layer is None
+            for ancestor in ancestors(block.outline)
+        )
 
 
 def ancestors(element: etree._Element) -> Iterable[etree._Element]:

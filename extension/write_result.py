@@ -17,6 +17,7 @@ from drafting_core.seam_names import SHOULDER, SIDE_SEAM, Seam
 from drafting_core.stretches import stretches
 from drafting_core.trim_window import ended, first_by_chain, first_on_ring
 from extension import roles
+from extension.identities import Identities
 from extension.labels import Clearings, Placed, place_seam_names, place_title, text_size
 from extension.look import STROKES, text_style
 from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, SODIPODI, ours, svg
@@ -49,27 +50,37 @@ _NOTE_WIDTH = 56
 class ResultWriter:
     """Writes one block's result into the document."""
 
-    def __init__(self, root: etree._Element, source: SourceBlock, draft: Draft) -> None:
-        """Prepare to write a draft made from a source block."""
+    def __init__(
+        self,
+        root: etree._Element,
+        source: SourceBlock,
+        draft: Draft,
+        ids: Identities | None = None,
+    ) -> None:
+        """Prepare to write a draft made from a source block.
+
+        Args:
+            root: the root of the document.
+            source: the block in the document.
+            draft: what was made of it.
+            ids: the document's ids, shared by all that one run writes; collected where left out.
+        """
         self._root = root
         self._source = source
         self._draft = draft
         self._unit = source.true_mm_per_unit
-        self._ids = {str(element.get("id")) for element in root.iter() if element.get("id")}
+        self._ids = Identities(root) if ids is None else ids
         self._prefix = ""
         self._sheets: dict[str, etree._Element] = {}
 
     def write_new(self, label: str, command: str) -> etree._Element:
         """Add the result as a new layer, the last child of the root, and return it."""
-        count = 1
-        while any(identity.startswith(f"dartswing-{count}") for identity in self._ids):
-            count += 1
-        self._prefix = f"dartswing-{count}"
+        self._prefix = self._ids.new_prefix()
         # Made apart from the document: elements of the editor's own classes are slow to fill.
         layer = etree.Element(svg("g"), nsmap=_PREFIXES)
         layer.set(GROUP_MODE, "layer")
         layer.set(LABEL, label)
-        layer.set("id", self._unused(self._prefix))
+        layer.set("id", self._ids.unused(self._prefix))
         layer.set(ours("result"), FORMAT)
         for name in _SHEETS:
             self._sheets[name] = self._new_sheet(layer, name)
@@ -104,7 +115,7 @@ class ResultWriter:
                 and attributes.get("self") == element.get("id")
             ):
                 _remove(element)
-                self._ids.discard(str(element.get("id")))
+                self._ids.free(str(element.get("id")))
         for name in _SHEETS:
             found = next(
                 (
@@ -123,16 +134,8 @@ class ResultWriter:
         sheet = etree.SubElement(layer, svg("g"))
         sheet.set(GROUP_MODE, "layer")
         sheet.set(LABEL, name)
-        sheet.set("id", self._unused(_sheet_id(self._prefix, name)))
+        sheet.set("id", self._ids.unused(_sheet_id(self._prefix, name)))
         return sheet
-
-    def _unused(self, wanted: str) -> str:
-        identity, count = wanted, 1
-        while identity in self._ids:
-            count += 1
-            identity = f"{wanted}-{count}"
-        self._ids.add(identity)
-        return identity
 
     def _describe_stitch_line(self, stitch: etree._Element, command: str) -> None:
         draft = self._draft
@@ -168,7 +171,7 @@ class ResultWriter:
     def _add(self, sheet: str, tag: str, part: str) -> etree._Element:
         parent = self._sheets[sheet]
         element = etree.SubElement(parent, svg(tag))
-        identity = self._unused(f"{self._prefix}-{part}")
+        identity = self._ids.unused(f"{self._prefix}-{part}")
         element.set("id", identity)
         element.set(ours("part"), part)
         element.set(ours("self"), identity)

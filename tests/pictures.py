@@ -15,6 +15,7 @@ from PIL import Image
 
 from extension.compare import compare
 from extension.jobs import Request, move
+from extension.namespaces import ours
 from extension.svg_document import read_document, write_document
 
 SAMPLES = Path(__file__).parent.parent / "sample_svgs"
@@ -35,6 +36,9 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
     ("sleeve_elbow_dart", "", "sleeve_dart_at_wrist"),
     ("front_straight_waist", "", "waist_blended", {"blend": "40mm", "true-mouth": "yes"}),
 )
+#: Nest, picture.
+NESTS = (("front_nest", "front_nest"),)
+NOT_IN_A_NEST = ("note", "seam-name", "test-square", "grainline")
 
 
 def export(
@@ -74,6 +78,11 @@ def make(sample: str, place: str, name: str, options: Mapping[str, str] | None =
         after = export(
             drawing, Path(folder, "after.png"), f"--export-id={identity}", "--export-id-only"
         )
+    save(before, after, name)
+
+
+def save(before: Image.Image, after: Image.Image, name: str) -> None:
+    """Save a block and its result side by side."""
     width = before.width + after.width + 3 * GAP
     sheet = Image.new("L", (width, max(before.height, after.height) + 2 * GAP), 255)
     sheet.paste(before, (GAP, GAP))
@@ -94,12 +103,36 @@ def make_sheet(sample: str, places: str, name: str) -> None:
     sheet.quantize(16).save(PICTURES / f"{name}.png", optimize=True)
 
 
+def make_nest(sample: str, name: str) -> None:
+    """Make the picture of a nest: its blocks beside the results of all sizes over each other.
+
+    Each size has its text in the same place: with all layers in sight, only lines are readable.
+    """
+    tree = read_document(str(SAMPLES / f"{sample}.svg"))
+    root = tree.getroot()
+    blocks = len(root)
+    move(root, Request(nest=True))
+    for element in list(root[:blocks]):
+        root.remove(element)
+    for element in [e for e in root.iter() if e.get(ours("part")) in NOT_IN_A_NEST]:
+        element.getparent().remove(element)
+    with tempfile.TemporaryDirectory() as folder:
+        drawing = Path(folder, "result.svg")
+        write_document(tree, str(drawing))
+        whole = "--export-area-drawing"
+        before = export(SAMPLES / f"{sample}.svg", Path(folder, "before.png"), whole)
+        after = export(drawing, Path(folder, "after.png"), whole)
+    save(before, after, name)
+
+
 def main() -> None:
     """Make all pictures."""
     PICTURES.mkdir(exist_ok=True)
     for row in ROWS:
         make(*row)
     make_sheet("front_one_path", COMPARED, "compare_three_places")
+    for nest in NESTS:
+        make_nest(*nest)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,110 @@
+"""Drafting several blocks in one run: all of them, or those that can be drafted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+from drafting_core.draft import Draft
+from drafting_core.errors import DraftingError
+from extension.block_marks import piece_name
+from extension.roles import name_of
+from extension.source_block import Drawing, SourceBlock
+
+
+class LeftOut(NamedTuple):
+    """A block that could not be drafted.
+
+    Attributes:
+        name: what the drafter calls it.
+        message: why not, on which object, and what to do.
+    """
+
+    name: str
+    message: str
+
+
+class Drafted(NamedTuple):
+    """What was drafted of the blocks in play, in document order, and what was left out."""
+
+    results: list[tuple[SourceBlock, Draft]]
+    left_out: list[LeftOut]
+
+
+def draft_all(
+    sources: Sequence[SourceBlock],
+    drawing: Drawing,
+    draft: Callable[[SourceBlock], Draft],
+    *,
+    keep_going: bool,
+) -> Drafted:
+    """Draft every block in play.
+
+    Args:
+        sources: the blocks in play.
+        drawing: all that the drawing holds.
+        draft: how to draft one of them.
+        keep_going: whether a block that cannot be drafted is left out.
+
+    Raises:
+        DraftingError: if a block cannot be drafted; with ``keep_going`` if none can.
+    """
+    if not keep_going:
+        for block in drawing.blocks:
+            if block.fault is not None:
+                raise _nothing_written(_of_block(block.fault, block, drawing), len(sources) - 1)
+    drafted = Drafted([], [])
+    first: DraftingError | None = None
+    for source in sources:
+        if len(sources) > 1:
+            source.name = piece_name(source, drawing)
+        try:
+            if source.fault is not None:
+                raise source.fault
+            drafted.results.append((source, draft(source)))
+        except DraftingError as error:
+            said = _of_block(error, source, drawing)
+            if not keep_going:
+                raise _nothing_written(said, len(sources) - 1) from None
+            first = first or said
+            drafted.left_out.append(LeftOut(source.name or name_of(source.outline), str(said)))
+    if first is not None and not drafted.results:
+        raise _none_left(first, len(sources) - 1)
+    return drafted
+
+
+def _of_block(error: DraftingError, source: SourceBlock, drawing: Drawing) -> DraftingError:
+    """Return an error that names the block, and its size where that helps."""
+    said = error.about(source.thing).noted(source.size_sentence)
+    name = piece_name(source, drawing) if len(drawing.blocks) > 1 else ""
+    return (
+        _also(said, f'(It is in the block "{name}".)') if name and name not in str(said) else said
+    )
+
+
+def _nothing_written(error: DraftingError, others: int) -> DraftingError:
+    if others < 1:
+        return error
+    blocks = "block" if others == 1 else f"{others} blocks"
+    return _also(
+        error,
+        f"Nothing was written for the other {blocks} either; --keep-going writes those that can "
+        "be drafted.",
+    )
+
+
+def _none_left(error: DraftingError, others: int) -> DraftingError:
+    if others < 1:
+        return error
+    blocks = "block" if others == 1 else f"{others} blocks"
+    return _also(error, f"The other {blocks} could not be drafted either: nothing was written.")
+
+
+def _also(error: DraftingError, sentence: str) -> DraftingError:
+    return type(error)(
+        error.what,
+        remedy=error.remedy,
+        thing=error.thing,
+        place=error.place,
+        note=f"{error.note} {sentence}".strip(),
+    )
