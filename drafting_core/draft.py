@@ -3,123 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
-from typing import NamedTuple
 
-from drafting_core.allowances import Allowances
-from drafting_core.balance import Balance, after_trueing, balance, check_darts
-from drafting_core.block import Block, InnerLine
-from drafting_core.crossings import crosses_itself
-from drafting_core.curves import Line, Segment
-from drafting_core.cut_line import cut_line
-from drafting_core.errors import DartError, DraftingError, OutlineError
-from drafting_core.excess import TRIM
+from drafting_core.block import Block
+from drafting_core.errors import DartError
 from drafting_core.find_darts import ON_APEX
-from drafting_core.finish import FinishedDart, dart_point, finish
+from drafting_core.finish import dart_point
 from drafting_core.followers import (
-    apexes_after,
-    drawn_grain,
     grain_after,
     placing,
-    turned_fullness,
-    turned_inner_lines,
 )
 from drafting_core.found_block import FoundBlock, points_of_their_own, take_block
-from drafting_core.fullness import Fullness, standing, tuck_of, without_darts
 from drafting_core.grain import down_the_grain
-from drafting_core.lengths import in_words
-from drafting_core.marks import (
-    MouthSide,
-    WideEdge,
-    drill_hole,
-    fold_arrow,
-    grainline,
-    leg_notches,
-    seam_notch,
-)
 from drafting_core.moving import Moved, move
-from drafting_core.outline import Edge, extent, flattened
-from drafting_core.piece import DART, EASE, GATHERS, TUCK, Opening, Piece
+from drafting_core.pattern_piece import Draft, check_no_overlap, finished_piece
+from drafting_core.piece import Opening, Piece
 from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
-from drafting_core.seam_names import Seam
 from drafting_core.settings import Settings
-from drafting_core.source_darts import fan_of, source_darts, tie_note
-from drafting_core.trim_window import cut_out
-from drafting_core.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
-from drafting_core.turned_allowance import turned_out
-
-
-class DrawnDart(NamedTuple):
-    """A finished dart and what is drawn for it.
-
-    Attributes:
-        dart: the finished dart.
-        window: its trim window as a closed ring, or None where the excess is kept.
-        drill_hole: the place of its drill hole, or None where the dart is too short.
-        arrow: its fold arrow as a polyline.
-    """
-
-    dart: FinishedDart
-    window: tuple[Segment, ...] | None
-    drill_hole: complex | None
-    arrow: tuple[complex, ...]
-
-
-class Draft(NamedTuple):
-    """A pattern piece ready to cut. Lengths in mm, angles in radians.
-
-    Attributes:
-        block: the block it was made from.
-        settings: the settings it was made with.
-        before: the block as found: runs of named seams and its darts.
-        piece: the piece after the move, trued if that was asked for.
-        stitch_line: the closed stitch line, each dart as a V to its point.
-        cut_line: the closed cut line, trim windows taken out.
-        darts: the darts, targets first in their order, then what is left at the source, then
-            the others.
-        notches: short lines from the cut line inward, for the legs of the darts.
-        seam_notches: the same for the drafter's own notch marks.
-        grain: the grainline, from its upper end down.
-        inner_lines: paths inside the piece, turned with their parts.
-        apexes: the pivots, where their parts went.
-        held: a point of the part that stayed put, if the drafter chose it.
-        names_guessed: whether the seams were named by the block's shape.
-        balance: what is the same before and after.
-        blends: where seams were drawn smooth, if that was asked for.
-        notes: what was done that the drafter may not expect.
-        warnings: what she should look at.
-    """
-
-    block: Block
-    settings: Settings
-    before: Piece
-    piece: Piece
-    stitch_line: tuple[Segment, ...]
-    cut_line: tuple[Segment, ...]
-    darts: tuple[DrawnDart, ...]
-    fullness: tuple[Fullness, ...]
-    notches: tuple[Line, ...]
-    seam_notches: tuple[Line, ...]
-    grain: Line
-    inner_lines: tuple[InnerLine, ...]
-    apexes: tuple[complex, ...]
-    held: complex | None
-    names_guessed: bool
-    balance: Balance
-    blends: tuple[Blend, ...]
-    notes: tuple[str, ...]
-    warnings: tuple[str, ...]
-
-    @property
-    def height(self) -> float:
-        """The height of the block as it was drawn."""
-        return extent(edge.segment for edge in self.block.outline)[1]
-
-    @property
-    def width(self) -> float:
-        """The width of the block as it was drawn."""
-        return extent(edge.segment for edge in self.block.outline)[0]
+from drafting_core.source_darts import fan_of, source_darts
 
 
 def move_dart(
@@ -146,10 +47,10 @@ def move_dart(
         )
     read, steps = _moved(block, settings, goals)
     piece = _with_points(steps[-1].piece, _moved_point(steps[-1].piece, settings))
-    _check_no_overlap(
+    check_no_overlap(
         piece, "after the move", "Move a smaller share of the dart, or choose another place."
     )
-    return _finished(block, settings, read, piece, steps)
+    return finished_piece(block, settings, read, piece, steps)
 
 
 def _moved(
@@ -234,7 +135,7 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
     if settings.clearance is None and (own := points_of_their_own(read, read.piece.openings)):
         read = take_block(block, equalise=not block.standing, own=own)
     piece = _with_points(read.piece, _standing_point(block, read.piece, settings))
-    return _finished(block, settings, read, piece, [])
+    return finished_piece(block, settings, read, piece, [])
 
 
 APEX_REMEDY = (
@@ -283,220 +184,3 @@ def _standing_point(
         return dart_point(opening.apex, piece.mouth(k), clearance)
 
     return point
-
-
-def _finished(
-    block: Block, settings: Settings, read: FoundBlock, whole: Piece, steps: Sequence[Moved]
-) -> Draft:
-    """Finish a piece whose openings have their points, and draw everything for it."""
-    down = down_the_grain(whole, grain_after(read, steps))
-    exact = balance(read.piece, whole)
-    trued = _trued(whole, steps, settings)
-    smooth = {trued.piece.openings[k] for k in trued.mouths}
-    piece, fullness = without_darts(trued.piece, settings.ease_limit)
-    finished = [
-        finish(piece, k, opening.point, down, settings, trued=opening in smooth)
-        for k, opening in enumerate(piece.openings)
-    ]
-    fullness += [
-        tuck_of(dart.opening, dart.ends, dart.point, dart.seam, settings.tuck_length)
-        for dart in finished
-        if dart.opening.made == TUCK
-    ]
-    fullness += [standing(piece, mark.kind, mark.paths) for mark in turned_fullness(block, steps)]
-    allowances = settings.allowances
-    closed = _with_caps(piece, finished)
-    edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
-    try:
-        whole_cut = cut_line(turned_out(closed, allowances))
-    except DraftingError as error:
-        raise error.about("The cut line") from None
-    polygon = flattened([edge.segment for edge in edges], 12)
-    notches = [
-        notch
-        for k, dart in enumerate(finished)
-        for notch in leg_notches(dart, whole_cut, _sides_of(piece, k, dart, allowances), polygon)
-    ]
-    for item in fullness:
-        is_marked = item.kind in (GATHERS, EASE) or (item.kind == TUCK and item.opening is None)
-        found = [seam_notch(end, edges, whole_cut) for end in item.ends if is_marked]
-        notches += [notch for notch in found if notch is not None]
-    place = placing(steps)
-    warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
-    seam_notches = [seam_notch(place(at), edges, whole_cut) for at in block.notches]
-    if None in seam_notches:
-        warnings.append("A notch lies on a fold edge, which is not notched.")
-    cut, drawn = _drawn(finished, whole_cut, settings)
-    warnings += _remarks(block, piece, drawn, settings)
-    inner = turned_inner_lines(block, steps)
-    notes = [*(text for step in steps for text in step.notes), *inner.notes]
-    if len(steps) == 1 and (tie := tie_note(read.piece, steps[0].sources, block.dart_marks)):
-        notes.append(tie)
-    if not block.standing:
-        check_darts([dart for dart in finished if dart.opening.is_touched or not steps])
-    stitch_line = _stitch_line(piece, finished)
-    avoid = [z for item in drawn for z in (*item.arrow, item.dart.point, item.dart.opening.apex)]
-    return Draft(
-        block=block,
-        settings=settings,
-        before=steps[0].cut if steps else read.piece,
-        piece=piece,
-        stitch_line=tuple(stitch_line),
-        cut_line=tuple(cut),
-        darts=tuple(sorted(drawn, key=lambda item: report_order(item.dart.opening))),
-        fullness=tuple(fullness),
-        notches=tuple(notches),
-        seam_notches=tuple(notch for notch in seam_notches if notch is not None),
-        grain=drawn_grain(read, steps, stitch_line, down)
-        or grainline(flattened(stitch_line, 8), down, avoid),
-        inner_lines=inner.lines,
-        apexes=tuple(apexes_after(block, steps)),
-        held=block.hold,
-        names_guessed=read.guessed,
-        balance=after_trueing(exact, trued.piece, [item.seam for item in trued.blends]),
-        blends=trued.blends,
-        notes=(*notes, *(item.sentence for item in trued.blends), *trued.notes),
-        warnings=tuple(warnings),
-    )
-
-
-def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment]:
-    """Return the closed stitch line: each dart as a V to its point, over a tuck its cap."""
-    ring: list[Segment] = []
-    for k, run in enumerate(piece.runs):
-        ring += [edge.segment for edge in run]
-        if finished and finished[k].opening.made == TUCK:
-            ring += [edge.segment for edge in finished[k].cap]
-        elif finished:
-            there, back = finished[k].legs
-            ring += [*there, *(segment.reversed() for segment in reversed(back))]
-    return [segment for segment in ring if segment.length() > 0.0]
-
-
-def _trued(piece: Piece, steps: Sequence[Moved], settings: Settings) -> Trued:
-    """Return the piece with its seams drawn smooth where the settings want it.
-
-    Raises:
-        DraftingError: if a seam cannot be drawn smooth.
-    """
-    if not steps:
-        # A result that stands may have been trued when it was made.
-        return Trued(piece, mouths=smooth_mouths(piece) if settings.true_mouth else frozenset())
-    touched = [
-        k
-        for k, opening in enumerate(piece.openings)
-        if opening.is_touched and opening.made in (DART, TUCK)
-    ]
-    closed = closed_corners(steps, piece)
-    trued = true_seams(piece, closed, touched if settings.true_mouth else (), settings.blend)
-    if trued.blends:
-        _check_no_overlap(trued.piece, "drawn smooth", "Blend the seams over a shorter length.")
-    return trued
-
-
-def _check_no_overlap(piece: Piece, when: str, remedy: str) -> None:
-    """Refuse a piece of which one part would lie over another.
-
-    Raises:
-        OutlineError: with the place.
-    """
-    place = crosses_itself(piece.ring(lambda opening: opening.point))
-    if place is not None:
-        raise OutlineError(
-            f"{when} the piece would overlap itself at ({place.real:.1f}, {place.imag:.1f}) mm.",
-            remedy=remedy,
-            place=place,
-        )
-
-
-def _drawn(
-    finished: Sequence[FinishedDart], whole: Sequence[Segment], settings: Settings
-) -> tuple[list[Segment], list[DrawnDart]]:
-    """Return the cut line with every trim window taken out, and what is drawn for each dart."""
-    cut: list[Segment] = list(whole)
-    drawn: list[DrawnDart] = []
-    for dart in finished:
-        window = None
-        if dart.excess == TRIM:
-            cut, window = cut_out(cut, dart)
-        drawn.append(
-            DrawnDart(
-                dart,
-                tuple(window) if window else None,
-                drill_hole(dart, settings.drill_hole),
-                tuple(fold_arrow(dart)),
-            )
-        )
-    return cut, drawn
-
-
-def _remarks(
-    block: Block, piece: Piece, drawn: Sequence[DrawnDart], settings: Settings
-) -> list[str]:
-    """Return what the drafter should look at beside each dart's own warnings."""
-    remarks = [
-        f"The dart on {item.dart.seam.spoken} is too short for a drill hole "
-        f"{in_words(settings.drill_hole)} from its point."
-        for item in drawn
-        if item.drill_hole is None
-    ]
-    remarks += [
-        f'No seam of this block is called "{name}", for which an allowance is set.'
-        for name in settings.allowances.unused(piece.seams())
-    ]
-    remarks += [
-        f"{_capital(seam.spoken)} lies on the fold: its allowance of {in_words(seam.allowance)} is "
-        "not used."
-        for seam in piece.seams()
-        if seam.fold and seam.allowance
-    ]
-    remarks += [
-        f"{_capital(seam.spoken)} lies on the fold: nothing is turned back there."
-        for seam in piece.seams()
-        if seam.fold and settings.allowances.is_turned(replace(seam, fold=False))
-    ]
-    if block.apex is not None and drawn and not any(d.dart.opening.in_fan for d in drawn):
-        remarks.append(
-            "No dart points at the apex mark any more: each was finished about its own point."
-        )
-    return remarks
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
-
-
-def report_order(opening: Opening) -> tuple[int, int]:
-    """Return the place of an opening in a report: targets, what is left of sources, others."""
-    if opening.target is not None:
-        return 0, opening.target
-    return (1 if opening.source else 2), 0
-
-
-def _with_caps(piece: Piece, darts: Sequence[FinishedDart]) -> list[tuple[Edge, Seam]]:
-    """Return the stitch line with each mouth closed by its cap.
-
-    With each edge goes the seam that it is part of: a cap is part of the seam that its mouth is
-    on, whatever seam its pieces copy.
-    """
-    edges: list[tuple[Edge, Seam]] = []
-    for k, run in enumerate(piece.runs):
-        edges += [(edge, edge.seam) for edge in run]
-        if darts:
-            edges += [(edge, darts[k].seam) for edge in darts[k].cap]
-    return edges
-
-
-def _sides_of(
-    piece: Piece, k: int, dart: FinishedDart, allowances: Allowances
-) -> tuple[MouthSide, MouthSide]:
-    """Return what meets at each mouth end of a dart."""
-
-    def wide(edge: Edge) -> WideEdge:
-        return WideEdge(edge.segment, allowances.width(edge.seam))
-
-    before, after = piece.runs[k][-1], piece.runs[(k + 1) % len(piece.runs)][0]
-    return (
-        MouthSide(wide(before), wide(dart.cap[0]), -1j * before.segment.end_tangent()),
-        MouthSide(wide(after), wide(dart.cap[-1]), -1j * after.segment.start_tangent()),
-    )

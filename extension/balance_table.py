@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drafting_core.draft import Draft
+from drafting_core.pattern_piece import Draft
 
 #: Letters to a line of the table.
 TABLE_WIDTH = 100

@@ -9,11 +9,12 @@ from dataclasses import replace
 from lxml import etree
 
 from drafting_core.block import Block
-from drafting_core.draft import Draft, DrawnDart, move_dart
+from drafting_core.draft import move_dart
 from drafting_core.errors import DraftingError, PlaceError, SettingError
 from drafting_core.excess import CLEAN_FINISH, CLOTH_WORDS, TRIM
 from drafting_core.finish import FinishedDart, bend_warning
 from drafting_core.lengths import in_words
+from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.places import Target
 from drafting_core.settings import CLOTHS, Settings
 from extension.block_marks import core_block

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from drafting_core.curves import Line, PointMap, Segment, dot, unit
-from drafting_core.draft import Draft, DrawnDart
+from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.stretches import Stretch, stretches
 from extension.compare_layout import DROP, RISE, SMALLEST_TEXT, text_width
 from extension.labels import Clearings, at_share

@@ -9,7 +9,7 @@ from inkex.transforms import Transform
 from lxml import etree
 
 from drafting_core.curves import Line, PointMap, Segment
-from drafting_core.draft import Draft
+from drafting_core.pattern_piece import Draft
 from extension.compare_layout import (
     LEADING,
     PICTURE_MARGIN,

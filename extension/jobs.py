@@ -11,8 +11,9 @@ from typing import NamedTuple
 from lxml import etree
 
 from drafting_core.block import Block
-from drafting_core.draft import Draft, add_allowances, move_dart
+from drafting_core.draft import add_allowances, move_dart
 from drafting_core.errors import DartError, DraftingError, PlaceError, SettingError
+from drafting_core.pattern_piece import Draft
 from drafting_core.settings import Settings
 from drafting_core.target_words import targets_in_words
 from extension import roles

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from drafting_core.curves import Segment
-from drafting_core.draft import Draft
 from drafting_core.outline import encloses, flattened
+from drafting_core.pattern_piece import Draft
 from drafting_core.seam_names import Seam
 from drafting_core.stretches import Stretch, stretches
 

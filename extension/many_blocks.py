@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from drafting_core.draft import Draft
 from drafting_core.errors import DraftingError
+from drafting_core.pattern_piece import Draft
 from extension.block_marks import piece_name
 from extension.roles import name_of
 from extension.source_block import Drawing, SourceBlock

@@ -6,10 +6,10 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from drafting_core.draft import Draft, DrawnDart, report_order
 from drafting_core.finish import NOTABLE_BEND
 from drafting_core.fullness import Fullness
 from drafting_core.lengths import in_words
+from drafting_core.pattern_piece import Draft, DrawnDart, report_order
 from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening, Piece
 from drafting_core.piece_kinds import BACK, FRONT, SKIRT, SLEEVE, piece_kind
 from drafting_core.seam_names import Seam

@@ -9,9 +9,9 @@ from inkex.transforms import Transform
 from lxml import etree
 
 from drafting_core.curves import Line, Segment
-from drafting_core.draft import Draft, DrawnDart
 from drafting_core.fullness import Fullness
 from drafting_core.marks import TEST_SQUARE, place_of_test_square
+from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.piece import TUCK
 from drafting_core.seam_names import SHOULDER, SIDE_SEAM, Seam
 from drafting_core.stretches import stretches

@@ -8,8 +8,9 @@ import pytest
 
 from drafting_core.block import Block, seam_by_seam
 from drafting_core.curves import Cubic, Line, Segment
-from drafting_core.draft import Draft, move_dart
+from drafting_core.draft import move_dart
 from drafting_core.errors import DraftingError
+from drafting_core.pattern_piece import Draft
 from drafting_core.places import Target
 from drafting_core.seam_names import SeamLabel
 from drafting_core.seams import SeamMark

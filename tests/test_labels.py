@@ -10,8 +10,9 @@ from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import unary_union
 
-from drafting_core.draft import Draft, move_dart
+from drafting_core.draft import move_dart
 from drafting_core.outline import flattened
+from drafting_core.pattern_piece import Draft
 from drafting_core.places import Target
 from extension.jobs import Request, move
 from extension.labels import Clearings, place_seam_names

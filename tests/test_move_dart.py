@@ -14,9 +14,10 @@ from shapely.geometry import Polygon
 
 from drafting_core.block import Block, seam_by_seam
 from drafting_core.curves import Line, Segment
-from drafting_core.draft import Draft, move_dart
+from drafting_core.draft import move_dart
 from drafting_core.errors import DraftingError
 from drafting_core.outline import flattened, nearest_on
+from drafting_core.pattern_piece import Draft
 from drafting_core.places import Target
 from drafting_core.settings import Settings
 from tests import random_blocks

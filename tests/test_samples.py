@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from drafting_core.curves import Cubic
-from drafting_core.draft import Draft
+from drafting_core.pattern_piece import Draft
 from extension.jobs import Request, move
 from extension.svg_document import read_document
 

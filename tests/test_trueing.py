@@ -19,9 +19,10 @@ from shapely.geometry import LineString
 
 from drafting_core.blending import LENGTH_KEPT, SHAPE_KEPT, smooth_corner
 from drafting_core.curves import Cubic, Line, Segment
-from drafting_core.draft import Draft, move_dart
+from drafting_core.draft import move_dart
 from drafting_core.errors import DartError, DraftingError
 from drafting_core.outline import Edge, nearest_on
+from drafting_core.pattern_piece import Draft
 from drafting_core.piece import Opening, Piece
 from drafting_core.places import Target
 from drafting_core.seam_names import Seam

@@ -16,9 +16,10 @@ from drafting_core.block import Block, seam_by_seam
 from drafting_core.crossings import crosses_itself
 from drafting_core.curves import Cubic, Line, Segment, reflection_in
 from drafting_core.cut_line import Strip
-from drafting_core.draft import Draft, add_allowances, move_dart
+from drafting_core.draft import add_allowances, move_dart
 from drafting_core.errors import DraftingError, SettingError
 from drafting_core.outline import Edge, flattened, nearest_on
+from drafting_core.pattern_piece import Draft
 from drafting_core.places import Target
 from drafting_core.seam_names import Seam, SeamLabel, seam_kind
 from drafting_core.seams import SeamMark
