@@ -102,10 +102,16 @@ def check_darts(darts: Sequence[FinishedDart]) -> None:
 
 
 def _angles(piece: Piece) -> float:
-    """Return the sum of the openings, measured from the mouths."""
-    return sum(
-        mouth_angle(*piece.mouth(k), opening.apex) for k, opening in enumerate(piece.openings)
-    )
+    """Return the sum of the openings, measured from the mouths.
+
+    A throat at the apex itself has no mouth to measure: it is as wide as it was given.
+    """
+    total = 0.0
+    for k, opening in enumerate(piece.openings):
+        ends = piece.mouth(k)
+        at_apex = max(abs(end - opening.apex) for end in ends) < LENGTH_CLOSES
+        total += opening.angle if at_apex else mouth_angle(*ends, opening.apex)
+    return total if abs(total) > ANGLE_CLOSES else 0.0
 
 
 def _unbalanced(what: str) -> BalanceError:

@@ -43,6 +43,20 @@ class FullnessMark(NamedTuple):
     paths: tuple[tuple[Segment, ...], ...]
 
 
+class StyleLine(NamedTuple):
+    """A line across a block along which it is cut in two pieces.
+
+    Attributes:
+        path: the line, in mm.
+        name: the name of the seam that it becomes, or an empty string.
+        thing: what the drafter calls it, for messages.
+    """
+
+    path: tuple[Segment, ...]
+    name: str = ""
+    thing: str = "style line"
+
+
 class Block(NamedTuple):
     """A block and what the drafter marked on it. Points in mm, y pointing down.
 
@@ -52,6 +66,7 @@ class Block(NamedTuple):
         targets: where darts are to go.
         seam_marks: marks that name seams.
         seam_ends: nodes at which a seam is known to end though there is no corner.
+        seam_corners: corners at which a seam is known to go on.
         dart_marks: which darts to close.
         hold: a point of the part that stays put, or None.
         grain: the grainline as drawn, or None.
@@ -63,6 +78,7 @@ class Block(NamedTuple):
         more_apexes: further pivots, where its darts turn about different ones.
         curved_darts: points of darts whose legs are known to be curved.
         fullness: what an earlier move made of openings that became no darts.
+        style_line: the line along which it is cut in two, or None.
     """
 
     outline: Sequence[OutlineEdge]
@@ -70,6 +86,7 @@ class Block(NamedTuple):
     targets: Sequence[Target] = ()
     seam_marks: Sequence[SeamMark] = ()
     seam_ends: Sequence[complex] = ()
+    seam_corners: Sequence[complex] = ()
     dart_marks: Sequence[DartMark] = ()
     hold: complex | None = None
     grain: Line | None = None
@@ -81,6 +98,7 @@ class Block(NamedTuple):
     more_apexes: Sequence[complex] = ()
     curved_darts: Sequence[complex] = ()
     fullness: Sequence[FullnessMark] = ()
+    style_line: StyleLine | None = None
 
     @property
     def apexes(self) -> tuple[complex, ...]:

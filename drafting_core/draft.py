@@ -46,7 +46,7 @@ def move_dart(
             remedy='Put a small mark labelled "target" where the dart is to go, or say the place.',
         )
     read, steps = _moved(block, settings, goals)
-    piece = _with_points(steps[-1].piece, _moved_point(steps[-1].piece, settings))
+    piece = with_points(steps[-1].piece, moved_point(steps[-1].piece, settings))
     check_no_overlap(
         piece, "after the move", "Move a smaller share of the dart, or choose another place."
     )
@@ -134,7 +134,7 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
     read = take_block(block, equalise=not block.standing)
     if settings.clearance is None and (own := points_of_their_own(read, read.piece.openings)):
         read = take_block(block, equalise=not block.standing, own=own)
-    piece = _with_points(read.piece, _standing_point(block, read.piece, settings))
+    piece = with_points(read.piece, _standing_point(block, read.piece, settings))
     return finished_piece(block, settings, read, piece, [])
 
 
@@ -144,7 +144,8 @@ APEX_REMEDY = (
 )
 
 
-def _with_points(piece: Piece, point: Callable[[int, Opening], complex]) -> Piece:
+def with_points(piece: Piece, point: Callable[[int, Opening], complex]) -> Piece:
+    """Return a piece whose openings have the points that a function gives."""
     return Piece(
         piece.runs,
         tuple(
@@ -153,7 +154,7 @@ def _with_points(piece: Piece, point: Callable[[int, Opening], complex]) -> Piec
     )
 
 
-def _moved_point(piece: Piece, settings: Settings) -> Callable[[int, Opening], complex]:
+def moved_point(piece: Piece, settings: Settings) -> Callable[[int, Opening], complex]:
     """Where the point of each dart is after a move: darts that nobody touched keep theirs."""
     clearance = default_clearance(piece) if settings.clearance is None else settings.clearance
 

@@ -78,7 +78,7 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
     darts = take_apart(ring, block.apexes, equalise=equalise, own=own, curved=block.curved_darts)
     if block.more_apexes and not block.standing:
         _check_every_apex(block.apexes, darts.openings)
-    piece = name_seams(darts, block.seam_marks, block.seam_ends)
+    piece = name_seams(darts, block.seam_marks, block.seam_ends, block.seam_corners)
     guessed = False
     if not block.seam_marks and not any(edge.label and edge.label.name for edge in ring):
         named = guess_names(piece, block.name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -168,7 +169,7 @@ def grainline(ring: Sequence[complex], down: complex, avoid: Sequence[complex]) 
         avoid: points that it should keep away from.
     """
     factor = 1j / down  # turns the grain upright, down the page
-    upright = [z * factor for z in ring]
+    upright = [z * factor for z in _dense(ring)]
     left, right = min(z.real for z in upright), max(z.real for z in upright)
     others = [z * factor for z in avoid]
     best: tuple[float, complex, complex] | None = None
@@ -194,6 +195,15 @@ def grainline(ring: Sequence[complex], down: complex, avoid: Sequence[complex]) 
         middle_point = sum(upright) / len(upright)
         best = (0.0, middle_point - 10j, middle_point + 10j)
     return Line(best[1] / factor, best[2] / factor)
+
+
+def _dense(polygon: Sequence[complex], spacing: float = 10.0) -> list[complex]:
+    """Return a polygon with no two corners further apart than a spacing in mm."""
+    points = []
+    for start, end in zip(polygon, [*polygon[1:], polygon[0]], strict=True):
+        steps = max(1, math.ceil(abs(end - start) / spacing))
+        points += [start + (end - start) * step / steps for step in range(steps)]
+    return points
 
 
 def _inside(polygon: Sequence[complex], x: float) -> list[tuple[float, float]]:

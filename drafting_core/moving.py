@@ -143,7 +143,7 @@ def move(
             made=kind,
         )
     cut, angles = _with_cuts(Piece(piece.runs, tuple(openings)), fan, apex, cuts, angles, total)
-    turned, maps = cut.turned(angles, _held_run(cut, fan, hold), fan)
+    turned, maps = cut.turned(angles, held_run(cut, fan, hold), fan)
     _check_widths(turned, dict(zip(numbers, targets, strict=True)))
     return Moved(cut, turned.shut_openings_joined(), turned, maps, fan, sources, tuple(notes))
 
@@ -267,7 +267,7 @@ def _spot(found: Reached) -> Spot:
     return found.spot
 
 
-def _held_run(piece: Piece, fan: int, hold: complex | None) -> int:
+def held_run(piece: Piece, fan: int, hold: complex | None) -> int:
     """Return a run of the sector that stays put.
 
     Raises:

@@ -63,6 +63,24 @@ class DrawnDart(NamedTuple):
     arrow: tuple[complex, ...]
 
 
+class JoinedSeam(NamedTuple):
+    """The seam in which the two pieces of a cut block meet. Lengths in mm, darts closed.
+
+    Attributes:
+        name: its name on both pieces.
+        length: its length on this piece.
+        other: its length on the other piece.
+        other_piece: the other piece's name.
+        fullness: what this piece eases or gathers in there, beyond that length.
+    """
+
+    name: str
+    length: float
+    other: float
+    other_piece: str
+    fullness: float
+
+
 class Draft(NamedTuple):
     """A pattern piece ready to cut. Lengths in mm, angles in radians.
 
@@ -86,6 +104,7 @@ class Draft(NamedTuple):
         blends: where seams were drawn smooth, if that was asked for.
         notes: what was done that the drafter may not expect.
         warnings: what she should look at.
+        joined: the seam to the other piece, where the block was cut in two.
     """
 
     block: Block
@@ -107,6 +126,7 @@ class Draft(NamedTuple):
     blends: tuple[Blend, ...]
     notes: tuple[str, ...]
     warnings: tuple[str, ...]
+    joined: JoinedSeam | None = None
 
     @property
     def height(self) -> float:
@@ -180,7 +200,8 @@ def finished_piece(
     if not block.standing:
         check_darts([dart for dart in finished if dart.opening.is_touched or not steps])
     stitch_line = _stitch_line(piece, finished)
-    avoid = [z for item in drawn for z in (*item.arrow, item.dart.point, item.dart.opening.apex)]
+    apexes = apexes_after(block, steps)
+    avoid = [*apexes, *(z for item in drawn for z in (*item.arrow, item.dart.point))]
     return Draft(
         block=block,
         settings=settings,
@@ -195,7 +216,7 @@ def finished_piece(
         grain=drawn_grain(read, steps, stitch_line, down)
         or grainline(flattened(stitch_line, 8), down, avoid),
         inner_lines=inner.lines,
-        apexes=tuple(apexes_after(block, steps)),
+        apexes=tuple(apexes),
         held=block.hold,
         names_guessed=read.guessed,
         balance=after_trueing(exact, trued.piece, [item.seam for item in trued.blends]),

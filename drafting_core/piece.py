@@ -74,6 +74,19 @@ class Opening(NamedTuple):
         """Whether the move closed it or opened it."""
         return self.source or self.target is not None
 
+    def mapped(self, before: PointMap, after: PointMap) -> Opening:
+        """Return it as the parts before and after it take it along."""
+        moved = self._replace(apex=before(self.apex), point=before(self.point))
+        if self.sides is None:
+            return moved
+        first, second = self.sides
+        return moved._replace(
+            sides=(
+                tuple(segment.mapped(before) for segment in first),
+                tuple(segment.mapped(after) for segment in second),
+            )
+        )
+
     def legs(self, ends: tuple[complex, complex], point: complex) -> Sides:
         """Return its two legs from the mouth ends to a point.
 
@@ -233,6 +246,15 @@ class Piece(NamedTuple):
             (*self.openings[: spot.run], opening, *self.openings[spot.run :]),
         )
 
+    def mapped(self, to: PointMap) -> Piece:
+        """Return the whole piece moved rigidly."""
+        return Piece(
+            tuple(
+                tuple(e._replace(segment=e.segment.mapped(to)) for e in run) for run in self.runs
+            ),
+            tuple(opening.mapped(to, to) for opening in self.openings),
+        )
+
     def shut_openings_joined(self) -> Piece:
         """Return the piece with every opening of angle 0 taken out and its runs joined."""
         return self.bridged(
@@ -299,19 +321,10 @@ class Piece(NamedTuple):
         )
         openings = []
         for k, opening in enumerate(self.openings):
-            before, after = maps[k], maps[(k + 1) % count]
-            moved = opening._replace(point=before(opening.point))
-            if opening.sides is not None:
-                moved = moved._replace(
-                    sides=(
-                        tuple(segment.mapped(before) for segment in opening.sides[0]),
-                        tuple(segment.mapped(after) for segment in opening.sides[1]),
-                    )
-                )
+            moved = opening.mapped(maps[k], maps[(k + 1) % count])
             if opening.fan == fan:
-                openings.append(moved._replace(angle=angles[k]))
-            else:
-                openings.append(moved._replace(apex=before(opening.apex)))
+                moved = moved._replace(angle=angles[k], apex=opening.apex)
+            openings.append(moved)
         return Piece(runs, tuple(openings)), maps
 
 

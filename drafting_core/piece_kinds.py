@@ -43,6 +43,14 @@ def piece_kind(piece: Piece) -> str:
     return UNKNOWN
 
 
+_TITLES = {FRONT: "Front", BACK: "Back", SKIRT: "Skirt", SLEEVE: "Sleeve"}
+
+
+def piece_title(name: str, piece: Piece) -> str:
+    """Return a piece's name: the drafter's own, else its kind's, else an empty string."""
+    return name or _TITLES.get(piece_kind(piece), "")
+
+
 def default_clearance(piece: Piece) -> float:
     """Return the clearance in mm where the drafter sets none."""
     return FRONT_CLEARANCE if piece_kind(piece) in (FRONT, UNKNOWN) else 0.0

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from drafting_core.curves import Segment
 from drafting_core.errors import OutlineError
+from drafting_core.fullness import Fullness
 from drafting_core.lengths import INCH
 from drafting_core.outline import nearest_on
-from drafting_core.piece import Piece
+from drafting_core.piece import EASE, GATHERS, Piece
 from drafting_core.places import measured_forward
 from drafting_core.seam_names import Seam
 from drafting_core.stretches import Stretch, stretches
@@ -93,7 +95,13 @@ class Comparison(NamedTuple):
 
 
 def seams_with_mates(
-    piece: Piece, block: str, down: complex, notches: Sequence[complex], *, notched_darts: bool
+    piece: Piece,
+    block: str,
+    down: complex,
+    notches: Sequence[complex],
+    *,
+    notched_darts: bool,
+    fullness: Sequence[Fullness] = (),
 ) -> list[MeasuredSeam]:
     """Measure every seam of a piece that has a mate, in the outline's order.
 
@@ -104,14 +112,16 @@ def seams_with_mates(
         notches: places of notches near the outline, in mm.
         notched_darts: whether a notch stands at the mouth of every dart, as on a finished piece;
             sewn, the two of a mouth are one.
+        fullness: what is gathered or eased in; sewn, its two ends are one.
     """
+    drawn_in = [item for item in fullness if item.kind in (GATHERS, EASE)]
     order = [(k, i) for k, run in enumerate(piece.runs) for i in range(len(run))]
     places: dict[tuple[int, int], list[float]] = {}
     for at in notches:
         found = nearest_on([piece.runs[k][i].segment for k, i in order], at)
         places.setdefault(order[found.segment], []).append(found.t)
     return [
-        _measured(piece, stretch, block, down, places, notched_darts=notched_darts)
+        _measured(piece, stretch, block, down, places, drawn_in, notched_darts=notched_darts)
         for stretch in stretches(piece)
         if stretch.seam.mate
     ]
@@ -123,6 +133,7 @@ def _measured(
     block: str,
     down: complex,
     places: dict[tuple[int, int], list[float]],
+    drawn_in: Sequence[Fullness],
     *,
     notched_darts: bool,
 ) -> MeasuredSeam:
@@ -134,9 +145,28 @@ def _measured(
         segment = piece.runs[k][i].segment
         found += [walked + segment.length(0.0, t) for t in places.get((k, i), ())]
         walked += segment.length()
+    segments = stretch.segments(piece)
+    taken = [
+        tuple(sorted(_walked(segments, end) for end in item.ends))
+        for item in drawn_in
+        if item.seam is stretch.seam
+    ]
+
+    def sewn(place: float) -> float:
+        return place - sum(min(max(place - start, 0.0), end - start) for start, end in taken)
+
+    found = [sewn(place) for place in (*found, *(start for start, _ in taken))]
+    length = sewn(walked)
     if not measured_forward(piece, stretch, down):
-        found = [walked - place for place in found]
-    return MeasuredSeam(block, stretch.seam, walked, tuple(sorted(found)))
+        found = [length - place for place in found]
+    return MeasuredSeam(block, stretch.seam, length, tuple(sorted(found)))
+
+
+def _walked(segments: Sequence[Segment], at: complex) -> float:
+    """Return how far along a chain the point nearest to a place lies."""
+    found = nearest_on(segments, at)
+    before = sum(segment.length() for segment in segments[: found.segment])
+    return before + segments[found.segment].length(0.0, found.t)
 
 
 def compare(mate: str, first: MeasuredSeam, second: MeasuredSeam) -> Comparison:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from drafting_core.curves import PointMap, Segment, turn
@@ -30,6 +31,18 @@ class SeamMark(NamedTuple):
 
     at: complex
     label: SeamLabel
+
+
+def inner_corners(piece: Piece) -> list[complex]:
+    """Return the corners of a piece's runs at which its seams go on."""
+    runs = piece.runs if piece.openings else [(piece.runs[0][-1], *piece.runs[0])]
+    return [
+        edge.segment.start
+        for run in runs
+        for before, edge in pairwise(run)
+        if before.seam is edge.seam
+        and abs(turn(before.segment.end_tangent(), edge.segment.start_tangent())) > CORNER_TURN
+    ]
 
 
 class _Laid(NamedTuple):
@@ -121,7 +134,12 @@ def _point_away(segments: Sequence[Segment], joint: int, step: int) -> complex:
     return (segments[-1] if step > 0 else segments[0].reversed()).end
 
 
-def name_seams(darts: FoundDarts, marks: Sequence[SeamMark], ends: Sequence[complex] = ()) -> Piece:
+def name_seams(
+    darts: FoundDarts,
+    marks: Sequence[SeamMark],
+    ends: Sequence[complex] = (),
+    corners: Sequence[complex] = (),
+) -> Piece:
     """Divide the outline into seams and name them by path labels and marks.
 
     Seams without a name get the next free of "seam 1", "seam 2"… in the outline's order.
@@ -130,6 +148,7 @@ def name_seams(darts: FoundDarts, marks: Sequence[SeamMark], ends: Sequence[comp
         darts: the outline's runs and darts.
         marks: the drafter's seam marks.
         ends: nodes at which a seam is known to end though there is no corner.
+        corners: corners at which a seam is known to go on.
 
     Raises:
         OutlineError: if two marks give different names to one stretch of seam.
@@ -138,7 +157,10 @@ def name_seams(darts: FoundDarts, marks: Sequence[SeamMark], ends: Sequence[comp
     turns = _joint_turns(laid, whole)
     count = len(laid)
     corner = [
-        abs(turns[i]) > (CLOSED_MOUTH_TURN if laid[i].after_mouth else CORNER_TURN)
+        (
+            abs(turns[i]) > (CLOSED_MOUTH_TURN if laid[i].after_mouth else CORNER_TURN)
+            and not any(abs(z - laid[i].edge.segment.start) < KNOWN_END_REACH for z in corners)
+        )
         or _labels_differ(laid[i - 1].edge.label, laid[i].edge.label)
         or any(abs(end - laid[i].edge.segment.start) < KNOWN_END_REACH for end in ends)
         for i in range(count)

@@ -167,7 +167,9 @@ def tie_note(
     ending = [
         k
         for k, opening in enumerate(piece.openings)
-        if opening.fan == fan and abs(opening.point - opening.apex) <= ON_APEX
+        if opening.fan == fan
+        and opening.number is not None
+        and abs(opening.point - opening.apex) <= ON_APEX
     ]
     if marks or len(ending) < 2:
         return ""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from lxml import etree
 
-from drafting_core.block import Block, DartMark, FullnessMark, InnerLine
+from drafting_core.block import Block, DartMark, FullnessMark, InnerLine, StyleLine
 from drafting_core.curves import Line, Segment
 from drafting_core.errors import DraftingError
 from drafting_core.outline import OutlineEdge, flattened
@@ -70,6 +70,7 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
             if mark.role.label
         ],
         seam_ends=_stored_points(attributes.get("seam-ends"), unit),
+        seam_corners=_stored_points(attributes.get("seam-corners"), unit),
         dart_marks=[
             DartMark(place(mark), 1.0 if mark.role.share is None else mark.role.share)
             for mark in block.marked(roles.DART)
@@ -82,6 +83,7 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
         size=attributes.get("size", "").strip(),
         standing=block.layer is not None,
         curved_darts=_stored_points(attributes.get("curved-darts"), unit),
+        style_line=_style_line(block, unit),
         fullness=[_fullness(mark, unit) for mark in block.marked(roles.FULLNESS)],
     )
 
@@ -212,6 +214,22 @@ def is_straight(chain: Sequence[Segment]) -> bool:
     along = (end - start) / abs(end - start)
     points = [*flattened(chain), end]
     return max(abs(((z - start) * along.conjugate()).imag) for z in points) <= SLASH_STRAY
+
+
+def _style_line(block: SourceBlock, unit: float) -> StyleLine | None:
+    mark = _only(block, roles.STYLE_LINE)
+    if mark is None:
+        return None
+    paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
+    paths = [path for path in paths if path.segments]
+    if len(paths) != 1 or paths[0].closed:
+        raise DocumentError(
+            "a style line has to be one open path.",
+            thing=name_of(mark.element),
+            remedy="Draw it across the block, from outline to outline.",
+        )
+    path = tuple(segment.mapped(lambda z: z * unit) for segment in paths[0].segments)
+    return StyleLine(path, mark.role.name, name_of(mark.element))
 
 
 def _fullness(mark: Marked, unit: float) -> FullnessMark:

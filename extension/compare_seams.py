@@ -9,7 +9,9 @@ from lxml import etree
 
 from drafting_core.errors import DraftingError, OutlineError
 from drafting_core.found_block import take_block
+from drafting_core.fullness import standing
 from drafting_core.lengths import in_words
+from drafting_core.piece_kinds import piece_title
 from drafting_core.seam_balance import (
     DIFFERS,
     MATCHES,
@@ -22,7 +24,6 @@ from drafting_core.seam_balance import (
 from extension.block_marks import core_block
 from extension.read_blocks import read_drawing
 from extension.read_outline import member_label
-from extension.report import piece_title
 from extension.roles import name_of
 from extension.shapes import drawn_elements
 from extension.source_block import Drawing, SourceBlock
@@ -97,6 +98,9 @@ def _with_mates(drawing: Drawing) -> Iterable[_Found]:
                     read.down,
                     block.notches,
                     notched_darts=is_result,
+                    fullness=[
+                        standing(read.piece, mark.kind, mark.paths) for mark in block.fullness
+                    ],
                 )
             ]
         except DraftingError as error:

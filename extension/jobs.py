@@ -15,6 +15,7 @@ from drafting_core.draft import add_allowances, move_dart
 from drafting_core.errors import DartError, DraftingError, PlaceError, SettingError
 from drafting_core.pattern_piece import Draft
 from drafting_core.settings import Settings
+from drafting_core.style_line import cut_in_two
 from drafting_core.target_words import targets_in_words
 from extension import roles
 from extension.block_marks import core_block
@@ -90,7 +91,9 @@ def move(root: etree._Element, request: Request) -> Outcome:
     if nest is not None and not request.keep_going:
         nest.check(sources)
 
-    def draft(source: SourceBlock, block: Block) -> Draft:
+    def draft(source: SourceBlock, block: Block) -> Sequence[Draft]:
+        if block.style_line is not None and not places:
+            return cut_in_two(block, settings)
         if source.layer is not None and not places and not block.targets:
             raise PlaceError(
                 "this result has no target.",
@@ -99,7 +102,7 @@ def move(root: etree._Element, request: Request) -> Outcome:
             )
         if nest is not None and source.layer is None:
             block = nest.completed(source, block)
-        return move_dart(block, settings, places)
+        return [move_dart(block, settings, places)]
 
     drafted = _drafted(sources, drawing, request, draft)
     if nest is not None:
@@ -119,7 +122,7 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     drawing = _drawing(root, request)
     sources = _to_allow(drawing, root, request)
 
-    def draft(source: SourceBlock, block: Block) -> Draft:
+    def draft(source: SourceBlock, block: Block) -> Sequence[Draft]:
         base = None
         if source.layer is not None:
             made = our_attributes(source.outline)
@@ -127,7 +130,7 @@ def allow(root: etree._Element, request: Request) -> Outcome:
             _check_clearance(request, base if request.as_made else None)
         result = add_allowances(block, read_settings(request.given, request.unit, base))
         _check_no_dart_lost(source, result)
-        return result
+        return [result]
 
     drafted = _drafted(sources, drawing, request, draft)
     ids = Identities(root)
@@ -200,7 +203,9 @@ def _to_move(drawing: Drawing, root: etree._Element, request: Request) -> list[S
     if request.to.strip():
         return [block for block in drawing.blocks if block.layer is None] or drawing.blocks
     with_target = [
-        block for block in drawing.blocks if block.marked(roles.TARGET) or block.fault is not None
+        block
+        for block in drawing.blocks
+        if block.marked(roles.TARGET) or block.marked(roles.STYLE_LINE) or block.fault is not None
     ]
     if not with_target:
         raise PlaceError(
@@ -292,9 +297,9 @@ def _drafted(
     sources: Sequence[SourceBlock],
     drawing: Drawing,
     request: Request,
-    draft: Callable[[SourceBlock, Block], Draft],
+    draft: Callable[[SourceBlock, Block], Sequence[Draft]],
 ) -> Drafted:
-    def one(source: SourceBlock) -> Draft:
+    def one(source: SourceBlock) -> Sequence[Draft]:
         block = core_block(source, drawing)
         if request.name:
             block = block._replace(name=request.name)
@@ -306,6 +311,8 @@ def _drafted(
 
 
 def _move_label(draft: Draft) -> str:
+    if draft.joined is not None:
+        return f"{block_name(draft)}: dart to {draft.joined.name}"
     to: dict[str, dict[str, None]] = {}
     for opening, seam in openings_of(draft):
         if opening.target is not None:

@@ -34,7 +34,7 @@ class Drafted(NamedTuple):
 def draft_all(
     sources: Sequence[SourceBlock],
     drawing: Drawing,
-    draft: Callable[[SourceBlock], Draft],
+    draft: Callable[[SourceBlock], Sequence[Draft]],
     *,
     keep_going: bool,
 ) -> Drafted:
@@ -43,7 +43,7 @@ def draft_all(
     Args:
         sources: the blocks in play.
         drawing: all that the drawing holds.
-        draft: how to draft one of them.
+        draft: how to draft one of them, which may become several pieces.
         keep_going: whether a block that cannot be drafted is left out.
 
     Raises:
@@ -61,7 +61,7 @@ def draft_all(
         try:
             if source.fault is not None:
                 raise source.fault
-            drafted.results.append((source, draft(source)))
+            drafted.results.extend((source, result) for result in draft(source))
         except DraftingError as error:
             said = _of_block(error, source, drawing)
             if not keep_going:

@@ -9,14 +9,13 @@ from collections.abc import Sequence
 from drafting_core.finish import NOTABLE_BEND
 from drafting_core.fullness import Fullness
 from drafting_core.lengths import in_words
-from drafting_core.pattern_piece import Draft, DrawnDart, report_order
-from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening, Piece
-from drafting_core.piece_kinds import BACK, FRONT, SKIRT, SLEEVE, piece_kind
+from drafting_core.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
+from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
+from drafting_core.piece_kinds import piece_title
 from drafting_core.seam_names import Seam
 from drafting_core.trueing import Blend
 from extension.balance_table import balance_table
 
-_KIND_NAMES = {FRONT: "Front", BACK: "Back", SKIRT: "Skirt", SLEEVE: "Sleeve"}
 #: Beyond this the bend has a warning of its own.
 NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
 _FOLD_WORDS = {
@@ -30,11 +29,6 @@ _FOLD_WORDS = {
 def block_name(draft: Draft) -> str:
     """Return the piece's name: the drafter's, else its kind, else "Block"."""
     return piece_title(draft.block.name, draft.piece) or "Block"
-
-
-def piece_title(name: str, piece: Piece) -> str:
-    """Return the drafter's name of a piece, else its kind, else an empty string."""
-    return name or _KIND_NAMES.get(piece_kind(piece), "")
 
 
 def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
@@ -62,7 +56,31 @@ def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
         "area_after_mm2": result.area_after,
         "warnings": [*remarks(draft), *draft.warnings],
         **({"blends": blends} if blends else {}),
+        **({} if draft.joined is None else {"joined": _joined(draft.joined)}),
     }
+
+
+def _joined(seam: JoinedSeam) -> dict[str, object]:
+    return {
+        "seam": seam.name,
+        "length_mm": seam.length,
+        "other_piece": seam.other_piece,
+        "other_mm": seam.other,
+        "difference_mm": seam.length - seam.other,
+        "fullness_mm": seam.fullness,
+    }
+
+
+def joined_sentences(draft: Draft) -> list[str]:
+    """Return how the seam between the two pieces of a cut block matches."""
+    if draft.joined is None:
+        return []
+    seam = draft.joined
+    eased = f", and {in_words(seam.fullness)} more to ease in" if seam.fullness else ""
+    return [
+        f"The {seam.name} is {in_words(seam.length)} long, darts closed{eased}; on "
+        f'"{seam.other_piece}" it is {in_words(seam.other)}.'
+    ]
 
 
 def _blend(item: Blend, true_scale: float) -> dict[str, object]:
@@ -226,6 +244,7 @@ def sentences(draft: Draft) -> list[str]:
     for full in draft.fullness:
         lines += fullness_sentences(full, draft)
     lines += turned_sentences(draft)
+    lines += joined_sentences(draft)
     lines += [text for text in remarks(draft) if text not in lines]
     lines += draft.warnings
     return lines

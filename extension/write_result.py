@@ -14,6 +14,7 @@ from drafting_core.marks import TEST_SQUARE, place_of_test_square
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.piece import TUCK
 from drafting_core.seam_names import SHOULDER, SIDE_SEAM, Seam
+from drafting_core.seams import inner_corners
 from drafting_core.stretches import stretches
 from drafting_core.trim_window import ended, first_by_chain, first_on_ring
 from extension import roles
@@ -151,6 +152,9 @@ class ResultWriter:
             point(stretch.ends(draft.piece)[0] / self._unit) for stretch in stretches(draft.piece)
         ]
         stitch.set(ours("seam-ends"), " ".join(ends))
+        corners = [point(z / self._unit) for z in inner_corners(draft.piece)]
+        if corners:
+            stitch.set(ours("seam-corners"), " ".join(corners))
         curved = [
             point(item.dart.point / self._unit)
             for item in draft.darts

@@ -1,0 +1,422 @@
+"""Cutting a piece in two along a style line, as runs, openings and seams.
+
+Each part keeps its share of the outline and gets the style line as a seam of its own. A dart
+whose apex lies on the line, or beyond it, can then be closed inside its part: the edges along
+the line part where they met, at the *throat*, which is an opening like any other. So the part is
+again a fan about the apex, and closing the dart is the same move as everywhere else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from drafting_core.block import StyleLine
+from drafting_core.crossings import segment_crossings
+from drafting_core.curves import PointMap, Segment, unit
+from drafting_core.errors import PlaceError
+from drafting_core.find_darts import EQUAL_LEGS
+from drafting_core.lengths import in_words
+from drafting_core.outline import (
+    SHORTEST_SEGMENT,
+    Edge,
+    encloses,
+    flattened,
+    nearest_on,
+    with_ends,
+)
+from drafting_core.piece import Opening, Piece, Spot, aimed, mouth_angle
+from drafting_core.places import CORNER_SNAP, Reached, Target, resolve
+from drafting_core.seam_names import Seam
+from drafting_core.settings import Settings
+from drafting_core.slashes import check_apart, slash_of
+
+#: A line that ends this far outside a dart's mouth still ends in it (mm).
+_OUTSIDE = 30.0
+
+Chain = tuple[Segment, ...]
+
+
+class Severed(NamedTuple):
+    """One part of a piece that was cut in two.
+
+    Attributes:
+        piece: its runs and openings, the style line among them.
+        throat: the number of the opening between the two stretches of its style line, or None
+            where they run on.
+        back: the style line from the end of the part inward, to the level of the apex.
+        out: the style line from there to the start of the part.
+        opens_at: where the darts that are closed open again, or None where they go into the seam.
+        level: where a notch marks the level of the apex, or None where nothing smooth is there.
+    """
+
+    piece: Piece
+    throat: int | None
+    back: Chain
+    out: Chain
+    opens_at: complex | None = None
+    level: complex | None = None
+
+    def mapped(self, to: PointMap) -> Severed:
+        """Return the part moved rigidly."""
+        return Severed(
+            self.piece.mapped(to),
+            self.throat,
+            tuple(segment.mapped(to) for segment in self.back),
+            tuple(segment.mapped(to) for segment in self.out),
+            None if self.opens_at is None else to(self.opens_at),
+            None if self.level is None else to(self.level),
+        )
+
+
+class Crossing(NamedTuple):
+    """Where a style line crosses a dart: the two stretches of the line, and the dart."""
+
+    before: Chain
+    after: Chain
+    dart: int
+
+
+def backward(chain: Sequence[Segment]) -> Chain:
+    """Return a chain run through the other way."""
+    return tuple(segment.reversed() for segment in reversed(chain))
+
+
+def severed_at(
+    piece: Piece,
+    line: StyleLine,
+    apex: complex,
+    sources: Mapping[int, float] | None,
+    seams: Sequence[Seam],
+) -> list[Severed]:
+    """Cut a piece in two along a style line through the apex.
+
+    Args:
+        piece: the block.
+        line: the style line.
+        apex: the pivot.
+        sources: the darts that go into the seam, where marks choose them; otherwise those on
+            the line alone, if there are any.
+        seams: the new seam on either part.
+
+    Raises:
+        PlaceError: if the line cannot be followed from outline to outline.
+    """
+    before, after = split_near(line.path, apex)
+    halves = [before, backward(after)]
+    cut, ends = _cut_ends(piece, line, halves, apex)
+    a, b = ends
+    there, back = cut.openings[a].legs(cut.mouth(a), apex), cut.openings[b].legs(cut.mouth(b), apex)
+    stays = sources is None and any(cut.openings[k].number is not None for k in ends)
+    result = []
+    for start, end, inward, outward, seam in (
+        (a, b, back[0], there[1], seams[0]),
+        (b, a, there[0], back[1], seams[1]),
+    ):
+        throat = Opening(apex, apex, 0.0, 0)
+        part = _part_of(cut, start, end, inward, backward(outward), seam, throat)
+        if stays:
+            part = part._replace(piece=_kept(part.piece))
+        result.append(part)
+    return result
+
+
+def _kept(piece: Piece) -> Piece:
+    """Return a piece whose darts are no longer known as those of the block, so that they stay."""
+    return Piece(piece.runs, tuple(o._replace(number=None) for o in piece.openings))
+
+
+def severed_beside(
+    piece: Piece,
+    line: StyleLine,
+    apex: complex,
+    sources: Mapping[int, float],
+    settings: Settings,
+    seams: Sequence[Seam],
+) -> list[Severed]:
+    """Cut a piece in two along a style line that passes beside the apex.
+
+    Args:
+        piece: the block.
+        line: the style line.
+        apex: the pivot.
+        sources: the darts that are closed, by number, and how much of each.
+        settings: the drafter's choices.
+        seams: the new seam on either part.
+
+    Raises:
+        PlaceError: if the line cannot be followed from outline to outline.
+    """
+    cut, ends = _cut_ends(piece, line, [line.path, backward(line.path)], None)
+    a, b = ends
+    path = aimed(line.path, cut.mouth(a)[0], cut.mouth(b)[0])
+    _check_inside(cut, path, line)
+    try:
+        crossing = crossing_of(cut, 0, path)
+    except PlaceError as error:
+        raise error.about(line.thing) from None
+    if crossing is None:
+        before, after = split_near(path, apex)
+        parts = [
+            _part_of(cut, a, b, backward(after), backward(before), seams[0], None),
+            _part_of(cut, b, a, before, after, seams[1], None),
+        ]
+        level = before[-1].end
+        return [
+            part._replace(opens_at=level)
+            if any(opening.in_fan for opening in part.piece.openings)
+            else part._replace(level=level)
+            for part in parts
+        ]
+    before, after = crossing.before, crossing.after
+    dart = cut.openings[crossing.dart]
+    if sources.get(dart.number or 0, 0.0) * settings.share < 1.0:
+        raise PlaceError(
+            "it crosses a dart that is not closed, or not wholly.",
+            thing=line.thing,
+            remedy="Close the whole dart, or lead the line past it.",
+            place=before[-1].end,
+        )
+    if dart.sides is not None:
+        raise PlaceError(
+            "it crosses a dart with curved legs.",
+            thing=line.thing,
+            remedy="Lead it through the apex, or past the dart.",
+            place=before[-1].end,
+        )
+    short = dart._replace(target=0, source=True, made=settings.made)
+    result = []
+    for start, end, inward, outward, seam in (
+        (a, b, backward(after), backward(before), seams[0]),
+        (b, a, before, after, seams[1]),
+    ):
+        count = len(cut.runs)
+        if (crossing.dart - start - 1) % count < (end - start) % count - 1:
+            angle = mouth_angle(inward[-1].end, outward[0].start, apex)
+            throat = Opening(apex, apex, angle, 0)
+            far = _part_of(cut, start, end, inward, outward, seam, throat)
+            result.append(far._replace(level=inward[-1].end))
+        else:
+            near = _part_of(cut, start, end, inward, outward, seam, short)
+            result.append(near._replace(opens_at=inward[-1].end))
+    return result
+
+
+def _cut_ends(
+    piece: Piece, line: StyleLine, halves: Sequence[Chain], apex: complex | None
+) -> tuple[Piece, list[int]]:
+    """Cut a piece where a style line starts and ends.
+
+    Args:
+        piece: the block.
+        line: the style line.
+        halves: its two stretches, or the whole line both ways, each from the outline inward.
+        apex: the apex where the stretches end at it, or None where the line runs on.
+
+    Returns:
+        The piece with both cuts, and the numbers of their openings.
+    """
+    found: list[tuple[Reached, Chain]] = []
+    for half in halves:
+        inner = _trimmed(piece, half)
+        mouth = _mouth_at(piece, half[0].start)
+        reached = Reached(mouth=mouth)
+        if mouth is None:
+            try:
+                reached = resolve(piece, Target(at=inner[0].start, thing=line.thing), 1j)
+            except PlaceError as error:
+                raise error.about(line.thing) from None
+        if reached.mouth is not None and apex is None:
+            raise PlaceError(
+                "it ends at the mouth of a dart and passes beside the apex.",
+                thing=line.thing,
+                remedy="Lead it through the apex, or let it end beside the dart.",
+                place=piece.mouth(reached.mouth)[0],
+            )
+        found.append((reached, inner))
+    mouths = [reached.mouth for reached, _ in found if reached.mouth is not None]
+    points = [piece.spot_point(reached.spot) for reached, _ in found if reached.spot is not None]
+    if len(set(mouths)) < len(mouths) or (len(points) == 2 and abs(points[0] - points[1]) < 2.0):
+        raise PlaceError(
+            "it starts and ends at one place.",
+            thing=line.thing,
+            remedy="Draw it across the block.",
+        )
+    openings = list(piece.openings)
+    for number, (reached, _) in enumerate(found):
+        if reached.mouth is not None:
+            openings[reached.mouth] = openings[reached.mouth]._replace(target=number)
+    cut = Piece(piece.runs, tuple(openings))
+    spots = [
+        (reached.spot, number)
+        for number, (reached, _) in enumerate(found)
+        if reached.spot is not None
+    ]
+    slashes: list[tuple[Chain, Target]] = []
+    for spot, number in sorted(spots, reverse=True):
+        if len(slashes) == 1:
+            last = max(spots)[0]
+            if (last.run, last.edge) == (spot.run, spot.edge) and last.t < 1.0:
+                spot = Spot(spot.run, spot.edge, spot.t / last.t)
+        start = cut.spot_point(spot)
+        opening = Opening(start, start, 0.0, None, target=number)
+        slash: Chain = ()
+        if apex is not None:
+            target = Target(at=start, slash=found[number][1], thing=line.thing)
+            slash = slash_of(piece, 0, start, apex, target)
+            opening = Opening(apex, apex, 0.0, 0, target=number, sides=(slash, slash))
+            slashes.append((slash, target))
+        else:
+            slashes.append(((), Target(thing=line.thing)))
+        cut = cut.cut_at(spot, opening)
+    if apex is not None:
+        check_apart(slashes)
+    numbers = [
+        next(k for k, opening in enumerate(cut.openings) if opening.target == number)
+        for number in range(2)
+    ]
+    return cut, numbers
+
+
+def _mouth_at(piece: Piece, at: complex) -> int | None:
+    """Return the dart in whose mouth, or just outside of it, a line ends."""
+    for k, opening in enumerate(piece.openings):
+        if not opening.in_fan:
+            continue
+        first, second = piece.mouth(k)
+        out = unit((first + second) / 2 - opening.apex) * _OUTSIDE
+        if encloses((first + out, first, opening.apex, second, second + out), at):
+            return k
+    return None
+
+
+def _trimmed(piece: Piece, chain: Chain) -> Chain:
+    """Return a chain without what lies outside the block before it first enters it."""
+    if encloses(flattened(piece.ring(lambda opening: opening.point)), chain[0].start):
+        return chain
+    for index, segment in enumerate(chain):
+        hits = [t for edge in piece.edges() for t, _ in segment_crossings(segment, edge.segment)]
+        if hits:
+            first = segment.part(min(hits), 1.0)
+            rest = chain[index + 1 :]
+            return (first, *rest) if first.length() >= SHORTEST_SEGMENT or not rest else rest
+    return chain
+
+
+def _check_inside(piece: Piece, path: Chain, line: StyleLine) -> None:
+    """Make sure that a style line runs inside the block and past the darts of other apexes.
+
+    Raises:
+        PlaceError: with the place where it leaves.
+    """
+    edges = [edge.segment for edge in piece.edges()]
+    for k, opening in enumerate(piece.openings):
+        if not opening.in_fan and opening.target is None:
+            there, back = opening.legs(piece.mouth(k), opening.point)
+            edges += [*there, *back]
+    ends = (path[0].start, path[-1].end)
+    for segment in path:
+        for edge in edges:
+            for t, _ in segment_crossings(segment, edge):
+                z = segment.point(t)
+                if min(abs(z - end) for end in ends) > CORNER_SNAP:
+                    raise PlaceError(
+                        f"it crosses the outline at ({z.real:.1f}, {z.imag:.1f}) mm.",
+                        thing=line.thing,
+                        remedy="Draw it inside the block, from outline to outline.",
+                        place=z,
+                    )
+
+
+def _part_of(
+    piece: Piece, a: int, b: int, back: Chain, out: Chain, seam: Seam, throat: Opening | None
+) -> Severed:
+    """Return the part of a piece from the cut at opening ``a`` forward to the one at ``b``.
+
+    Args:
+        piece: the piece with both cuts in it.
+        a: the opening at which the part starts.
+        b: the opening at which it ends.
+        back: the style line from the end of the part inward.
+        out: the style line from there to the start of the part.
+        seam: the seam that the style line becomes.
+        throat: the opening between the two stretches, or None where they run on.
+    """
+    count = len(piece.runs)
+    members = [(a + 1 + step) % count for step in range((b - a) % count)]
+    inward = tuple(Edge(segment, seam) for segment in back)
+    outward = tuple(Edge(segment, seam) for segment in out)
+    runs = [piece.runs[k] for k in members]
+    openings = [piece.openings[k] for k in members[:-1]]
+    runs[0] = (*outward, *runs[0])
+    runs[-1] = (*runs[-1], *inward)
+    if throat is not None:
+        return Severed(Piece(tuple(runs), (*openings, throat)), len(openings), back, out)
+    if openings:
+        runs[0] = (*runs.pop(), *runs[0])
+    return Severed(Piece(tuple(runs), tuple(openings)), None, back, out)
+
+
+def crossing_of(piece: Piece, fan: int, line: Chain) -> Crossing | None:
+    """Return where a style line crosses a dart of a fan, drawn to the apex, or None.
+
+    The two places at which it crosses the legs are brought to the mean of their distances from
+    the apex, since they are sewn together.
+
+    Raises:
+        PlaceError: if it crosses two darts, one leg alone, or a dart too much aslant.
+    """
+    found: list[tuple[int, float, int, complex]] = []
+    for k, opening in enumerate(piece.openings):
+        if opening.fan != fan:
+            continue
+        for leg in opening.legs(piece.mouth(k), opening.apex):
+            for i, segment in enumerate(line):
+                for edge in leg:
+                    for t, _ in segment_crossings(segment, edge):
+                        found.append((i, t, k, segment.point(t)))
+    if not found:
+        return None
+    found.sort(key=lambda hit: hit[:2])
+    first, last = found[0], found[-1]
+    apex = piece.openings[first[2]].apex
+    if len(found) != 2 or first[2] != last[2]:
+        raise PlaceError(
+            f"it runs into a dart at ({first[3].real:.1f}, {first[3].imag:.1f}) mm, beside the "
+            "apex.",
+            remedy="Lead it through the apex, or across the whole dart, or past it.",
+            place=first[3],
+        )
+    radii = [abs(hit[3] - apex) for hit in (first, last)]
+    if abs(radii[0] - radii[1]) > EQUAL_LEGS:
+        raise PlaceError(
+            f"it crosses the dart aslant: {in_words(radii[0])} and {in_words(radii[1])} from the "
+            "apex on its two legs.",
+            remedy=f"Draw it square across the dart, so that these differ by {EQUAL_LEGS:.0f} mm "
+            "at most.",
+            place=first[3],
+        )
+    mean = sum(radii) / 2
+    ends = [apex + unit(hit[3] - apex) * mean for hit in (first, last)]
+    before = _up_to(line, first[0], first[1], ends[0])
+    after = backward(_up_to(backward(line), len(line) - 1 - last[0], 1.0 - last[1], ends[1]))
+    return Crossing(before, after, first[2])
+
+
+def _up_to(chain: Chain, index: int, t: float, end: complex) -> Chain:
+    kept = list(chain[:index])
+    last = chain[index].part(0.0, t)
+    if last.length() >= SHORTEST_SEGMENT or not kept:
+        kept.append(last)
+    kept[-1] = with_ends(kept[-1], kept[-1].start, end)
+    return tuple(kept)
+
+
+def split_near(line: Chain, apex: complex) -> tuple[Chain, Chain]:
+    """Return the two stretches of a line up to the point nearest to the apex, and beyond it."""
+    found = nearest_on(line, apex)
+    before = _up_to(line, found.segment, found.t, found.point)
+    after = backward(
+        _up_to(backward(line), len(line) - 1 - found.segment, 1.0 - found.t, found.point)
+    )
+    return before, after

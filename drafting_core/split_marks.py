@@ -1,0 +1,79 @@
+"""The marks of a block that was cut in two: which of them lie on which part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from drafting_core.block import Block, InnerLine
+from drafting_core.crossings import segment_crossings
+from drafting_core.curves import Segment
+from drafting_core.outline import SHORTEST_SEGMENT, encloses, flattened, nearest_on
+from drafting_core.piece import Piece
+
+Chain = tuple[Segment, ...]
+
+
+def notches_of(block: Block, parts: Sequence[Piece], index: int) -> list[complex]:
+    """Return the drafter's notches that lie on one of the parts."""
+    edges = [[edge.segment for edge in part.edges()] for part in parts]
+    return [
+        at
+        for at in block.notches
+        if min(range(len(parts)), key=lambda n: nearest_on(edges[n], at).distance) == index
+    ]
+
+
+def inner_lines_of(
+    block: Block, parts: Sequence[Piece], index: int
+) -> tuple[list[InnerLine], list[str]]:
+    """Return the inner lines that lie on one of the parts, split where the cut crosses them.
+
+    Returns:
+        The lines, and a word on each that was split.
+    """
+    polygons = [flattened(part.ring(lambda opening: opening.apex)) for part in parts]
+    edges = [edge.segment for part in parts for edge in part.edges()]
+    lines, notes = [], []
+    for line in block.inner_lines:
+        mine: list[Chain] = []
+        split = False
+        for path in line.paths:
+            groups = _grouped(path, edges, polygons)
+            split = split or len(groups) > 1
+            mine += [chain for part, chain in groups if part == index]
+        if mine:
+            lines.append(line._replace(paths=tuple(mine)))
+        if mine and split:
+            notes.append(
+                f"The inner line {line.thing} crosses the style line: it was split there, and "
+                "each part went with its own piece."
+            )
+    return lines, notes
+
+
+def _grouped(
+    path: Chain, edges: Sequence[Segment], polygons: Sequence[Sequence[complex]]
+) -> list[tuple[int, Chain]]:
+    """Return a path in stretches, each with the number of the part on which it lies."""
+    groups: list[tuple[int, list[Segment]]] = []
+    for segment in path:
+        places = {t for edge in edges for t, _ in segment_crossings(segment, edge)}
+        for start, end in pairwise([0.0, *sorted(t for t in places if 0.0 < t < 1.0), 1.0]):
+            piece = segment.part(start, end)
+            if piece.length() < SHORTEST_SEGMENT:
+                continue
+            middle = piece.point(0.5)
+            inside = [n for n, polygon in enumerate(polygons) if encloses(polygon, middle)]
+            part = inside[0] if inside else groups[-1][0] if groups else 0
+            if groups and groups[-1][0] == part:
+                groups[-1][1].append(piece)
+            else:
+                groups.append((part, [piece]))
+    if len(groups) == 1:
+        return [(groups[0][0], path)]
+    closed = abs(path[0].start - path[-1].end) < SHORTEST_SEGMENT
+    if closed and len(groups) > 1 and groups[0][0] == groups[-1][0]:
+        part, pieces = groups.pop()
+        groups[0] = (part, [*pieces, *groups[0][1]])
+    return [(part, tuple(pieces)) for part, pieces in groups]

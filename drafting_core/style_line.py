@@ -1,0 +1,331 @@
+"""A dart taken into a seam: a block cut in two along a style line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from drafting_core.block import Block, StyleLine
+from drafting_core.curves import Line, PointMap, dot, unmoved
+from drafting_core.draft import APEX_REMEDY, moved_point, with_points
+from drafting_core.errors import BalanceError, DartError, PlaceError
+from drafting_core.find_darts import ON_APEX
+from drafting_core.found_block import FoundBlock, take_block
+from drafting_core.grain import straight_centre
+from drafting_core.lengths import in_words
+from drafting_core.moving import Moved, held_run, move
+from drafting_core.outline import OutlineEdge, encloses, flattened, nearest_on
+from drafting_core.pattern_piece import Draft, JoinedSeam, finished_piece
+from drafting_core.piece import Opening, Piece
+from drafting_core.piece_kinds import default_clearance, piece_title
+from drafting_core.places import Target
+from drafting_core.seam_names import Seam, seam_kind
+from drafting_core.settings import Settings
+from drafting_core.severing import Severed, severed_at, severed_beside
+from drafting_core.source_darts import source_darts
+from drafting_core.split_marks import inner_lines_of, notches_of
+
+#: A style line passes the apex at most this far away (mm).
+STYLE_REACH = 25.0
+#: Notches on the new seam lie at the apex level and this far to each side of it (mm).
+NOTCH_DISTANCE = 50.0
+#: No notch lies nearer to the seam's end than this (mm).
+_NOTCH_ROOM = 10.0
+#: The two pieces are drawn this far apart, side by side and one below the other (mm): the first
+#: leaves room for the note beside a piece.
+_BESIDE, _BELOW = 190.0, 90.0
+#: Sewn lengths close within this (mm), areas within this part of themselves.
+_CLOSES = 1e-6
+#: Longer than any piece: a grainline that leaves it only says where the grain lies (mm).
+_FAR = 5000.0
+STYLE_LINE = "style line"
+
+
+def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, Draft]:
+    """Cut a block in two along its style line and take its dart into the new seam.
+
+    Through the apex the whole dart goes into the seam. Past it, up to `STYLE_REACH`, the piece
+    with the apex keeps the dart's last stretch, from the seam to the apex, as a short dart or as
+    ease.
+
+    Args:
+        block: the block, with a style line.
+        settings: how.
+
+    Returns:
+        The two pieces, first the one that stays where it was: the one with the centre, else the
+        larger one.
+
+    Raises:
+        DraftingError: if the block cannot be cut as asked.
+    """
+    settings = settings or Settings()
+    line = block.style_line
+    if line is None:
+        raise ValueError("a block without a style line is not cut in two")
+    if block.apex is None:
+        raise DartError("there is no apex.", remedy=APEX_REMEDY)
+    _check_alone(block, line)
+    read = take_block(block, equalise=True)
+    sources = source_darts(read.piece, block.dart_marks)
+    passes = nearest_on(line.path, block.apex).distance
+    if passes > STYLE_REACH:
+        raise PlaceError(
+            f"it passes the apex at a distance of {in_words(passes)}.",
+            thing=line.thing,
+            remedy=f"Lead it through the apex, or past it within {in_words(STYLE_REACH)}.",
+            place=block.apex,
+        )
+    name = line.name or STYLE_LINE
+    mate = "-".join(f"{piece_title(block.name, read.piece)} {name}".casefold().split())
+    seams = [Seam(name, seam_kind(name), named=True, mate=mate) for _ in range(2)]
+    if passes <= ON_APEX:
+        marked = [mark for mark in block.dart_marks if mark.share > 0.0]
+        halves = severed_at(read.piece, line, block.apex, sources if marked else None, seams)
+    else:
+        halves = severed_beside(read.piece, line, block.apex, sources, settings, seams)
+    closing = {k: part * settings.share for k, part in sources.items()}
+    parts = _held_first(
+        [
+            Part(half, seam, _steps(half, closing, settings, read.down, line))
+            for half, seam in zip(halves, seams, strict=True)
+        ]
+    )
+    _check_whole(read.piece, parts)
+    names = _names(block, read, parts)
+    drafts = []
+    for index, to in enumerate((unmoved, _apart(parts))):
+        part = parts[index]
+        moved = Part(part.half.mapped(to), part.seam, ())
+        moved = moved._replace(steps=_steps(moved.half, closing, settings, read.down, line))
+        drafts.append(_drafted(block, read, parts, index, moved, to, names[index], settings))
+    return _compared(drafts, parts, names)
+
+
+def _check_alone(block: Block, line: StyleLine) -> None:
+    if block.more_apexes:
+        raise DartError(
+            "a block with several apexes cannot be cut along a style line.",
+            thing=line.thing,
+            remedy="Move the other darts first, or leave only the apex of the style line.",
+        )
+    if block.targets:
+        raise PlaceError(
+            "the block has a target and a style line.",
+            thing=line.thing,
+            remedy="Do one after the other: take the label off one of them.",
+        )
+
+
+class Part(NamedTuple):
+    """One of the two pieces: as it was cut, its new seam, and how its dart is closed."""
+
+    half: Severed
+    seam: Seam
+    steps: Sequence[Moved]
+
+    @property
+    def piece(self) -> Piece:
+        """The piece with its dart closed."""
+        return self.steps[-1].piece if self.steps else self.half.piece.shut_openings_joined()
+
+
+def _steps(
+    half: Severed,
+    closing: Mapping[int, float],
+    settings: Settings,
+    down: complex,
+    line: StyleLine,
+) -> list[Moved]:
+    """Close the darts of a part: into its new seam, or open them again at it."""
+    piece = half.piece
+    mine = {
+        k: closing[opening.number]
+        for k, opening in enumerate(piece.openings)
+        if opening.number is not None
+        and opening.number in closing
+        and opening.in_fan
+        and k != half.throat
+    }
+    if not mine:
+        return []
+    if half.opens_at is not None:
+        target = Target(at=half.opens_at, thing=line.thing)
+        return [move(piece, [target], mine, 1.0, down, None, made=settings.made, numbers=[1])]
+    angles = [opening.angle for opening in piece.openings]
+    openings = list(piece.openings)
+    for k, share in mine.items():
+        angles[k] *= 1.0 - share
+        openings[k] = openings[k]._replace(source=True, share=1.0 - share)
+    if half.throat is None:
+        raise ValueError("a part whose dart is closed needs a throat")
+    taken = sum(piece.openings[k].angle * share for k, share in mine.items())
+    # Through the apex the throat is a point: it is as wide as what goes into the seam.
+    openings[half.throat] = openings[half.throat]._replace(angle=-taken)
+    angles[half.throat] = 0.0
+    cut = Piece(piece.runs, tuple(openings))
+    turned, maps = cut.turned(angles, held_run(cut, 0, None))
+    return [Moved(cut, turned.shut_openings_joined(), turned, maps, 0, mine, ())]
+
+
+def _held_first(parts: list[Part]) -> list[Part]:
+    central = [
+        sum(e.segment.length() for e in part.piece.edges() if e.seam.is_centre) for part in parts
+    ]
+    areas = [part.piece.net_area() for part in parts]
+    return parts if (central[0], areas[0]) >= (central[1], areas[1]) else parts[::-1]
+
+
+def _check_whole(before: Piece, parts: Sequence[Part]) -> None:
+    """Make sure that the two parts together are the block.
+
+    Raises:
+        BalanceError: if a sewn length or the area has changed.
+    """
+    after: dict[Seam, float] = {}
+    for part in parts:
+        for seam, length in part.piece.seam_lengths().items():
+            after[seam] = after.get(seam, 0.0) + length
+    lengths = before.seam_lengths()
+    lost = [seam for seam, length in lengths.items() if abs(after[seam] - length) > _CLOSES]
+    area = sum(part.piece.net_area() for part in parts)
+    if lost or abs(area - before.net_area()) > _CLOSES * before.net_area():
+        what = lost[0].spoken if lost else "the area"
+        raise BalanceError(
+            f"the two pieces do not balance with the block: {what} has changed.",
+            remedy="Nothing was written. Please report this drawing as a fault of the program.",
+        )
+
+
+def _names(block: Block, read: FoundBlock, parts: Sequence[Part]) -> list[str]:
+    base = piece_title(block.name, read.piece) or "Block"
+    if [any(e.seam.is_centre for e in part.piece.edges()) for part in parts] == [True, False]:
+        return [f"{base}, centre part", f"{base}, side part"]
+    levels = [dot(_middle(part.half.piece), read.down) for part in parts]
+    words = ("upper part", "lower part") if levels[0] <= levels[1] else ("lower part", "upper part")
+    return [f"{base}, {word}" for word in words]
+
+
+def _middle(piece: Piece) -> complex:
+    points = flattened((edge.segment for edge in piece.edges()), 4)
+    return sum(points) / len(points)
+
+
+def _apart(parts: Sequence[Part]) -> PointMap:
+    """Return the shift that draws the second piece clear of the first."""
+    boxes = []
+    for part in parts:
+        points = flattened(part.piece.ring(lambda opening: opening.point))
+        xs, ys = [z.real for z in points], [z.imag for z in points]
+        boxes.append((min(xs), max(xs), min(ys), max(ys)))
+    (left, right, top, bottom), (left2, right2, top2, bottom2) = boxes
+    seam = [edge.segment for edge in parts[0].piece.edges() if edge.seam is parts[0].seam]
+    chord = seam[-1].end - seam[0].start
+    away = _middle(parts[1].piece) - _middle(parts[0].piece)
+    if abs(chord.imag) >= abs(chord.real):
+        step = right + _BESIDE - left2 if away.real >= 0 else left - _BESIDE - right2
+        shift = complex(step, 0.0)
+    else:
+        step = bottom + _BELOW - top2 if away.imag >= 0 else top - _BELOW - bottom2
+        shift = complex(0.0, step)
+    return lambda z: z + shift
+
+
+def _drafted(
+    block: Block,
+    read: FoundBlock,
+    parts: Sequence[Part],
+    index: int,
+    part: Part,
+    to: PointMap,
+    name: str,
+    settings: Settings,
+) -> Draft:
+    """Finish one of the two pieces, with the marks that lie on it."""
+    halves = [each.half.piece for each in parts]
+    own = parts[index].half
+    ring = part.half.piece.ring(lambda opening: opening.point)
+    polygon = flattened(ring)
+    apex = to(block.apex) if block.apex is not None else None
+    grain = Line(to(read.grain.start), to(read.grain.end)) if read.grain else None
+    if grain is None or not encloses(polygon, grain.point(0.5)):
+        middle = _middle(part.half.piece)
+        along = read.down * _FAR
+        has_centre = straight_centre(part.half.piece) is not None and read.grain is None
+        grain = None if has_centre else Line(middle - along, middle + along)
+    notches = [*notches_of(block, halves, index), *_seam_notches(own)]
+    inner, notes = inner_lines_of(block, halves, index)
+    piece_block = Block(
+        outline=[OutlineEdge(segment) for segment in ring if segment.length() > 0.0],
+        apex=apex if any(opening.in_fan for opening in part.piece.openings) else None,
+        notches=[to(z) for z in notches],
+        inner_lines=[
+            line._replace(paths=tuple(tuple(s.mapped(to) for s in path) for path in line.paths))
+            for line in inner
+        ],
+        name=name,
+        size=block.size,
+    )
+    as_cut = part.steps[0].cut if part.steps else part.half.piece
+    found = FoundBlock(as_cut, (), read.guessed, read.warnings if index == 0 else (), grain)
+    usual = default_clearance(read.piece) if settings.clearance is None else settings.clearance
+    chosen = replace(settings, clearance=usual)
+    point = moved_point(part.piece, chosen)
+
+    def at_seam(k: int, opening: Opening) -> complex:
+        # At the new seam there is seldom room for a clearance: the short dart ends at the apex.
+        short = opening.target is not None and settings.clearance is None
+        return opening.apex if short else point(k, opening)
+
+    draft = finished_piece(
+        piece_block, chosen, found, with_points(part.piece, at_seam), list(part.steps)
+    )
+    return draft._replace(notes=(*draft.notes, *notes))
+
+
+def _seam_notches(half: Severed) -> list[complex]:
+    """Return the notches of a new seam, none of them on the round of the apex itself."""
+    notches = []
+    for chain in (half.back[::-1], half.out):
+        left = NOTCH_DISTANCE
+        if sum(segment.length() for segment in chain) < NOTCH_DISTANCE + _NOTCH_ROOM:
+            continue
+        for segment in chain:
+            whole = segment.length()
+            if left <= whole:
+                backward = chain is not half.out
+                t = segment.parameter_at(whole - left if backward else left)
+                notches.append(segment.point(t))
+                break
+            left -= whole
+    if half.level is not None:
+        notches.append(half.level)
+    return notches
+
+
+def _compared(
+    drafts: Sequence[Draft], parts: Sequence[Part], names: Sequence[str]
+) -> tuple[Draft, Draft]:
+    """Compare the two sides of the new seam, darts closed.
+
+    Raises:
+        BalanceError: if they are not equally long.
+    """
+    lengths = [
+        sum(e.after for e in draft.balance.seams if e.seam is part.seam)
+        for draft, part in zip(drafts, parts, strict=True)
+    ]
+    exact = [part.piece.seam_lengths()[part.seam] for part in parts]
+    if abs(exact[0] - exact[1]) > _CLOSES:
+        raise BalanceError(
+            f"the two sides of the new seam differ by {abs(exact[0] - exact[1]):.3g} mm.",
+            remedy="Nothing was written. Please report this drawing as a fault of the program.",
+        )
+    result = []
+    for index, draft in enumerate(drafts):
+        seam = parts[index].seam
+        eased = sum(item.width for item in draft.fullness if item.seam is seam)
+        joined = JoinedSeam(seam.name, lengths[index], lengths[1 - index], names[1 - index], eased)
+        result.append(draft._replace(joined=joined))
+    return result[0], result[1]
