@@ -77,9 +77,7 @@ def targets_in_words(text: str) -> list[Target]:
     for part in text.split(";"):
         if not part.strip():
             continue
-        found = re.match(
-            r"(?P<place>[^=]*?)(?:\s*=(?P<rest>.*)|(?P<tail>\s(?:as|from)\s.*))?$", part
-        )
+        found = _TARGET.match(part)
         if found is None or not found["place"].strip():
             raise PlaceError(
                 f'"{part.strip()}" names no place.',
