@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
-from drafting_core.curves import cross, dot, turn, unit
+from drafting_core.curves import Cubic, cross, dot, turn, unit
 from drafting_core.errors import DartError
 from drafting_core.lengths import in_words
-from drafting_core.outline import OutlineEdge, encloses, with_ends
+from drafting_core.outline import SHORTEST_SEGMENT, OutlineEdge, encloses, with_ends
 from drafting_core.piece import Opening, Sides, aimed, mouth_angle
 
 #: Mouth ends count as equally far from the apex within this (mm).
@@ -108,34 +108,55 @@ def find_wedges(ring: Sequence[OutlineEdge], curved: Sequence[complex] = ()) -> 
 
     Args:
         ring: the closed outline, interior at 1j·tangent.
-        curved: points of darts whose legs are known to be curved: there the legs are what runs
-            smoothly from the nearest inward corner.
+        curved: points of darts whose legs are known to be curved.
 
     Raises:
         DartError: if edges that a label calls legs of a dart are not straight.
     """
+    wedges: dict[int, Wedge] = {}
+    for at in curved:
+        index, wedge = _curved_wedge(ring, at, wedges)
+        wedges[index] = wedge
+    for index in range(len(ring)):
+        if index not in wedges and (straight := _straight_wedge(ring, index)) is not None:
+            wedges[index] = straight
+    return [wedges[index] for index in sorted(wedges)]
+
+
+def _straight_wedge(ring: Sequence[OutlineEdge], index: int) -> Wedge | None:
+    """Return the dart with straight legs whose point is where an edge starts, if it is one."""
     count = len(ring)
-    wedges = [_curved_wedge(ring, at) for at in curved]
-    taken = {wedge.point for wedge in wedges}
-    for index in range(count):
-        before, after = ring[index - 1].segment, ring[index].segment
-        if after.start in taken or turn(before.end_tangent(), after.start_tangent()) > _POINT_TURN:
-            continue
-        if ring[index - 1].leg != ring[index].leg:
-            continue
-        back = _leg_size(ring, index, -1)
-        ahead = _leg_size(ring, index, +1)
-        if not back or not ahead or back + ahead >= count:
-            continue
-        first, last = (index - back) % count, (index + ahead - 1) % count
-        ends = (ring[first].segment.start, ring[last].segment.end)
-        if cross(ends[0] - after.start, ends[1] - after.start) > 0:
-            wedges.append(Wedge(first, last, after.start, ends))
-    return wedges
+    before, after = ring[index - 1].segment, ring[index].segment
+    if turn(before.end_tangent(), after.start_tangent()) > _POINT_TURN:
+        return None
+    if ring[index - 1].leg != ring[index].leg:
+        return None
+    back = _leg_size(ring, index, -1)
+    ahead = _leg_size(ring, index, +1)
+    if not back or not ahead or back + ahead >= count:
+        return None
+    first, last = (index - back) % count, (index + ahead - 1) % count
+    ends = (ring[first].segment.start, ring[last].segment.end)
+    if cross(ends[0] - after.start, ends[1] - after.start) <= 0:
+        return None
+    return Wedge(first, last, after.start, ends)
 
 
-def _curved_wedge(ring: Sequence[OutlineEdge], at: complex) -> Wedge:
+def _curved_wedge(
+    ring: Sequence[OutlineEdge], at: complex, taken: Collection[int]
+) -> tuple[int, Wedge]:
     """Return the dart with curved legs whose point is the inward corner nearest to a place.
+
+    Where several darts end at one point, as at the apex itself, it is the next one whose legs
+    do not read as straight.
+
+    Args:
+        ring: the closed outline, interior at 1j·tangent.
+        at: the place.
+        taken: the indices of the corners that are other curved darts.
+
+    Returns:
+        The index of the edge that starts at the corner, and the dart.
 
     Raises:
         DartError: if there is no such corner.
@@ -145,30 +166,69 @@ def _curved_wedge(ring: Sequence[OutlineEdge], at: complex) -> Wedge:
         turn(ring[index - 1].segment.end_tangent(), ring[index].segment.start_tangent())
         for index in range(count)
     ]
-    inward = [index for index in range(count) if turns[index] <= _POINT_TURN]
+    inward = [k for k in range(count) if turns[k] <= _POINT_TURN and k not in taken]
     if not inward:
         raise DartError(
             f"the dart with curved legs near ({at.real:.1f}, {at.imag:.1f}) mm is no longer found.",
             remedy="Its legs have to meet in a sharp corner; undo that change.",
             place=at,
         )
-    index = min(inward, key=lambda index: abs(ring[index].segment.start - at))
-    back = ahead = 1
-    while back < count - 2 and abs(turns[index - back]) <= _LEG_END_TURN:
-        back += 1
-    while back + ahead < count - 1 and abs(turns[(index + ahead) % count]) <= _LEG_END_TURN:
-        ahead += 1
+    near = min(abs(ring[k].segment.start - at) for k in inward)
+    there_are = [k for k in inward if abs(ring[k].segment.start - at) < near + SHORTEST_SEGMENT]
+    curved = [
+        k
+        for k in there_are
+        if isinstance(ring[k].segment, Cubic) or _straight_wedge(ring, k) is None
+    ]
+    index = (curved or there_are)[0]
+    back, ahead = _curved_leg_sizes(ring, index, turns)
     there = tuple(ring[index - back + step].segment for step in range(back))
     out = tuple(ring[(index + step) % count].segment for step in range(ahead))
     point = ring[index].segment.start
     ends = (there[0].start, out[-1].end)
-    return Wedge(
+    return index, Wedge(
         (index - back) % count,
         (index + ahead - 1) % count,
         point,
         ends,
         (there, tuple(segment.reversed() for segment in reversed(out))),
     )
+
+
+def _curved_leg_sizes(
+    ring: Sequence[OutlineEdge], index: int, turns: Sequence[float]
+) -> tuple[int, int]:
+    """Return how many edges back and ahead from a dart point form its two curved legs.
+
+    Where a cut meets a seam, the turns into the one leg and out of the other sum to half a turn,
+    however slanting the cut; at a node inside a leg they cancel, the legs being alike. The legs
+    end at the first such pair of nodes that is equally far from the point.
+
+    Raises:
+        DartError: if no two nodes look like the ends of a mouth.
+    """
+    count = len(ring)
+    point = ring[index].segment.start
+    unequal: tuple[int, int] | None = None
+    for size in range(2, count):
+        for back in range(1, size):
+            ahead = size - back
+            first, second = (index - back) % count, (index + ahead) % count
+            if turns[first] + turns[second] <= math.pi / 2:
+                continue
+            ends = ring[first].segment.start, ring[second].segment.start
+            if abs(abs(ends[0] - point) - abs(ends[1] - point)) <= EQUAL_LEGS:
+                return back, ahead
+            if back == ahead and unequal is None:
+                unequal = back, ahead
+    if unequal is None:
+        raise DartError(
+            f"the curved legs of the dart at ({point.real:.1f}, {point.imag:.1f}) mm have no "
+            "mouth on the outline.",
+            remedy="Undo the change that was made to them.",
+            place=point,
+        )
+    return unequal
 
 
 def _leg_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:

@@ -254,12 +254,15 @@ def _beside(piece: Piece, k: int) -> tuple[Edge, Edge]:
 def _is_wide_enough(dart: FinishedDart) -> bool:
     """Tell whether the window's vertex lies at least 5 mm inside the cap."""
     segments = [edge.segment for edge in dart.cap]
-    polygon = [dart.point, *flattened(segments), dart.ends[1]]
+    there, back = dart.legs
+    outward = [segment.reversed() for segment in reversed(there)]
+    polygon = flattened([*outward, *segments, *back])
     sides = dart.window_sides
     if sides is None:
         return False
     # Just inside, so that without any trim allowance the dart point itself will do.
-    vertex = sides[0][0].start + dart.middle_ray * 1e-6
+    inside = unit(sum(side[0].start_tangent() for side in sides))
+    vertex = sides[0][0].start + inside * 1e-6
     return encloses(polygon, vertex) and nearest_on(segments, vertex).distance >= WINDOW_DEPTH
 
 

@@ -40,7 +40,8 @@ class Moved(NamedTuple):
         turned: the piece after the move with its shut openings still in it.
         maps: for every run of ``cut`` and ``turned`` the map that took it there.
         fan: the number of the fan that was turned.
-        sources: the darts that were closed, by number before the cuts, and how much of each.
+        sources: the darts that were closed for targets that name none, by number before the
+            cuts, and how much of each.
         notes: what was snapped.
     """
 
@@ -145,7 +146,8 @@ def move(
     cut, angles = _with_cuts(Piece(piece.runs, tuple(openings)), fan, apex, cuts, angles, total)
     turned, maps = cut.turned(angles, held_run(cut, fan, hold), fan)
     _check_widths(turned, dict(zip(numbers, targets, strict=True)))
-    return Moved(cut, turned.shut_openings_joined(), turned, maps, fan, sources, tuple(notes))
+    taken = {} if all(named) else sources
+    return Moved(cut, turned.shut_openings_joined(), turned, maps, fan, taken, tuple(notes))
 
 
 class _Cut(NamedTuple):

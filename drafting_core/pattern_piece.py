@@ -195,8 +195,9 @@ def finished_piece(
     warnings += _remarks(block, piece, drawn, settings)
     inner = turned_inner_lines(block, steps)
     notes = [*(text for step in steps for text in step.notes), *inner.notes]
-    if len(steps) == 1 and (tie := tie_note(read.piece, steps[0].sources, block.dart_marks)):
-        notes.append(tie)
+    if len(steps) == 1:
+        tie = tie_note(read.piece, steps[0].sources, block.dart_marks, steps[0].fan)
+        notes += [tie] if tie else []
     if not block.standing:
         check_darts([dart for dart in finished if dart.opening.is_touched or not steps])
     stitch_line = _stitch_line(piece, finished)

@@ -107,7 +107,12 @@ def darts_called(piece: Piece, words: str, grain: complex) -> tuple[int, ...]:
     for part in re.split(r"\s+and\s+|\s*[+,]\s*(?!\d)", words.strip()):
         name, colon, _ = part.partition(":")
         seam = seam_called(piece, name).seam
-        darts = [k for k in range(len(piece.openings)) if mouth_seam(piece, k) is seam]
+        # What this run itself opened there, about another apex, is none of the block's darts.
+        darts = [
+            k
+            for k, opening in enumerate(piece.openings)
+            if opening.target is None and mouth_seam(piece, k) is seam
+        ]
         if not darts:
             raise PlaceError(
                 f"there is no dart on {seam.spoken}.",
@@ -171,7 +176,7 @@ def tie_note(
         and opening.number is not None
         and abs(opening.point - opening.apex) <= ON_APEX
     ]
-    if marks or len(ending) < 2:
+    if marks or not sources or len(ending) < 2:
         return ""
     chosen = mouth_seam(piece, next(iter(sources)))
     return (

@@ -10,16 +10,12 @@ from drafting_core.lengths import parse_measure
 from drafting_core.piece import MADE_AS
 from drafting_core.places import Target
 
-_CONDITIONS = re.compile(
-    r"""\s*(?P<amount>[^\s].*?)??
+# Patterns are left as text, for `re` to compile when a target first carries something.
+_CONDITIONS = r"""(?xi)\s*(?P<amount>[^\s].*?)??
         (?:\s*\bas\s+(?P<made>[^\W\d]+))?
-        (?:\s*\bfrom\s+(?P<source>\S.*?))?\s*$""",
-    re.VERBOSE | re.IGNORECASE,
-)
-_TARGET = re.compile(
-    r"(?P<place>[^=]*?)(?:\s*=(?P<rest>.*)|(?P<tail>\s(?:as|from)\s.*))?$", re.IGNORECASE
-)
-_SHARE = re.compile(r"(?:0?[.,]\d+|0|1(?:[.,]0*)?)$")
+        (?:\s*\bfrom\s+(?P<source>\S.*?))?\s*$"""
+_TARGET = r"(?i)(?P<place>[^=]*?)(?:\s*=(?P<rest>.*)|(?P<tail>\s(?:as|from)\s.*))?$"
+_SHARE = r"(?:0?[.,]\d+|0|1(?:[.,]0*)?)$"
 
 
 class Conditions(NamedTuple):
@@ -41,7 +37,9 @@ def conditions(text: str, bare_unit: str | None = None) -> Conditions:
     Raises:
         DraftingError: if a part of it cannot be read.
     """
-    found = _CONDITIONS.match(text)
+    if not text.strip():
+        return Conditions()
+    found = re.match(_CONDITIONS, text)
     if found is None:
         raise _unread(text)
     made = (found["made"] or "").casefold()
@@ -51,7 +49,7 @@ def conditions(text: str, bare_unit: str | None = None) -> Conditions:
         )
     share, intake = None, None
     if amount := (found["amount"] or "").strip():
-        if _SHARE.match(amount):
+        if re.match(_SHARE, amount):
             share = float(amount.replace(",", "."))
         elif bare_unit is not None or re.search(r"[^\W\d]|\"", amount):
             intake = parse_measure(amount, "The width", bare_unit or "mm")
@@ -77,9 +75,7 @@ def targets_in_words(text: str) -> list[Target]:
     for part in text.split(";"):
         if not part.strip():
             continue
-        found = re.match(
-            r"(?P<place>[^=]*?)(?:\s*=(?P<rest>.*)|(?P<tail>\s(?:as|from)\s.*))?$", part
-        )
+        found = re.match(_TARGET, part)
         if found is None or not found["place"].strip():
             raise PlaceError(
                 f'"{part.strip()}" names no place.',

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from drafting_core.crossings import segment_crossings
-from drafting_core.curves import Line, Segment
+from drafting_core.curves import Line, Segment, cross, dot
 from drafting_core.outline import SHORTEST_SEGMENT, with_ends
 from drafting_core.parallel import parallel
 from drafting_core.piece import Sides
 
 #: How far beyond the mouth the sides are drawn to meet the cut line, in lengths of the leg.
 _BEYOND = 4.0
+#: Kinks of more than 120° get no mitre (the cosine of that).
+_SHARP = -0.5
 
 
 def window_sides(legs: Sides, allowance: float) -> Sides | None:
@@ -58,11 +60,31 @@ def _parallel(leg: Sequence[Segment], allowance: float, side: float) -> list[Seg
     found: list[Segment] = []
     for segment in whole:
         pieces = parallel(segment, side * allowance) if allowance else [segment]
-        if found:
-            # Smooth joints meet but for rounding; the node is the same for both.
-            pieces = [with_ends(pieces[0], found[-1].end, pieces[0].end), *pieces[1:]]
-        found += pieces
+        found = _joined(found, pieces) if found else list(pieces)
     return [segment.reversed() for segment in reversed(found)]
+
+
+def _joined(before: list[Segment], after: list[Segment]) -> list[Segment]:
+    """Return two parallels as one: across a kink of the leg they are trimmed or extended."""
+    end, start = before[-1].end, after[0].start
+    if abs(start - end) < SHORTEST_SEGMENT:
+        # Smooth joints meet but for rounding; the node is the same for both.
+        return [*before, with_ends(after[0], end, after[0].end), *after[1:]]
+    for i in reversed(range(len(before))):
+        for j, segment in enumerate(after):
+            if hits := segment_crossings(before[i], segment):
+                t, u = max(hits)
+                meeting = before[i].point(t)
+                first = before[i].part(0.0, t)._replace(end=meeting)
+                return [*before[:i], first, *_from(after, j, u, meeting)]
+    along, on = before[-1].end_tangent(), after[0].start_tangent()
+    is_sharp = dot(along, on) < _SHARP
+    ahead = -1.0 if is_sharp else cross(start - end, on) / (cross(along, on) or 1.0)
+    if ahead <= 0.0 or dot(start - end - along * ahead, on) <= 0.0:
+        # Too sharp for a mitre, or on the inner side of a kink an edge too short to be met.
+        return [*before, Line(end, start), *after]
+    mitre = end + along * ahead
+    return [*before, Line(end, mitre), Line(mitre, start), *after]
 
 
 def _from(chain: Sequence[Segment], index: int, t: float, start: complex) -> tuple[Segment, ...]:

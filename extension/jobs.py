@@ -6,7 +6,7 @@ import contextlib
 import math
 from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from lxml import etree
 
@@ -15,13 +15,11 @@ from drafting_core.draft import add_allowances, move_dart
 from drafting_core.errors import DartError, DraftingError, PlaceError, SettingError
 from drafting_core.pattern_piece import Draft
 from drafting_core.settings import Settings
-from drafting_core.style_line import cut_in_two
 from drafting_core.target_words import targets_in_words
 from extension import roles
 from extension.block_marks import core_block
 from extension.identities import Identities
 from extension.many_blocks import Drafted, LeftOut, draft_all
-from extension.nest_marks import NestMarks, plain_blocks
 from extension.read_blocks import read_drawing
 from extension.read_outline import outline_edges
 from extension.report import block_name, block_report, openings_of, sentences
@@ -31,6 +29,9 @@ from extension.shapes import centre_of
 from extension.source_block import Drawing, SourceBlock, ancestors
 from extension.svg_document import DocumentError
 from extension.write_result import ResultWriter
+
+if TYPE_CHECKING:
+    from extension.nest_marks import NestMarks
 
 
 class Request(NamedTuple):
@@ -87,12 +88,15 @@ def move(root: etree._Element, request: Request) -> Outcome:
     drawing = _drawing(root, request)
     sources = _to_move(drawing, root, request)
     places = targets_in_words(request.to) or None
-    nest = NestMarks(drawing, needs_target=places is None) if request.nest else None
+    nest = _nest_marks(drawing, needs_target=places is None) if request.nest else None
     if nest is not None and not request.keep_going:
         nest.check(sources)
 
     def draft(source: SourceBlock, block: Block) -> Sequence[Draft]:
         if block.style_line is not None and not places:
+            # Seldom used: its import is left to those who use it.
+            from drafting_core.style_line import cut_in_two
+
             return cut_in_two(block, settings)
         if source.layer is not None and not places and not block.targets:
             raise PlaceError(
@@ -111,6 +115,13 @@ def move(root: etree._Element, request: Request) -> Outcome:
     for source, result in drafted.results:
         ResultWriter(root, source, result, ids).write_new(_move_label(result), "move")
     return _outcome(drawing, drafted)
+
+
+def _nest_marks(drawing: Drawing, *, needs_target: bool) -> NestMarks:
+    # Seldom used: its import is left to those who use it.
+    from extension.nest_marks import NestMarks
+
+    return NestMarks(drawing, needs_target=needs_target)
 
 
 def allow(root: etree._Element, request: Request) -> Outcome:
@@ -198,8 +209,11 @@ def _drawing(root: etree._Element, request: Request) -> Drawing:
 def _to_move(drawing: Drawing, root: etree._Element, request: Request) -> list[SourceBlock]:
     if request.selection:
         return _selected(drawing, root, request.selection)
-    if request.nest and (plain := plain_blocks(drawing)):
-        return plain
+    if request.nest:
+        from extension.nest_marks import plain_blocks
+
+        if plain := plain_blocks(drawing):
+            return plain
     if request.to.strip():
         return [block for block in drawing.blocks if block.layer is None] or drawing.blocks
     with_target = [

@@ -14,7 +14,6 @@ from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
 from drafting_core.piece_kinds import piece_title
 from drafting_core.seam_names import Seam
 from drafting_core.trueing import Blend
-from extension.balance_table import balance_table
 
 #: Beyond this the bend has a warning of its own.
 NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
@@ -266,6 +265,8 @@ def terminal_balance(drafts: Sequence[Draft]) -> str:
     """Return the balance for the terminal: of several blocks as one table after the sentences."""
     if len(drafts) > 1:
         told = ["\n".join(sentences(draft)) for draft in drafts]
+        from extension.balance_table import balance_table
+
         table = balance_table(drafts, [block_name(draft) for draft in drafts])
         return "\n\n".join([*told, table])
     parts = []

@@ -49,12 +49,10 @@ _WORDS = {
 #: What a copied object's label or id may end in: "apex 2", "apex-3", "apex (2)", "apex copy".
 _COPY = re.compile(r"\s*(?:\bcopy\b\s*\d*|\(\d+\)|[#_-]\s*\d+|\d+)\s*$", re.IGNORECASE)
 _SHARE = re.compile(r"(0?[.,]\d+|[01][.,]0*)(?=\s|$)")
-_CONDITIONS = re.compile(
-    r"""(?P<amount>0?[.,]\d+|1[.,]0*|(?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|in|")
+# Left as text, for `re` to compile when a target first carries something.
+_CONDITIONS = r"""(?xi)(?P<amount>0?[.,]\d+|1[.,]0*|(?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|in|")
         |\d*[.,]?\d+\s*(?:mm|cm|in|"))?
-        (?:\s*\bas\s+[^\W\d]+)?(?:\s*\bfrom\s+\S.*)?$""",
-    re.VERBOSE | re.IGNORECASE,
-)
+        (?:\s*\bas\s+[^\W\d]+)?(?:\s*\bfrom\s+\S.*)?$"""
 _LENGTH = (
     r"((?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|inch(?:es)?|in|\")"
     r"|\d*[.,]?\d+\s*(?:mm|cm|inch(?:es)?|in|\"))\s*$"
@@ -211,7 +209,7 @@ def parse_label(text: str) -> Role | None:
 def _target_role(rest: str) -> Role | None:
     """Read what follows ``target``: an amount, ``as`` what, ``from`` which dart."""
     for text in (rest, _COPY.sub("", f" {rest}").strip()):
-        if _CONDITIONS.match(text):
+        if not text or re.match(_CONDITIONS, text):
             return Role(TARGET, **conditions(text)._asdict())
     return None
 
