@@ -23,7 +23,7 @@ _CLOSED = math.pi - 1e-3
 _FAR = 1e5
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, repr=False, eq=False)
 class Run:
     """A smooth run of parallel segments at one width, extended straight at both ends.
 

@@ -15,7 +15,7 @@ from drafting_core.parallel import stretches
 SMOOTH_TURN = math.radians(0.05)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, repr=False, eq=False)
 class Gap:
     """What lies between two runs.
 
@@ -33,7 +33,7 @@ class Gap:
     neighbours: bool = True
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, repr=False, eq=False)
 class _Part:
     """A stretch of one strip's parallel, on its way into a run."""
 

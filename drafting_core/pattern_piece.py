@@ -11,7 +11,7 @@ from drafting_core.balance import Balance, after_trueing, balance, check_darts
 from drafting_core.block import Block, InnerLine
 from drafting_core.crossings import crosses_itself
 from drafting_core.curves import Line, Segment
-from drafting_core.cut_line import cut_line
+from drafting_core.cut_line import Strip, cut_line
 from drafting_core.errors import DraftingError, OutlineError
 from drafting_core.excess import TRIM
 from drafting_core.finish import FinishedDart, finish
@@ -44,7 +44,6 @@ from drafting_core.settings import Settings
 from drafting_core.source_darts import tie_note
 from drafting_core.trim_window import cut_out
 from drafting_core.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
-from drafting_core.turned_allowance import turned_out
 
 
 class DrawnDart(NamedTuple):
@@ -173,7 +172,7 @@ def finished_piece(
     closed = _with_caps(piece, finished)
     edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
     try:
-        whole_cut = cut_line(turned_out(closed, allowances))
+        whole_cut = cut_line(_strips(closed, allowances))
     except DraftingError as error:
         raise error.about("The cut line") from None
     polygon = flattened([edge.segment for edge in edges], 12)
@@ -225,6 +224,16 @@ def finished_piece(
         notes=(*notes, *(item.sentence for item in trued.blends), *trued.notes),
         warnings=tuple(warnings),
     )
+
+
+def _strips(closed: Sequence[tuple[Edge, Seam]], allowances: Allowances) -> list[Strip]:
+    """Return the stitch line with the allowance of each edge, turned ones folded out."""
+    if not any(allowances.is_turned(seam) for _, seam in closed):
+        return [Strip(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
+    # Seldom used: its import is left to those who use it.
+    from drafting_core.turned_allowance import turned_out
+
+    return turned_out(closed, allowances)
 
 
 def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment]:

@@ -70,7 +70,7 @@ class SeamLabel(NamedTuple):
     ease: float | None = None
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@dataclass(frozen=True, eq=False, repr=False, slots=True)
 class Seam:
     """One seam of an outline; two seams are the same only if they are the same object.
 

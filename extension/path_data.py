@@ -26,7 +26,7 @@ _FLAG = re.compile(r"\s*,?\s*([01])")
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 
 
-@dataclass
+@dataclass(repr=False, eq=False)
 class Subpath:
     """One subpath: its segments in order and whether it is closed."""
 

@@ -49,7 +49,7 @@ _WORDS = {
 #: What a copied object's label or id may end in: "apex 2", "apex-3", "apex (2)", "apex copy".
 _COPY = re.compile(r"\s*(?:\bcopy\b\s*\d*|\(\d+\)|[#_-]\s*\d+|\d+)\s*$", re.IGNORECASE)
 _SHARE = re.compile(r"(0?[.,]\d+|[01][.,]0*)(?=\s|$)")
-# Left as text, for `re` to compile when a target first carries something.
+# Patterns that most drawings do not need are left as text, for `re` to compile at first use.
 _CONDITIONS = r"""(?xi)(?P<amount>0?[.,]\d+|1[.,]0*|(?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|in|")
         |\d*[.,]?\d+\s*(?:mm|cm|in|"))?
         (?:\s*\bas\s+[^\W\d]+)?(?:\s*\bfrom\s+\S.*)?$"""
@@ -57,10 +57,12 @@ _LENGTH = (
     r"((?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|inch(?:es)?|in|\")"
     r"|\d*[.,]?\d+\s*(?:mm|cm|inch(?:es)?|in|\"))\s*$"
 )
-_LENGTH_AT_END = re.compile(rf"\s{_LENGTH}", re.I)
-_EASE_AT_END = re.compile(rf"\sease\s+{_LENGTH}", re.I)
-_MATE_AT_END = re.compile(r"\smate\s+(\S+)\s*$", re.I)
-_TURNED_AT_END = re.compile(r"\sturned\s*$", re.I)
+_LENGTH_AT_END = rf"(?i)\s{_LENGTH}"
+_EASE_AT_END = rf"(?i)\sease\s+{_LENGTH}"
+_MATE_AT_END = r"(?i)\smate\s+(\S+)\s*$"
+_TURNED_AT_END = r"(?i)\sturned\s*$"
+#: Words in a seam's label that are not its name.
+_SAYING = frozenset({"fold", "turned", "mate", "ease", "copy"})
 
 
 class Role(NamedTuple):
@@ -242,22 +244,25 @@ def seam_label(text: str) -> SeamLabel:
     Raises:
         SettingError: if a width, a mate or an ease is said but not given.
     """
+    words = text.casefold().split()
+    if words and all(word.isalpha() for word in words) and _SAYING.isdisjoint(words):
+        return SeamLabel(text.strip())
     rest, fold, width = f" {text.strip()}", False, None
     turned, mate, ease = False, "", None
     while True:
-        found = _EASE_AT_END.search(rest)
+        found = re.search(_EASE_AT_END, rest)
         if found and ease is None:
             ease, rest = parse_measure(found[1], "The ease"), rest[: found.start()]
             continue
-        found = _MATE_AT_END.search(rest)
+        found = re.search(_MATE_AT_END, rest)
         if found and not mate:
             mate, rest = found[1], rest[: found.start()]
             continue
-        found = _TURNED_AT_END.search(rest)
+        found = re.search(_TURNED_AT_END, rest)
         if found and not turned:
             turned, rest = True, rest[: found.start()]
             continue
-        found = _LENGTH_AT_END.search(rest)
+        found = re.search(_LENGTH_AT_END, rest)
         if found and width is None:
             width, rest = parse_measure(found[1], "The seam allowance"), rest[: found.start()]
             continue

@@ -29,7 +29,7 @@ class Marked(NamedTuple):
     fault: DraftingError | None = None
 
 
-@dataclass
+@dataclass(repr=False, eq=False)
 class SourceBlock:
     """An outline in the drawing and the marks that belong to it.
 
@@ -77,7 +77,7 @@ class SourceBlock:
         return self.mm_per_unit * self.scale
 
 
-@dataclass
+@dataclass(repr=False, eq=False)
 class Drawing:
     """What a drawing holds for Dartswing.
 
