@@ -172,9 +172,9 @@ def _grouped_apex(mark: Marked, apexes: Sequence[Marked]) -> int | None:
     """Return the number of the apex that shares the mark's nearest group, if only one does."""
     if len(apexes) < 2:
         return None
-    around = [set(map(id, ancestors(apex.element))) for apex in apexes]
+    around = [set(ancestors(apex.element)) for apex in apexes]
     for group in ancestors(mark.element):
-        inside = [number for number, groups in enumerate(around) if id(group) in groups]
+        inside = [number for number, groups in enumerate(around) if group in groups]
         if inside:
             return inside[0] if len(inside) == 1 else None
     return None
