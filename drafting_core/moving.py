@@ -169,7 +169,8 @@ def _named_sources(piece: Piece, target: Target, fan: int, grain: complex) -> tu
         raise PlaceError(
             f'the darts "{target.source}" turn about different apexes.',
             thing=target.spoken,
-            remedy="Take from darts of one apex.",
+            remedy="Darts are put together about one apex alone: move them one by one, or mark one "
+            "apex where their middle lines meet.",
         )
     return named
 

@@ -181,6 +181,7 @@ def _by_place(mark: Marked, among: Neighbourhood) -> SourceBlock | None:
         roles.KNOWN_LENGTH,
         roles.GRAIN,
         roles.INNER_LINE,
+        roles.STYLE_LINE,
     ):
         if len(inside) > 1:
             names = " and ".join(name_of(block.outline) for block in inside)

@@ -166,15 +166,15 @@ def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
         ]
     length = sum(segment.length() for segment in item.paths[0])
     return [
-        f"Tuck on {item.seam.spoken}: {in_words(item.width)} wide, stitched for "
-        f"{in_words(length)} from the seam; beyond that it opens out."
+        f"Stitch the tuck on {item.seam.spoken} for {in_words(length)} from the seam; beyond that "
+        "it opens out."
     ]
 
 
 def dart_sentences(item: DrawnDart) -> list[str]:
     """Return what the drafter is told of one dart."""
     dart = item.dart
-    where = f"Dart on {dart.seam.spoken}"
+    where = f"{dart.opening.made.capitalize()} on {dart.seam.spoken}"
     angle = math.degrees(dart.opening.angle)
     if not dart.opening.in_fan:
         place = "its own point"

@@ -230,6 +230,32 @@ def test_seams_compared_in_the_editor_become_a_note_without_a_message(
     assert own_paths(compared) == own_paths(sample)
 
 
+TWO_TARGETS = (
+    '<circle inkscape:label="target 0.6" cx="235.55" cy="263.4" r="2"/>'
+    '<path inkscape:label="target 20mm as gathers" d="M 128,18 C 110,90 90,160 94,248"/>'
+)
+STYLE_LINE = '<path inkscape:label="style line" d="M 174,138 C 150,160 120,200 94,248 L 101,410"/>'
+
+
+@pytest.mark.parametrize(("marks", "results"), [(TWO_TARGETS, 1), (STYLE_LINE, 2)])
+def test_marks_of_every_kind_give_in_the_editor_what_the_command_line_gives(
+    editor: RealEditor, tmp_path: Path, marks: str, results: int
+) -> None:
+    drawing = tmp_path / "marked.svg"
+    text = re.sub(r'<circle id="target"[^>]*/>', marks, SAMPLE.read_text(encoding="utf-8"))
+    drawing.write_text(text, encoding="utf-8")
+    in_editor, by_command = tmp_path / "in editor.svg", tmp_path / "by command.svg"
+    run = editor.run_action(drawing, "dartswing.move.noprefs", in_editor)
+    assert (run.status, run.stderr) == (0, "")
+    assert on_the_command_line("move", str(drawing), "-o", str(by_command)).returncode == 0
+    layers = [result_layers(file) for file in (in_editor, by_command)]
+    assert [len(found) for found in layers] == [results, results]
+    for mine, theirs in zip(*layers, strict=True):
+        for name in ("stitch-line", "cut-line"):
+            numbers, others = path_numbers(part(mine, name))[1], path_numbers(part(theirs, name))[1]
+            assert numbers == pytest.approx(others, abs=CLOSE)
+
+
 def test_compare_in_the_editor_gives_what_the_command_line_gives(
     editor: RealEditor, tmp_path: Path
 ) -> None:
