@@ -53,7 +53,14 @@ def test_other_words_are_no_roles(label: str) -> None:
 
 @pytest.mark.parametrize(
     ("label", "share"),
-    [("target 0.6", 0.6), ("target .25", 0.25), ("dart 0.5", 0.5), ("target 2", None)],
+    [
+        ("target 0.6", 0.6),
+        ("target .25", 0.25),
+        ("dart 0.5", 0.5),
+        ("dart 0", 0.0),
+        ("dart 2", None),
+        ("target 2", None),
+    ],
 )
 def test_shares(label: str, share: float | None) -> None:
     role = parse_label(label)
