@@ -35,6 +35,19 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
     ("skirt_front_waist_dart", "", "skirt_dart_at_side_seam"),
     ("sleeve_elbow_dart", "", "sleeve_dart_at_wrist"),
     ("front_straight_waist", "", "waist_blended", {"blend": "40mm", "true-mouth": "yes"}),
+    ("front_one_path", "side seam:0.35=0.6; neckline:0.5=0.4", "front_shared_out"),
+    ("front_two_darts", "", "front_two_darts_combined"),
+    ("front_two_darts", "shoulder from waist; waist from shoulder", "front_two_darts_swapped"),
+    ("front_shoulder_dart_kept", "", "front_shoulder_dart_kept"),
+    ("back_two_darts", "neckline:0.5 from shoulder", "back_shoulder_dart_alone"),
+    ("back_two_darts", "", "back_each_to_its_own"),
+    ("front_one_path", "", "front_half_moved", {"share": "0.5"}),
+    ("front_one_path", "", "front_20mm_moved", {"intake": "20mm"}),
+    ("front_french_dart", "", "front_french_dart"),
+    ("front_one_path", "neckline:0.5=0.5 as gathers", "front_neckline_gathers"),
+    ("back_shoulder_dart", "armhole:0.5=0.5 as ease", "back_armhole_ease"),
+    ("front_one_path", "waist as tuck", "front_waist_tuck"),
+    ("skirt_front_waist_dart", "hem as flare", "skirt_hem_flare"),
 )
 #: Nest, picture.
 NESTS = (("front_nest", "front_nest"),)
