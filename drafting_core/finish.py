@@ -157,7 +157,7 @@ def finish(
     ends = piece.mouth(k)
     point_angle = turn(ends[0] - point, ends[1] - point)
     seam = mouth_seam(piece, k)
-    where = f"the dart on {seam.spoken}"
+    where = f"the {opening.made} on {seam.spoken}"
     if not 0.0 < point_angle <= WIDEST_POINT:
         raise DartError(
             f"{where} opens by {math.degrees(point_angle):.0f}° at its point; over 120° it "

@@ -138,7 +138,8 @@ def _in_words(
     if not colon:
         stretch = seam_called(piece, name)
         count = len(piece.runs)
-        for k in sources:
+        others = [k for k, opening in enumerate(piece.openings) if opening.fan == fan]
+        for k in (*sources, *others):
             if stretch.seam in (piece.runs[k][-1].seam, piece.runs[(k + 1) % count][0].seam):
                 return _mouth(piece, k, fan)
         return _snapped(piece, _at_fraction(piece, stretch, 0.5), fan)

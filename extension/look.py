@@ -56,7 +56,7 @@ STROKES = {
     "inner-line": Stroke(0.35, (2.0, 1.0)),
     "gathers": Stroke(0.8, (0.8, 1.6)),
     "ease": Stroke(0.8, (0.8, 1.6)),
-    "flare": Stroke(0.35, (4.0, 1.6)),
+    "flare": Stroke(0.8, (0.8, 1.6)),
     "tuck": Stroke(0.35, (4.0, 1.6)),
 }
 

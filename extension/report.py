@@ -155,11 +155,13 @@ def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
         for other in draft.fullness
         if other.seam is item.seam and other.kind in (GATHERS, EASE)
     )
-    lengths = f"{item.seam.spoken}: flat {in_words(flat)}, sewn {in_words(sewn)}"
-    if item.kind == GATHERS:
-        return [f"Gather the {in_words(item.width)} between the two notches on {lengths}."]
-    if item.kind == EASE:
-        return [f"Ease in the {in_words(item.width)} between the two notches on {lengths}."]
+    lengths = f"The seam is {in_words(flat)} long flat and {in_words(sewn)} sewn."
+    if item.kind in (GATHERS, EASE):
+        what = "Gathers" if item.kind == GATHERS else "Ease"
+        return [
+            f"{what} on {item.seam.spoken}: {in_words(item.width)} more than is sewn, where the two "
+            f"notches are; spread it a little to both sides of them. {lengths}"
+        ]
     if item.kind == FLARE:
         return [
             f"The flare makes {item.seam.spoken} {in_words(item.width)} wider: {in_words(flat)}."
@@ -182,6 +184,12 @@ def dart_sentences(item: DrawnDart) -> list[str]:
         place = "the apex, its point on it"
     else:
         place = f"the apex, its point {in_words(dart.clearance)} short of it"
+    if dart.opening.made == TUCK:
+        return [
+            f"{where}: {in_words(dart.intake)} wide, {angle:.1f}° at the apex.",
+            fold_sentence(item),
+            dart.why,
+        ]
     degrees = math.degrees(dart.bend)
     bend = f"; the sewn seam bends by {degrees:.1f}°" if 0.05 <= degrees <= NOTABLE_BEND_DEG else ""
     return [
