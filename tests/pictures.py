@@ -35,6 +35,19 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
     ("skirt_front_waist_dart", "", "skirt_dart_at_side_seam"),
     ("sleeve_elbow_dart", "", "sleeve_dart_at_wrist"),
     ("front_straight_waist", "", "waist_blended", {"blend": "40mm", "true-mouth": "yes"}),
+    ("front_one_path", "centre front:0.5", "front_dart_at_centre_front"),
+    ("back_shoulder_dart", "armhole:0.5=0.5 as ease", "back_ease_in_armhole"),
+    ("skirt_front_waist_dart", "hem:0.5 as flare", "skirt_flare"),
+    ("skirt_two_darts", "", "skirt_two_darts_in_one", {"clearance": "75mm", "blend": "40mm"}),
+    ("sleeve_elbow_ease", "", "sleeve_elbow_ease"),
+    ("skirt_front_waist_dart", "", "skirt_hem_turned", {"allowance": "1/2in, hem=40mm turned"}),
+    (
+        "front_one_path",
+        "side seam:0.35",
+        "front_facing_turned",
+        {"allowance": "1/2in, neckline=1/4in, centre front=60mm turned"},
+    ),
+    ("front_inner_lines", "", "front_inner_lines"),
 )
 #: Nest, picture.
 NESTS = (("front_nest", "front_nest"),)
