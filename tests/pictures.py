@@ -38,9 +38,14 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
     ("front_one_path", "centre front:0.5", "front_dart_at_centre_front"),
     ("back_shoulder_dart", "armhole:0.5=0.5 as ease", "back_ease_in_armhole"),
     ("skirt_front_waist_dart", "hem:0.5 as flare", "skirt_flare"),
-    ("skirt_two_darts", "", "skirt_two_darts_in_one", {"clearance": "75mm", "blend": "40mm"}),
+    ("skirt_two_darts", "", "skirt_two_darts_in_one", {"clearance": "110mm", "blend": "40mm"}),
     ("sleeve_elbow_ease", "", "sleeve_elbow_ease"),
-    ("skirt_front_waist_dart", "", "skirt_hem_turned", {"allowance": "1/2in, hem=40mm turned"}),
+    (
+        "skirt_two_darts",
+        "",
+        "skirt_hem_turned",
+        {"clearance": "110mm", "allowance": "1/2in, hem=40mm turned"},
+    ),
     (
         "front_one_path",
         "side seam:0.35",
