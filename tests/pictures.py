@@ -44,7 +44,7 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
         "skirt_two_darts",
         "",
         "skirt_hem_turned",
-        {"clearance": "110mm", "allowance": "1/2in, hem=40mm turned"},
+        {"clearance": "110mm", "blend": "40mm", "allowance": "1/2in, hem=40mm turned"},
     ),
     (
         "front_one_path",
