@@ -327,6 +327,12 @@ def _remarks(
         if seam.fold and seam.allowance
     ]
     remarks += [
+        f"The {dart.opening.made} on {dart.seam.spoken} opens into an allowance that is turned back: "
+        "below the stitch line sew it as its mirror image, so that it lies flat."
+        for dart in (item.dart for item in drawn)
+        if settings.allowances.is_turned(dart.seam)
+    ]
+    remarks += [
         f"{_capital(seam.spoken)} lies on the fold: nothing is turned back there."
         for seam in piece.seams()
         if seam.fold and settings.allowances.is_turned(replace(seam, fold=False))

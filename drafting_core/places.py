@@ -79,7 +79,11 @@ def seam_called(piece: Piece, name: str) -> Stretch:
         PlaceError: if the piece has none, or several, of that name.
     """
     all_seams = stretches(piece)
-    matching = [stretch for stretch in all_seams if stretch.seam.kind == seam_kind(name)]
+    wanted = name.strip().casefold()
+    # The drafter's own spelling tells apart two seams that the trade calls by one name.
+    matching = [stretch for stretch in all_seams if stretch.seam.name.casefold() == wanted] or [
+        stretch for stretch in all_seams if stretch.seam.kind == seam_kind(name)
+    ]
     if len(matching) == 1:
         return matching[0]
     known = ", ".join(dict.fromkeys(stretch.seam.name for stretch in all_seams))
@@ -138,8 +142,7 @@ def _in_words(
     if not colon:
         stretch = seam_called(piece, name)
         count = len(piece.runs)
-        others = [k for k, opening in enumerate(piece.openings) if opening.fan == fan]
-        for k in (*sources, *others):
+        for k in sources:
             if stretch.seam in (piece.runs[k][-1].seam, piece.runs[(k + 1) % count][0].seam):
                 return _mouth(piece, k, fan)
         return _snapped(piece, _at_fraction(piece, stretch, 0.5), fan)

@@ -17,7 +17,7 @@ from drafting_core.curves import Cubic, PointMap, Segment, dot, rotation_about, 
 from drafting_core.errors import DartError
 from drafting_core.lengths import in_words
 from drafting_core.moving import Moved
-from drafting_core.outline import Edge, with_ends
+from drafting_core.outline import SHORTEST_SEGMENT, Edge, with_ends
 from drafting_core.piece import Piece
 from drafting_core.seam_names import Seam
 from drafting_core.seams import CORNER_TURN
@@ -424,14 +424,16 @@ def _swapped(run: tuple[Edge, ...], swaps: Sequence[_Swap]) -> tuple[Edge, ...]:
 
 
 def _between(run: tuple[Edge, ...], start: Stop, end: Stop) -> list[Edge]:
-    """Return the edges from one stop to another, those at the ends cut."""
+    """Return the edges from one stop to another, those at the ends cut, tiny ones left out."""
     edges = []
     for j in range(start.segment, end.segment + 1):
         t0 = start.t if j == start.segment else 0.0
         t1 = end.t if j == end.segment else 1.0
         whole = t0 == 0.0 and t1 == 1.0
         if t0 < t1:
-            edges.append(run[j] if whole else Edge(run[j].segment.part(t0, t1), run[j].seam))
+            edge = run[j] if whole else Edge(run[j].segment.part(t0, t1), run[j].seam)
+            if edge.segment.length() >= SHORTEST_SEGMENT:
+                edges.append(edge)
     return edges
 
 

@@ -48,6 +48,22 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
     ("back_shoulder_dart", "armhole:0.5=0.5 as ease", "back_armhole_ease"),
     ("front_one_path", "waist as tuck", "front_waist_tuck"),
     ("skirt_front_waist_dart", "hem as flare", "skirt_hem_flare"),
+    ("front_one_path", "centre front:0.5", "front_dart_at_centre_front"),
+    ("skirt_two_darts", "", "skirt_two_darts_in_one", {"clearance": "110mm", "blend": "40mm"}),
+    ("sleeve_elbow_ease", "", "sleeve_elbow_ease"),
+    (
+        "skirt_two_darts",
+        "",
+        "skirt_hem_turned",
+        {"clearance": "110mm", "blend": "40mm", "allowance": "1/2in, hem=40mm turned"},
+    ),
+    (
+        "front_one_path",
+        "side seam:0.35",
+        "front_facing_turned",
+        {"allowance": "1/2in, neckline=1/4in, centre front=60mm turned"},
+    ),
+    ("front_inner_lines", "", "front_inner_lines"),
 )
 #: Nest, picture.
 NESTS = (("front_nest", "front_nest"),)
