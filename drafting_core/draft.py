@@ -36,6 +36,7 @@ from drafting_core.marks import (
     grainline,
     leg_notches,
     seam_notch,
+    standing_sides,
 )
 from drafting_core.moving import Moved, move
 from drafting_core.outline import Edge, extent, flattened
@@ -315,11 +316,13 @@ def _finished(
     notches = [
         notch
         for k, dart in enumerate(finished)
-        for notch in leg_notches(dart, whole_cut, _sides_of(piece, k, dart, allowances), polygon)
+        for notch in leg_notches(dart.legs, whole_cut, _sides_of(piece, k, dart, allowances), polygon)
     ]
     for item in fullness:
-        is_marked = item.kind in (GATHERS, EASE) or (item.kind == TUCK and item.opening is None)
-        found = [seam_notch(end, edges, whole_cut) for end in item.ends if is_marked]
+        if item.kind == TUCK and item.opening is None:
+            lines = (item.paths[0], item.paths[-1])
+            notches += leg_notches(lines, whole_cut, standing_sides(lines, edges), polygon)
+        found = [seam_notch(z, edges, whole_cut) for z in item.ends if item.kind in (GATHERS, EASE)]
         notches += [notch for notch in found if notch is not None]
     place = placing(steps)
     warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
