@@ -316,7 +316,9 @@ def _finished(
     notches = [
         notch
         for k, dart in enumerate(finished)
-        for notch in leg_notches(dart.legs, whole_cut, _sides_of(piece, k, dart, allowances), polygon)
+        for notch in leg_notches(
+            dart.legs, whole_cut, _sides_of(piece, k, dart, allowances), polygon
+        )
     ]
     for item in fullness:
         if item.kind == TUCK and item.opening is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import random
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -168,7 +169,7 @@ def farthest(points: Sequence[complex], segments: Sequence[Segment]) -> float:
         order = sorted(chains, key=lambda c: min(abs(z - c[0]), abs(z - c[-1])))
         best = float("inf")
         for chain in order:
-            reach = sum(abs(b - a) for a, b in zip(chain, chain[1:], strict=False))
+            reach = sum(abs(b - a) for a, b in itertools.pairwise(chain))
             if min(abs(z - chain[0]), abs(z - chain[-1])) > reach + best:
                 continue
             best = min(best, random_blocks.nearest(chain, z)[1])
@@ -201,4 +202,4 @@ def _speed(points: tuple[complex, ...], t: float) -> float:
 
 def straight(*points: complex) -> Chain:
     """A polyline as a chain."""
-    return tuple(Line(a, b) for a, b in zip(points, points[1:], strict=False))
+    return tuple(Line(a, b) for a, b in itertools.pairwise(points))

@@ -19,9 +19,8 @@ from drafting_core.draft import Draft, move_dart
 from drafting_core.errors import DraftingError
 from drafting_core.outline import flattened
 from drafting_core.places import Target
-from drafting_core.settings import Settings
 from tests import random_blocks
-from tests.core_blocks import core_block, drawn, segment
+from tests.core_blocks import core_block, segment
 from tests.fan_cases import (
     EXACT,
     Case,
@@ -117,9 +116,7 @@ def test_sewn_lengths_and_net_area_are_what_was_drawn(case: Case) -> None:
     legs = [Line(case.source.mouth_ends[0], case.source.apex)]
     legs.append(Line(case.source.apex, case.source.mouth_ends[1]))
     seams = [segment(s.points) for s in case.source.segments if s.seam != "dart"]
-    first = next(
-        i for i, s in enumerate(seams) if abs(s.start - case.source.mouth_ends[1]) < 1e-12
-    )
+    first = next(i for i, s in enumerate(seams) if abs(s.start - case.source.mouth_ends[1]) < 1e-12)
     original = exact_area([*seams[first:], *seams[:first], *legs])
     assert exact_area(draft.stitch_line) == pytest.approx(original, rel=1e-6)
 
@@ -177,9 +174,12 @@ def test_two_darts_are_combined_into_one() -> None:
     draft = move_dart(block._replace(dart_marks=marks), EXACT, [Target(place="side seam:0.3")])
     assert angles(draft) == pytest.approx({"side seam": WAIST + SHOULDER}, abs=1e-12)
     named = move_dart(block, EXACT, [Target(place="side seam:0.3", source="waist and shoulder")])
-    assert apart_up_to_motion(
-        [s.start for s in draft.stitch_line], [s.start for s in named.stitch_line]
-    ) < 1e-9
+    assert (
+        apart_up_to_motion(
+            [s.start for s in draft.stitch_line], [s.start for s in named.stitch_line]
+        )
+        < 1e-9
+    )
 
 
 def test_one_dart_is_combined_into_the_other() -> None:
@@ -311,9 +311,7 @@ def test_darts_of_two_apexes_change_seams_whichever_is_named_first() -> None:
         new, other = found["shoulder"], found["waist"]
         assert (new.opening.fan, other.opening.fan) == (0, 1)
         assert angle_at(draft.apexes[0], new.ends) == pytest.approx(WAIST, abs=1e-12)
-        assert angle_at(draft.apexes[1], other.ends) == pytest.approx(
-            math.radians(8), abs=1e-12
-        )
+        assert angle_at(draft.apexes[1], other.ends) == pytest.approx(math.radians(8), abs=1e-12)
         rings.append([s.start for s in draft.stitch_line])
     assert apart_up_to_motion(*rings) < 1e-9
 

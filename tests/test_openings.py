@@ -223,9 +223,7 @@ def notch_places(root: Any) -> list[complex]:
     return sorted(found, key=lambda z: (round(z.real, 6), round(z.imag, 6)))
 
 
-@pytest.mark.parametrize(
-    ("label", "kind"), [("gathers", GATHERS), ("ease", EASE), ("tuck", TUCK)]
-)
+@pytest.mark.parametrize(("label", "kind"), [("gathers", GATHERS), ("ease", EASE), ("tuck", TUCK)])
 def test_allowances_again_keep_what_was_made(label: str, kind: str) -> None:
     root, outcome = gathered(circle(f"target as {label}", 236.5, 273))
     (item,) = outcome.drafts[0].fullness

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 import random
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import given, reject, settings
+from hypothesis import assume, given, reject, settings
 from hypothesis import strategies as st
 
 from drafting_core.block import Block, DartMark, seam_by_seam
@@ -165,7 +167,8 @@ AMOUNTS = st.one_of(
 SOURCES = st.sampled_from(
     ["", "shoulder", "waist and shoulder", "waist:0.3", "centre front", "waist:0,3 + shoulder"]
 )
-CASES = st.sampled_from([str, str.upper, str.title])
+SPELLINGS: list[Callable[[str], str]] = [str.lower, str.upper, str.title]
+CASES = st.sampled_from(SPELLINGS)
 
 
 @st.composite
@@ -204,7 +207,9 @@ def test_what_a_target_carries_is_read_in_every_form(case: tuple[str, Conditions
     )
 )
 @settings(max_examples=100)
-def test_lists_of_targets_are_read_in_order(parts: list[tuple[str, tuple[str, Conditions]]]) -> None:
+def test_lists_of_targets_are_read_in_order(
+    parts: list[tuple[str, tuple[str, Conditions]]],
+) -> None:
     texts = []
     for place, (text, meant) in parts:
         has_amount = meant.share is not None or meant.intake is not None
@@ -301,9 +306,7 @@ def test_two_small_darts_for_one_deep_one() -> None:
     goals = [Target(at=cmath.rect(200.0, a)) for a in (2.0, 2.6)]
     one = move_dart(deep, EXACT, goals[:1])
     two = move_dart(deep, EXACT, goals)
-    (large,), small = (
-        [item.dart for item in draft.darts] for draft in (one, two)
-    )
+    (large,), small = ([item.dart for item in draft.darts] for draft in (one, two))
     assert large.excess == "trim"
     assert [dart.excess for dart in small] == ["keep", "keep"]
     for dart in small:
@@ -334,12 +337,10 @@ def test_a_cone_keeps_its_wedge_wherever_it_is_cut(places: list[float]) -> None:
     # Any sheet-metal handbook: a cone of 90 degrees at its point develops to 360 sin 45 degrees,
     # which is 254.6, so the removed wedge is 105.4.
     assert math.degrees(CONE) == pytest.approx(105.4, abs=0.05)
+    places.sort()
+    assume(all(b - a > 0.02 for a, b in itertools.pairwise(places)))
     goals = [Target(at=cmath.rect(150.0, place)) for place in places]
-    try:
-        draft = move_dart(disc(150.0, CONE), EXACT, goals)
-    except DraftingError as error:
-        assert "one place" in str(error) or "two targets" in str(error)
-        reject()
+    draft = move_dart(disc(150.0, CONE), EXACT, goals)
     wedge = math.fsum(angle_at(0j, item.dart.ends) for item in draft.darts)
     assert math.degrees(wedge) == pytest.approx(105.4, abs=0.05)
     assert wedge == pytest.approx(CONE, abs=1e-12)
