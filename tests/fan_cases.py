@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from drafting_core.block import Block, DartMark, seam_by_seam
 from drafting_core.curves import Cubic, Line, Segment
 from drafting_core.draft import Draft, move_dart
-from drafting_core.errors import DraftingError
+from drafting_core.errors import BalanceError, DraftingError
 from drafting_core.found_block import take_block
 from drafting_core.moving import Moved, move
 from drafting_core.places import Target
@@ -83,11 +83,28 @@ def cases(draw: st.DrawFn, curved: bool | None = None, shares: bool = True) -> C
     return Case(source, core_block(source), targets)
 
 
-def drafted(case: Case, settings: Settings = EXACT) -> Draft:
-    """The draft of a case; what cannot be drafted is no example."""
+def attempted(block: Block, settings: Settings, targets: Sequence[Target]) -> Draft:
+    """The draft of a block; what is refused is no example, unless the balance does not close."""
     try:
-        return move_dart(case.block, settings, case.targets)
+        return move_dart(block, settings, targets)
+    except BalanceError:
+        raise
     except DraftingError:
+        reject()
+
+
+def drafted(case: Case, settings: Settings = EXACT) -> Draft:
+    """The draft of a case."""
+    return attempted(case.block, settings, case.targets)
+
+
+def a_place(
+    source: random_blocks.Block, rng: random.Random, apart: tuple[complex, ...] = ()
+) -> complex:
+    """A random place for a target; a block without one is no example."""
+    try:
+        return random_blocks.random_place(source, rng, apart=apart)[2]
+    except RuntimeError:
         reject()
 
 

@@ -33,6 +33,7 @@ from tests.fan_cases import (
     drafted,
     straight,
 )
+from tests.test_fan import own_shoulder_dart
 from tests.test_move_cases import plain, two_darts
 
 APEX = 100 + 200j
@@ -149,6 +150,26 @@ def test_a_trim_window_keeps_its_allowance_from_curved_legs(case: Case, allowanc
                 off = line.distance(Point(z.real, z.imag)) - allowance
                 # Only a mitre, across a kink of the leg, lies further out.
                 assert -0.02 < off < (0.2 if kinked else 0.02)
+
+
+def test_a_slash_line_is_carried_along_by_a_move_about_another_apex() -> None:
+    # The shoulder's own dart goes to the armhole; its part of the piece has turned by then.
+    block = own_shoulder_dart()
+    point = block.more_apexes[0]
+    shoulder = block.outline[4].segment
+    place = shoulder.start + 0.6 * (shoulder.end - shoulder.start)
+    slash: Chain = (Cubic(place, place - 8 + 20j, point + 25 + 12j, point),)
+    goals = [Target(place="neckline:0.5", source="waist"), Target(at=place, slash=slash)]
+    goals[1] = goals[1]._replace(source="shoulder")
+    draft = move_dart(block, EXACT, goals)
+    found = {item.dart.opening.target: item.dart for item in draft.darts}
+    assert abs(draft.apexes[1] - point) > 1.0
+    for leg in found[1].legs:
+        assert abs(leg[-1].end - draft.apexes[1]) < 1e-9
+        shape = [(z - leg[-1].end) / (leg[0].start - leg[-1].end) for z in leg[0]]
+        drawn = [(z - point) / (place - point) for z in slash[0]]
+        assert max(abs(a - b) for a, b in zip(shape, drawn, strict=True)) < 1e-12
+        assert abs(leg[0].start - leg[-1].end) == pytest.approx(abs(place - point), abs=1e-9)
 
 
 # What is refused, with the place.
