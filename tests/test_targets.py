@@ -28,7 +28,7 @@ from tests import random_blocks
 from tests.core_blocks import blocks, core_block
 from tests.drawings import circle, marked_front, page
 from tests.fan_cases import EXACT, a_place, angle_at, attempted
-from tests.test_move_cases import plain
+from tests.test_move_cases import plain, square_front
 
 WAIST = 2 * math.atan(20 / 160)
 
@@ -117,6 +117,32 @@ def test_more_than_there_is_is_refused(goals: list[Target], words: str) -> None:
     with pytest.raises(DraftingError, match=words) as caught:
         move_dart(plain(), EXACT, goals)
     assert caught.value.remedy
+
+
+def test_a_target_on_an_apex_that_lies_on_the_outline_is_refused() -> None:
+    apex = 0 + 200j
+    first = 120 + 360j
+    second = apex + (first - apex) * cmath.rect(1.0, 0.2)
+    parts = square_front()
+    parts[5:8] = [
+        ("dart", Line(first, apex)),
+        ("dart", Line(apex, second)),
+        ("waist", Line(second, 0 + 360j)),
+    ]
+    block = Block(seam_by_seam(parts), apex=apex)
+    for intake in (None, 10.0):
+        with pytest.raises(DraftingError, match="it lies on the apex"):
+            move_dart(block, EXACT, [Target(at=apex, intake=intake)])
+
+
+@pytest.mark.parametrize("goal", [Target(share=0.0), Target(intake=0.0)])
+def test_a_move_of_nothing_is_refused(goal: Target) -> None:
+    goal = goal._replace(place="side seam:0.4")
+    with pytest.raises(DraftingError, match="nothing of the dart"):
+        move_dart(plain(), EXACT, [goal])
+    # Beside another target it only takes nothing.
+    (item,) = move_dart(plain(), EXACT, [goal, Target(place="shoulder:0.5")]).darts
+    assert item.dart.seam.name == "shoulder"
 
 
 def test_the_most_that_a_dart_gives_is_named_and_can_be_asked_for() -> None:
