@@ -341,6 +341,8 @@ def _finished(
     if not block.standing:
         check_darts([dart for dart in finished if dart.opening.is_touched or not steps])
     stitch_line = _stitch_line(piece, finished)
+    if any(dart.opening.made == TUCK for dart in finished):
+        _check_tucks(stitch_line)
     avoid = [z for item in drawn for z in (*item.arrow, item.dart.point, item.dart.opening.apex)]
     return Draft(
         block=block,
@@ -377,6 +379,22 @@ def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment
             there, back = finished[k].legs
             ring += [*there, *(segment.reversed() for segment in reversed(back))]
     return [segment for segment in ring if segment.length() > 0.0]
+
+
+def _check_tucks(stitch_line: Sequence[Segment]) -> None:
+    """Refuse a tuck whose cap, which is part of the stitch line, crosses another part of it.
+
+    Raises:
+        DartError: with the place.
+    """
+    place = crosses_itself(stitch_line)
+    if place is not None:
+        raise DartError(
+            "the seam across a tuck, as it lies folded, would cross the outline at "
+            f"({place.real:.1f}, {place.imag:.1f}) mm.",
+            remedy="Fold it the other way, move a smaller share there, or make it a dart.",
+            place=place,
+        )
 
 
 def _trued(piece: Piece, steps: Sequence[Moved], settings: Settings) -> Trued:

@@ -10,10 +10,11 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely.geometry import LineString, Point
+from shapely.geometry import LineString, Point, Polygon
 
+from drafting_core.block import Block, FullnessMark, seam_by_seam
 from drafting_core.curves import Cubic, Segment
-from drafting_core.draft import Draft, move_dart
+from drafting_core.draft import Draft, add_allowances, move_dart
 from drafting_core.errors import DraftingError
 from drafting_core.lengths import in_words
 from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK
@@ -170,6 +171,30 @@ def test_a_tuck_is_stitched_along_its_legs_for_the_asked_length(
     nodes = [z for s in ring for z in (s.start, s.end)]
     assert min(abs(z - dart.point) for z in nodes) > 1.0
     assert item.width == pytest.approx(abs(dart.ends[0] - dart.ends[1]), abs=1e-9)
+
+
+@given(blocks(), st.integers(0, 10_000))
+@settings(max_examples=60)
+def test_the_seam_across_a_tuck_is_no_dart_when_it_is_read_again(
+    source: random_blocks.Block, seed: int
+) -> None:
+    place = a_place(source, random.Random(seed))
+    chosen = Settings(made=TUCK, tuck_length=10.0)
+    draft = attempted(core_block(source), chosen, [Target(at=place)])
+    shape = Polygon([(z.real, z.imag) for s in draft.stitch_line for z in _fine(s)[:-1:50]])
+    assert shape.buffer(0).area == pytest.approx(abs(shape.area), rel=1e-6)
+    (item,) = draft.fullness
+    parts_found = [(e.seam.name, e.segment) for e in draft.piece.runs[0]]
+    parts_found += [(e.seam.name, e.segment) for e in draft.darts[0].dart.cap]
+    standing = Block(
+        seam_by_seam(parts_found),
+        apex=draft.apexes[0],
+        standing=True,
+        fullness=[FullnessMark(TUCK, item.paths)],
+    )
+    again = add_allowances(standing, chosen)
+    assert not again.darts
+    assert [same.width for same in again.fullness] == pytest.approx([item.width], abs=1e-6)
 
 
 def test_a_tuck_longer_than_its_legs_is_refused() -> None:
