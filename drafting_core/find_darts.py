@@ -230,18 +230,22 @@ def _curved_leg_sizes(
     """
     count = len(ring)
     point = ring[index].segment.start
-    unequal: tuple[int, int] | None = None
+
+    def is_mouth(back: int, ahead: int) -> bool:
+        return turns[(index - back) % count] + turns[(index + ahead) % count] > math.pi / 2
+
+    def is_even(back: int, ahead: int) -> bool:
+        ends = [ring[(index + step) % count].segment.start for step in (-back, ahead)]
+        return abs(abs(ends[0] - point) - abs(ends[1] - point)) <= EQUAL_LEGS
+
+    # As they were made, both legs have the same nodes; by hand one may have got more.
+    unequal = next(((n, n) for n in range(1, (count + 1) // 2) if is_mouth(n, n)), None)
+    if unequal is not None and is_even(*unequal):
+        return unequal
     for size in range(2, count):
         for back in range(1, size):
-            ahead = size - back
-            first, second = (index - back) % count, (index + ahead) % count
-            if turns[first] + turns[second] <= math.pi / 2:
-                continue
-            ends = ring[first].segment.start, ring[second].segment.start
-            if abs(abs(ends[0] - point) - abs(ends[1] - point)) <= EQUAL_LEGS:
-                return back, ahead
-            if back == ahead and unequal is None:
-                unequal = back, ahead
+            if is_mouth(back, size - back) and is_even(back, size - back):
+                return back, size - back
     if unequal is None:
         raise DartError(
             f"the curved legs of the dart at ({point.real:.1f}, {point.imag:.1f}) mm have no "
