@@ -103,12 +103,17 @@ def _distance_to_line(point: complex, start: complex, end: complex) -> float:
     return abs(cross(unit(end - start), point - start))
 
 
-def find_wedges(ring: Sequence[OutlineEdge], curved: Sequence[complex] = ()) -> list[Wedge]:
+def find_wedges(
+    ring: Sequence[OutlineEdge],
+    curved: Sequence[complex] = (),
+    caps: Sequence[tuple[complex, complex]] = (),
+) -> list[Wedge]:
     """Return every inward corner with two straight legs, in the outline's order.
 
     Args:
         ring: the closed outline, interior at 1j·tangent.
         curved: points of darts whose legs are known to be curved.
+        caps: the ends of caps that are part of the outline, none of whose corners is a dart.
 
     Raises:
         DartError: if edges that a label calls legs of a dart are not straight.
@@ -117,10 +122,26 @@ def find_wedges(ring: Sequence[OutlineEdge], curved: Sequence[complex] = ()) -> 
     for at in curved:
         index, wedge = _curved_wedge(ring, at, wedges)
         wedges[index] = wedge
+    barred = {index for ends in caps for index in _corners_between(ring, *ends)}
     for index in range(len(ring)):
-        if index not in wedges and (straight := _straight_wedge(ring, index)) is not None:
+        if index in wedges or index in barred:
+            continue
+        if (straight := _straight_wedge(ring, index)) is not None:
             wedges[index] = straight
     return [wedges[index] for index in sorted(wedges)]
+
+
+def _corners_between(ring: Sequence[OutlineEdge], first: complex, second: complex) -> list[int]:
+    """Return the nodes from one place on an outline to another, the shorter way, both included."""
+    count = len(ring)
+    start, end = (
+        min(range(count), key=lambda k: abs(ring[k].segment.start - z)) for z in (first, second)
+    )
+    ways = [
+        [(a + step) % count for step in range((b - a) % count + 1)]
+        for a, b in ((start, end), (end, start))
+    ]
+    return min(ways, key=lambda way: sum(ring[k].segment.length() for k in way[:-1]))
 
 
 def _straight_wedge(ring: Sequence[OutlineEdge], index: int) -> Wedge | None:
@@ -209,18 +230,22 @@ def _curved_leg_sizes(
     """
     count = len(ring)
     point = ring[index].segment.start
-    unequal: tuple[int, int] | None = None
+
+    def is_mouth(back: int, ahead: int) -> bool:
+        return turns[(index - back) % count] + turns[(index + ahead) % count] > math.pi / 2
+
+    def is_even(back: int, ahead: int) -> bool:
+        ends = [ring[(index + step) % count].segment.start for step in (-back, ahead)]
+        return abs(abs(ends[0] - point) - abs(ends[1] - point)) <= EQUAL_LEGS
+
+    # As they were made, both legs have the same nodes; by hand one may have got more.
+    unequal = next(((n, n) for n in range(1, (count + 1) // 2) if is_mouth(n, n)), None)
+    if unequal is not None and is_even(*unequal):
+        return unequal
     for size in range(2, count):
         for back in range(1, size):
-            ahead = size - back
-            first, second = (index - back) % count, (index + ahead) % count
-            if turns[first] + turns[second] <= math.pi / 2:
-                continue
-            ends = ring[first].segment.start, ring[second].segment.start
-            if abs(abs(ends[0] - point) - abs(ends[1] - point)) <= EQUAL_LEGS:
-                return back, ahead
-            if back == ahead and unequal is None:
-                unequal = back, ahead
+            if is_mouth(back, size - back) and is_even(back, size - back):
+                return back, size - back
     if unequal is None:
         raise DartError(
             f"the curved legs of the dart at ({point.real:.1f}, {point.imag:.1f}) mm have no "
@@ -278,6 +303,7 @@ def take_apart(
     equalise: bool,
     own: Sequence[complex] = (),
     curved: Sequence[complex] = (),
+    caps: Sequence[tuple[complex, complex]] = (),
 ) -> FoundDarts:
     """Take the darts out of an outline.
 
@@ -287,6 +313,7 @@ def take_apart(
         equalise: whether mouth ends that differ are brought to the mean of their radii.
         own: points of darts that turn about themselves though they point at an apex.
         curved: points of darts whose legs are known to be curved.
+        caps: the ends of caps that are part of the outline.
 
     Raises:
         DartError: if a dart that points at the apex has unequal legs.
@@ -295,7 +322,7 @@ def take_apart(
     unequal: list[tuple[Wedge, complex]] = []
     others: list[Wedge] = []
     doubtful: list[Wedge] = []
-    for wedge in find_wedges(ring, curved):
+    for wedge in find_wedges(ring, curved, caps):
         if any(abs(wedge.point - point) < ON_APEX for point in own):
             others.append(wedge)
             continue

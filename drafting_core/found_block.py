@@ -14,7 +14,7 @@ from drafting_core.grain import down_the_grain
 from drafting_core.guess_names import guess_names
 from drafting_core.lengths import in_words
 from drafting_core.outline import checked, encloses, flattened, nearest_on
-from drafting_core.piece import Opening, Piece
+from drafting_core.piece import TUCK, Opening, Piece
 from drafting_core.seams import name_seams
 
 #: A seam mark further away than this may be meant for another seam (mm).
@@ -75,7 +75,18 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
     ring = checked(block.outline)
     for apex in block.apexes:
         _check_apex([edge.segment for edge in ring], apex)
-    darts = take_apart(ring, block.apexes, equalise=equalise, own=own, curved=block.curved_darts)
+    darts = take_apart(
+        ring,
+        block.apexes,
+        equalise=equalise,
+        own=own,
+        curved=block.curved_darts,
+        caps=[
+            (mark.paths[0][0].start, mark.paths[-1][0].start)
+            for mark in block.fullness
+            if mark.kind == TUCK
+        ],
+    )
     if block.more_apexes and not block.standing:
         _check_every_apex(block.apexes, darts.openings)
     piece = name_seams(darts, block.seam_marks, block.seam_ends, block.seam_corners)

@@ -147,11 +147,23 @@ def standing(piece: Piece, kind: str, paths: tuple[tuple[Segment, ...], ...]) ->
     """
     edges = list(piece.edges())
     segments = [edge.segment for edge in edges]
-    drawn = Fullness(kind, edges[0].seam, paths, 0.0)
-    places = [nearest_on(segments, end) for end in drawn.ends]
-    seam = edges[places[0].segment].seam
+    places = [
+        RingPlace(place.segment, place.t, place.point)
+        for end in Fullness(kind, edges[0].seam, paths, 0.0).ends
+        for place in [nearest_on(segments, end)]
+    ]
     if kind == TUCK:
+        seam = edges[places[0].segment].seam
         return Fullness(kind, seam, paths, abs(places[1].point - places[0].point))
-    first, second = (RingPlace(place.segment, place.t, place.point) for place in places)
-    between = tuple(ring_part(segments, first, second))
-    return Fullness(kind, seam, (between,), sum(segment.length() for segment in between))
+    # The shorter way round: in a mirrored result the mouth runs against the outline.
+    between = min(
+        (tuple(ring_part(segments, *pair)) for pair in (places, places[::-1])), key=chain_length
+    )
+    middle = between[len(between) // 2].point(0.5)
+    seam = edges[nearest_on(segments, middle).segment].seam
+    return Fullness(kind, seam, (between,), chain_length(between))
+
+
+def chain_length(chain: Sequence[Segment]) -> float:
+    """Return the length of a chain in mm."""
+    return sum(segment.length() for segment in chain)

@@ -8,7 +8,8 @@ from typing import NamedTuple
 
 from drafting_core.curves import Line, Segment, dot, unit
 from drafting_core.finish import FinishedDart
-from drafting_core.outline import encloses, nearest_on
+from drafting_core.outline import SHORTEST_SEGMENT, encloses, nearest_on
+from drafting_core.piece import Sides
 from drafting_core.trim_window import first_on_ring
 
 #: A notch is cut half-way into the allowance and never deeper than this (mm).
@@ -56,7 +57,7 @@ class MouthSide(NamedTuple):
 
 
 def leg_notches(
-    dart: FinishedDart,
+    legs: Sides,
     cut_line: Sequence[Segment],
     sides: tuple[MouthSide, MouthSide],
     piece: Sequence[complex],
@@ -67,13 +68,14 @@ def leg_notches(
     square to the mouth's own seam instead, opposite the mouth end. None is on a fold edge.
 
     Args:
-        dart: the finished dart.
+        legs: the two legs of a dart, or the stitched lines of a tuck, each from its mouth end.
         cut_line: the cut line before trim windows are taken out.
         sides: what meets at each mouth end.
         piece: a polygon of the stitch line with its caps.
     """
     notches = []
-    for end, leg, side in zip(dart.ends, dart.legs, sides, strict=True):
+    for leg, side in zip(legs, sides, strict=True):
+        end = leg[0].start
         # A cap that copies a fold edge has no allowance: the seam beside it has.
         widths = [side.seam.width, side.cap.width or side.seam.width]
         depth = min(*widths, 2 * DEEPEST_NOTCH) / 2
@@ -94,6 +96,33 @@ def leg_notches(
         if found is not None:
             notches.append(Line(found.point, found.point - ray * depth))
     return notches
+
+
+def standing_sides(legs: Sides, edges: Sequence[WideEdge]) -> tuple[MouthSide, MouthSide]:
+    """Return what meets at each mouth end of a tuck whose cap is part of an outline that stands.
+
+    Args:
+        legs: its stitched lines, each from its mouth end.
+        edges: the outline.
+    """
+    segments = [edge.segment for edge in edges]
+    sides = []
+    for number, leg in enumerate(legs):
+        found = nearest_on(segments, leg[0].start)
+        node = found.segment
+        if abs(found.point - segments[node].end) < SHORTEST_SEGMENT:
+            node = (node + 1) % len(edges)
+        elif abs(found.point - segments[node].start) >= SHORTEST_SEGMENT:
+            # Reshaped by hand, so that no node is left there.
+            outward = -1j * segments[node].tangent(found.t)
+            sides.append(MouthSide(edges[node], edges[node], outward))
+            continue
+        before, after = edges[node - 1], edges[node]
+        if number == 0:
+            sides.append(MouthSide(before, after, -1j * before.segment.end_tangent()))
+        else:
+            sides.append(MouthSide(after, before, -1j * after.segment.start_tangent()))
+    return sides[0], sides[1]
 
 
 def seam_notch(at: complex, edges: Sequence[WideEdge], cut_line: Sequence[Segment]) -> Line | None:

@@ -18,7 +18,7 @@ from drafting_core.lengths import in_words
 from drafting_core.outline import encloses, flattened, nearest_on, signed_area
 from drafting_core.piece import DART, Opening, Piece, Spot
 from drafting_core.places import Reached, Target, resolve
-from drafting_core.slashes import Chain, check_apart, is_curved, slash_of
+from drafting_core.slashes import Chain, check_apart, check_off_apex, is_curved, slash_of
 from drafting_core.source_darts import darts_called
 
 #: A mark for the part that stays put may lie this far off the piece (mm).
@@ -121,6 +121,12 @@ def move(
         for target, found, names in zip(targets, reached, taking, strict=True)
     ]
     divided = amounts(goals, available)
+    if max(divided.given) < SHUT:
+        raise PlaceError(
+            "nothing of the dart is to go there.",
+            thing=targets[0].spoken,
+            remedy="Ask for a share or a width above 0.",
+        )
     openings = list(piece.openings)
     angles = [opening.angle for opening in openings]
     for k, amount in divided.taken.items():
@@ -184,7 +190,9 @@ def _goal(
     apex: complex,
 ) -> Goal:
     if found.mouth is None:
-        return Goal(target, sources, abs(piece.spot_point(_spot(found)) - apex))
+        start = piece.spot_point(_spot(found))
+        check_off_apex(start, apex, target)
+        return Goal(target, sources, abs(start - apex))
     standing = piece.openings[found.mouth].angle - available.get(found.mouth, 0.0)
     return Goal(target, sources, abs(piece.mouth(found.mouth)[0] - apex), standing)
 

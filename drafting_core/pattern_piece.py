@@ -12,7 +12,7 @@ from drafting_core.block import Block, InnerLine
 from drafting_core.crossings import crosses_itself
 from drafting_core.curves import Line, Segment
 from drafting_core.cut_line import Strip, cut_line
-from drafting_core.errors import DraftingError, OutlineError
+from drafting_core.errors import DartError, DraftingError, OutlineError
 from drafting_core.excess import TRIM
 from drafting_core.finish import FinishedDart, finish
 from drafting_core.followers import (
@@ -35,6 +35,7 @@ from drafting_core.marks import (
     grainline,
     leg_notches,
     seam_notch,
+    standing_sides,
 )
 from drafting_core.moving import Moved
 from drafting_core.outline import Edge, extent, flattened
@@ -179,11 +180,15 @@ def finished_piece(
     notches = [
         notch
         for k, dart in enumerate(finished)
-        for notch in leg_notches(dart, whole_cut, _sides_of(piece, k, dart, allowances), polygon)
+        for notch in leg_notches(
+            dart.legs, whole_cut, _sides_of(piece, k, dart, allowances), polygon
+        )
     ]
     for item in fullness:
-        is_marked = item.kind in (GATHERS, EASE) or (item.kind == TUCK and item.opening is None)
-        found = [seam_notch(end, edges, whole_cut) for end in item.ends if is_marked]
+        if item.kind == TUCK and item.opening is None:
+            lines = (item.paths[0], item.paths[-1])
+            notches += leg_notches(lines, whole_cut, standing_sides(lines, edges), polygon)
+        found = [seam_notch(z, edges, whole_cut) for z in item.ends if item.kind in (GATHERS, EASE)]
         notches += [notch for notch in found if notch is not None]
     place = placing(steps)
     warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
@@ -200,6 +205,8 @@ def finished_piece(
     if not block.standing:
         check_darts([dart for dart in finished if dart.opening.is_touched or not steps])
     stitch_line = _stitch_line(piece, finished)
+    if any(dart.opening.made == TUCK for dart in finished):
+        _check_tucks(stitch_line)
     apexes = apexes_after(block, steps)
     avoid = [*apexes, *(z for item in drawn for z in (*item.arrow, item.dart.point))]
     return Draft(
@@ -247,6 +254,22 @@ def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment
             there, back = finished[k].legs
             ring += [*there, *(segment.reversed() for segment in reversed(back))]
     return [segment for segment in ring if segment.length() > 0.0]
+
+
+def _check_tucks(stitch_line: Sequence[Segment]) -> None:
+    """Refuse a tuck whose cap, which is part of the stitch line, crosses another part of it.
+
+    Raises:
+        DartError: with the place.
+    """
+    place = crosses_itself(stitch_line)
+    if place is not None:
+        raise DartError(
+            "the seam across a tuck, as it lies folded, would cross the outline at "
+            f"({place.real:.1f}, {place.imag:.1f}) mm.",
+            remedy="Fold it the other way, move a smaller share there, or make it a dart.",
+            place=place,
+        )
 
 
 def _trued(piece: Piece, steps: Sequence[Moved], settings: Settings) -> Trued:
@@ -327,8 +350,8 @@ def _remarks(
         if seam.fold and seam.allowance
     ]
     remarks += [
-        f"The {dart.opening.made} on {dart.seam.spoken} opens into an allowance that is turned back: "
-        "below the stitch line sew it as its mirror image, so that it lies flat."
+        f"The {dart.opening.made} on {dart.seam.spoken} opens into an allowance that is turned "
+        "back: below the stitch line sew it as its mirror image, so that it lies flat."
         for dart in (item.dart for item in drawn)
         if settings.allowances.is_turned(dart.seam)
     ]

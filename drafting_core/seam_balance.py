@@ -10,7 +10,7 @@ from drafting_core.errors import OutlineError
 from drafting_core.fullness import Fullness
 from drafting_core.lengths import INCH
 from drafting_core.outline import nearest_on
-from drafting_core.piece import EASE, GATHERS, Piece
+from drafting_core.piece import EASE, GATHERS, TUCK, Piece
 from drafting_core.places import measured_forward
 from drafting_core.seam_names import Seam
 from drafting_core.stretches import Stretch, stretches
@@ -112,9 +112,9 @@ def seams_with_mates(
         notches: places of notches near the outline, in mm.
         notched_darts: whether a notch stands at the mouth of every dart, as on a finished piece;
             sewn, the two of a mouth are one.
-        fullness: what is gathered or eased in; sewn, its two ends are one.
+        fullness: what is gathered, eased or tucked in; sewn, its two ends are one.
     """
-    drawn_in = [item for item in fullness if item.kind in (GATHERS, EASE)]
+    drawn_in = [item for item in fullness if item.kind in (GATHERS, EASE, TUCK)]
     order = [(k, i) for k, run in enumerate(piece.runs) for i in range(len(run))]
     places: dict[tuple[int, int], list[float]] = {}
     for at in notches:

@@ -37,13 +37,7 @@ def slash_of(piece: Piece, fan: int, start: complex, apex: complex, target: Targ
         PlaceError: with the place, if the cut leaves the block, crosses one of its darts or
             itself, or does not reach the outline.
     """
-    if abs(apex - start) < CORNER_SNAP:
-        raise PlaceError(
-            "it lies on the apex.",
-            thing=target.spoken,
-            remedy="Put it elsewhere on the outline.",
-            place=start,
-        )
+    check_off_apex(start, apex, target)
     slash: Chain = (Line(start, apex),)
     if target.slash:
         gap = abs(target.slash[0].start - start)
@@ -66,6 +60,21 @@ def slash_of(piece: Piece, fan: int, start: complex, apex: complex, target: Targ
     _check_inside(piece, fan, slash, target)
     _check_own_crossing(slash, target)
     return slash
+
+
+def check_off_apex(start: complex, apex: complex, target: Target) -> None:
+    """Make sure that a cut does not start at the apex, which may lie on the outline.
+
+    Raises:
+        PlaceError: if it does.
+    """
+    if abs(apex - start) < CORNER_SNAP:
+        raise PlaceError(
+            "it lies on the apex.",
+            thing=target.spoken,
+            remedy="Put it elsewhere on the outline.",
+            place=start,
+        )
 
 
 def _check_inside(piece: Piece, fan: int, slash: Chain, target: Target) -> None:

@@ -159,8 +159,8 @@ def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
     if item.kind in (GATHERS, EASE):
         what = "Gathers" if item.kind == GATHERS else "Ease"
         return [
-            f"{what} on {item.seam.spoken}: {in_words(item.width)} more than is sewn, where the two "
-            f"notches are; spread it a little to both sides of them. {lengths}"
+            f"{what} on {item.seam.spoken}: {in_words(item.width)} more than is sewn, where the "
+            f"two notches are; spread it to both sides of them. {lengths}"
         ]
     if item.kind == FLARE:
         return [

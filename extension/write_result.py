@@ -152,7 +152,9 @@ class ResultWriter:
             point(stretch.ends(draft.piece)[0] / self._unit) for stretch in stretches(draft.piece)
         ]
         stitch.set(ours("seam-ends"), " ".join(ends))
-        corners = [point(z / self._unit) for z in inner_corners(draft.piece)]
+        corners = [
+            point(z / self._unit) for z in (*inner_corners(draft.piece), *_tuck_nodes(draft))
+        ]
         if corners:
             stitch.set(ours("seam-corners"), " ".join(corners))
         curved = [
@@ -387,6 +389,23 @@ def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
 
 def _sheet_id(prefix: str, name: str) -> str:
     return f"{prefix}-{name.lower().replace(' ', '-')}-layer"
+
+
+def _tuck_nodes(draft: Draft) -> list[complex]:
+    """Return the nodes of every tuck's cap that lie within its seam, not at another's end."""
+    nodes = []
+    for item in draft.darts:
+        if item.dart.opening.made != TUCK:
+            continue
+        k = draft.piece.openings.index(item.dart.opening)
+        runs = draft.piece.runs
+        edges = [runs[k][-1], *item.dart.cap, runs[(k + 1) % len(runs)][0]]
+        nodes += [
+            edge.segment.start
+            for before, edge in itertools.pairwise(edges)
+            if before.seam is edge.seam
+        ]
+    return nodes
 
 
 def fold_line(item: DrawnDart) -> list[Segment]:

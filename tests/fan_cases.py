@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import random
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -12,10 +13,11 @@ from hypothesis import strategies as st
 
 from drafting_core.block import Block, DartMark, seam_by_seam
 from drafting_core.curves import Cubic, Line, Segment
-from drafting_core.draft import Draft, move_dart
-from drafting_core.errors import DraftingError
+from drafting_core.draft import move_dart
+from drafting_core.errors import BalanceError, DraftingError
 from drafting_core.found_block import take_block
 from drafting_core.moving import Moved, move
+from drafting_core.pattern_piece import Draft
 from drafting_core.places import Target
 from drafting_core.settings import Settings
 from tests import random_blocks
@@ -82,11 +84,28 @@ def cases(draw: st.DrawFn, curved: bool | None = None, shares: bool = True) -> C
     return Case(source, core_block(source), targets)
 
 
-def drafted(case: Case, settings: Settings = EXACT) -> Draft:
-    """The draft of a case; what cannot be drafted is no example."""
+def attempted(block: Block, settings: Settings, targets: Sequence[Target]) -> Draft:
+    """The draft of a block; what is refused is no example, unless the balance does not close."""
     try:
-        return move_dart(case.block, settings, case.targets)
+        return move_dart(block, settings, targets)
+    except BalanceError:
+        raise
     except DraftingError:
+        reject()
+
+
+def drafted(case: Case, settings: Settings = EXACT) -> Draft:
+    """The draft of a case."""
+    return attempted(case.block, settings, case.targets)
+
+
+def a_place(
+    source: random_blocks.Block, rng: random.Random, apart: tuple[complex, ...] = ()
+) -> complex:
+    """A random place for a target; a block without one is no example."""
+    try:
+        return random_blocks.random_place(source, rng, apart=apart)[2]
+    except RuntimeError:
         reject()
 
 
@@ -168,7 +187,7 @@ def farthest(points: Sequence[complex], segments: Sequence[Segment]) -> float:
         order = sorted(chains, key=lambda c: min(abs(z - c[0]), abs(z - c[-1])))
         best = float("inf")
         for chain in order:
-            reach = sum(abs(b - a) for a, b in zip(chain, chain[1:], strict=False))
+            reach = sum(abs(b - a) for a, b in itertools.pairwise(chain))
             if min(abs(z - chain[0]), abs(z - chain[-1])) > reach + best:
                 continue
             best = min(best, random_blocks.nearest(chain, z)[1])
@@ -201,4 +220,4 @@ def _speed(points: tuple[complex, ...], t: float) -> float:
 
 def straight(*points: complex) -> Chain:
     """A polyline as a chain."""
-    return tuple(Line(a, b) for a, b in zip(points, points[1:], strict=False))
+    return tuple(Line(a, b) for a, b in itertools.pairwise(points))
