@@ -36,7 +36,8 @@ class FullnessMark(NamedTuple):
 
     Attributes:
         kind: which of these.
-        paths: the mouth along the seam; of a tuck its two stitched lines from the seam inward.
+        paths: the mouth along the seam; of a tuck its two stitched lines from the seam inward,
+            and its fold arrow.
     """
 
     kind: str

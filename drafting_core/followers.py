@@ -95,7 +95,11 @@ def turned_fullness(block: Block, steps: Sequence[Moved]) -> list[FullnessMark]:
     for step in steps:
         marks = [
             mark._replace(
-                paths=tuple(_mapped(path, step.map_at(path[0].start)) for path in mark.paths)
+                paths=tuple(
+                    # A tuck's lines go each with its side, its arrow with the first.
+                    _mapped(path, step.map_at(mark.paths[number % 2][0].start))
+                    for number, path in enumerate(mark.paths)
+                )
             )
             for mark in marks
         ]

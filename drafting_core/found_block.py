@@ -82,7 +82,7 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
         own=own,
         curved=block.curved_darts,
         caps=[
-            (mark.paths[0][0].start, mark.paths[-1][0].start)
+            (mark.paths[0][0].start, mark.paths[1][0].start)
             for mark in block.fullness
             if mark.kind == TUCK
         ],

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from drafting_core.curves import Cubic, Line, Segment, rotation_about, turn
 from drafting_core.errors import DartError
+from drafting_core.finish import FinishedDart
 from drafting_core.folding import mouth_seam
 from drafting_core.lengths import in_words
 from drafting_core.outline import Edge, RingPlace, nearest_on, ring_part
@@ -25,7 +27,7 @@ class Fullness(NamedTuple):
         kind: ``gathers``, ``ease``, ``flare`` or ``tuck``.
         seam: the seam that it is on.
         paths: what is drawn: the mouth along the seam; of a tuck its two stitched lines, from
-            the seam inward.
+            the seam inward, and the arrow toward the side to which it is folded.
         width: the extra width: along the seam, of a tuck the intake of its mouth.
         opening: the opening that it was made from, or None where it stands in a result.
     """
@@ -40,7 +42,7 @@ class Fullness(NamedTuple):
     def ends(self) -> tuple[complex, complex]:
         """Its two ends on the seam."""
         if self.kind == TUCK:
-            return self.paths[0][0].start, self.paths[-1][0].start
+            return self.paths[0][0].start, self.paths[1][0].start
         return self.paths[0][0].start, self.paths[0][-1].end
 
 
@@ -105,25 +107,29 @@ def without_darts(piece: Piece, ease_limit: float) -> tuple[Piece, list[Fullness
     return piece.bridged(bridges), found
 
 
-def tuck_of(
-    opening: Opening, ends: tuple[complex, complex], point: complex, seam: Seam, length: float
-) -> Fullness:
+def tuck_of(dart: FinishedDart, arrow: Sequence[complex], length: float) -> Fullness:
     """Return a tuck: both legs of an opening stitched from the seam for a length.
+
+    Args:
+        dart: the opening, finished as a dart.
+        arrow: its fold arrow, as a polyline.
+        length: how far it is stitched, in mm.
 
     Raises:
         DartError: if the stitching would reach the dart point.
     """
-    legs = opening.legs(ends, point)
+    legs, seam = dart.legs, dart.seam
     whole = sum(segment.length() for segment in legs[0])
     if length >= whole:
         raise DartError(
             f"the tuck on {seam.spoken} is to be stitched for {in_words(length)}, but its legs are "
             f"only {in_words(whole)} long.",
             remedy="Set a shorter tuck length, or make it a dart.",
-            place=point,
+            place=dart.point,
         )
-    paths = tuple(first_part(leg, length) for leg in legs)
-    return Fullness(TUCK, seam, paths, abs(ends[1] - ends[0]), opening)
+    drawn = tuple(Line(a, b) for a, b in pairwise(arrow))
+    paths = (*(first_part(leg, length) for leg in legs), drawn)
+    return Fullness(TUCK, seam, paths, dart.intake, dart.opening)
 
 
 def first_part(chain: Sequence[Segment], length: float) -> tuple[Segment, ...]:

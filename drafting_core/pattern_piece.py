@@ -164,7 +164,7 @@ def finished_piece(
         for k, opening in enumerate(piece.openings)
     ]
     fullness += [
-        tuck_of(dart.opening, dart.ends, dart.point, dart.seam, settings.tuck_length)
+        tuck_of(dart, fold_arrow(dart), settings.tuck_length)
         for dart in finished
         if dart.opening.made == TUCK
     ]
@@ -186,7 +186,7 @@ def finished_piece(
     ]
     for item in fullness:
         if item.kind == TUCK and item.opening is None:
-            lines = (item.paths[0], item.paths[-1])
+            lines = (item.paths[0], item.paths[1])
             notches += leg_notches(lines, whole_cut, standing_sides(lines, edges), polygon)
         found = [seam_notch(z, edges, whole_cut) for z in item.ends if item.kind in (GATHERS, EASE)]
         notches += [notch for notch in found if notch is not None]

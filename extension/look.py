@@ -57,7 +57,7 @@ STROKES = {
     "gathers": Stroke(0.8, (0.8, 1.6)),
     "ease": Stroke(0.8, (0.8, 1.6)),
     "flare": Stroke(0.8, (0.8, 1.6)),
-    "tuck": Stroke(0.35, (4.0, 1.6)),
+    "tuck": Stroke(0.35),
 }
 
 

@@ -276,10 +276,11 @@ class ResultWriter:
 
     def _write_dart(self, item: DrawnDart) -> None:
         dart = item.dart
+        if dart.opening.made == TUCK:
+            # Its cap is part of the stitch line; the rest is drawn as fullness.
+            return
         self._chain(DART_SHEET, "cap", [edge.segment for edge in dart.cap])
         self._polyline(DART_SHEET, "fold-arrow", item.arrow)
-        if dart.opening.made == TUCK:
-            return
         for leg in dart.legs:
             self._chain(DART_SHEET, "dart-leg", leg)
         self._circle(DART_SHEET, "dart-point", dart.point, _POINT_RADIUS)
