@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.block import Block, StyleLine
-from drafting_core.curves import Line, PointMap, dot, unmoved
+from drafting_core.curves import Line, PointMap, dot, turn, unmoved
 from drafting_core.draft import APEX_REMEDY, moved_point, with_points
-from drafting_core.errors import BalanceError, DartError, PlaceError
+from drafting_core.errors import BalanceError, DartError, PlaceError, SettingError
 from drafting_core.find_darts import ON_APEX
 from drafting_core.found_block import FoundBlock, take_block
 from drafting_core.grain import straight_centre
@@ -19,12 +20,13 @@ from drafting_core.outline import OutlineEdge, encloses, flattened, nearest_on
 from drafting_core.pattern_piece import Draft, JoinedSeam, finished_piece
 from drafting_core.piece import Opening, Piece
 from drafting_core.piece_kinds import default_clearance, piece_title
-from drafting_core.places import Target
+from drafting_core.places import CORNER_SNAP, Target
 from drafting_core.seam_names import Seam, seam_kind
 from drafting_core.settings import Settings
 from drafting_core.severing import Severed, severed_at, severed_beside
-from drafting_core.source_darts import source_darts
+from drafting_core.source_darts import marked_shares, source_darts
 from drafting_core.split_marks import inner_lines_of, notches_of
+from drafting_core.style_path import check_simple
 
 #: A style line passes the apex at most this far away (mm).
 STYLE_REACH = 25.0
@@ -32,6 +34,8 @@ STYLE_REACH = 25.0
 NOTCH_DISTANCE = 50.0
 #: No notch lies nearer to the seam's end than this (mm).
 _NOTCH_ROOM = 10.0
+#: A corner that turns inward by more than this has no notch: it is a mark by itself (radians).
+_INWARD_CORNER = math.radians(15.0)
 #: The two pieces are drawn this far apart, side by side and one below the other (mm): the first
 #: leaves room for the note beside a piece.
 _BESIDE, _BELOW = 190.0, 90.0
@@ -45,9 +49,9 @@ STYLE_LINE = "style line"
 def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, Draft]:
     """Cut a block in two along its style line and take its dart into the new seam.
 
-    Through the apex the whole dart goes into the seam. Past it, up to `STYLE_REACH`, the piece
-    with the apex keeps the dart's last stretch, from the seam to the apex, as a short dart or as
-    ease.
+    Through the apex, or within `CORNER_SNAP` of it, the whole dart goes into the seam. Past it,
+    up to `STYLE_REACH`, the piece with the apex keeps the dart's last stretch, from the seam to
+    the apex, as a short dart or as ease.
 
     Args:
         block: the block, with a style line.
@@ -66,7 +70,8 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
         raise ValueError("a block without a style line is not cut in two")
     if block.apex is None:
         raise DartError("there is no apex.", remedy=APEX_REMEDY)
-    _check_alone(block, line)
+    _check_alone(block, line, settings)
+    check_simple(line)
     read = take_block(block, equalise=True)
     sources = source_darts(read.piece, block.dart_marks)
     passes = nearest_on(line.path, block.apex).distance
@@ -80,9 +85,13 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
     name = line.name or STYLE_LINE
     mate = "-".join(f"{piece_title(block.name, read.piece)} {name}".casefold().split())
     seams = [Seam(name, seam_kind(name), named=True, mate=mate) for _ in range(2)]
-    if passes <= ON_APEX:
+    if passes <= CORNER_SNAP:
         marked = [mark for mark in block.dart_marks if mark.share > 0.0]
-        halves = severed_at(read.piece, line, block.apex, sources if marked else None, seams)
+        shares = dict.fromkeys(range(len(read.piece.openings)), 1.0)
+        shares |= marked_shares(read.piece, block.dart_marks)
+        shares = {k: part * settings.share for k, part in shares.items()}
+        chosen = sources if marked else None
+        halves = severed_at(read.piece, line, block.apex, chosen, shares, seams)
     else:
         halves = severed_beside(read.piece, line, block.apex, sources, settings, seams)
     closing = {k: part * settings.share for k, part in sources.items()}
@@ -100,10 +109,19 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
         moved = Part(part.half.mapped(to), part.seam, ())
         moved = moved._replace(steps=_steps(moved.half, closing, settings, read.down, line))
         drafts.append(_drafted(block, read, parts, index, moved, to, names[index], settings))
+    if ON_APEX < passes <= CORNER_SNAP:
+        led = f"The style line passed the apex at {in_words(passes)} and was led through it."
+        drafts = [draft._replace(notes=(*draft.notes, led)) for draft in drafts]
     return _compared(drafts, parts, names)
 
 
-def _check_alone(block: Block, line: StyleLine) -> None:
+def _check_alone(block: Block, line: StyleLine, settings: Settings) -> None:
+    if settings.intake is not None:
+        raise SettingError(
+            "the width of a mouth cannot be chosen where the dart goes into a style line.",
+            thing="The intake",
+            remedy="Set a share of the dart instead.",
+        )
     if block.more_apexes:
         raise DartError(
             "a block with several apexes cannot be cut along a style line.",
@@ -299,7 +317,11 @@ def _seam_notches(half: Severed) -> list[complex]:
                 notches.append(segment.point(t))
                 break
             left -= whole
-    if half.level is not None:
+    # Square to one side of an inward corner a notch would point at the other side.
+    bend = turn(half.back[-1].end_tangent(), half.out[0].start_tangent())
+    if half.throat is not None:
+        bend += half.piece.openings[half.throat].angle
+    if half.level is not None and bend > -_INWARD_CORNER:
         notches.append(half.level)
     return notches
 
