@@ -31,6 +31,8 @@ from drafting_core.style_path import backward, crossing_of, split_near
 #: A line that ends this far outside a dart's mouth still ends in it (mm).
 _OUTSIDE = 30.0
 
+_INSIDE = "Draw it inside the block, from outline to outline."
+
 Chain = tuple[Segment, ...]
 
 
@@ -152,6 +154,13 @@ def severed_beside(
         raise error.about(line.thing) from None
     if crossing is None:
         before, after = split_near(path, apex)
+        if min(sum(segment.length() for segment in half) for half in (before, after)) < CORNER_SNAP:
+            raise PlaceError(
+                "it ends where it is nearest to the apex.",
+                thing=line.thing,
+                remedy="Lead it through the apex, or past it.",
+                place=before[-1].end,
+            )
         parts = [
             _part_of(cut, a, b, backward(after), backward(before), seams[0], None),
             _part_of(cut, b, a, before, after, seams[1], None),
@@ -329,9 +338,26 @@ def _check_inside(piece: Piece, path: Chain, line: StyleLine) -> None:
                     raise PlaceError(
                         f"it crosses the outline at ({z.real:.1f}, {z.imag:.1f}) mm.",
                         thing=line.thing,
-                        remedy="Draw it inside the block, from outline to outline.",
+                        remedy=_INSIDE,
                         place=z,
                     )
+    # Inside a dart that it crosses it is off the cloth, which is as it should be.
+    areas = [flattened(piece.ring(lambda opening: opening.point))]
+    for k, opening in enumerate(piece.openings):
+        if opening.in_fan:
+            first, second = piece.mouth(k)
+            areas.append([first, opening.apex, second])
+    for segment in path:
+        for t in (0.25, 0.5, 0.75):
+            z = segment.point(t)
+            near_end = min(abs(z - end) for end in ends) <= CORNER_SNAP
+            if not near_end and not any(encloses(area, z) for area in areas):
+                raise PlaceError(
+                    f"it lies outside the block at ({z.real:.1f}, {z.imag:.1f}) mm.",
+                    thing=line.thing,
+                    remedy=_INSIDE,
+                    place=z,
+                )
 
 
 def _part_of(

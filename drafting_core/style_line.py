@@ -230,6 +230,14 @@ def _middle(piece: Piece) -> complex:
     return sum(points) / len(points)
 
 
+def _grain_place(piece: Piece) -> complex:
+    """Return a place with which the grain of a part turns: on its centre, if it has one."""
+    centre = [edge.segment for edge in piece.edges() if edge.seam.is_centre]
+    if centre:
+        return max(centre, key=lambda segment: segment.length()).point(0.5)
+    return _middle(piece)
+
+
 def _apart(parts: Sequence[Part]) -> PointMap:
     """Return the shift that draws the second piece clear of the first."""
     boxes = []
@@ -268,7 +276,7 @@ def _drafted(
     apex = to(block.apex) if block.apex is not None else None
     grain = Line(to(read.grain.start), to(read.grain.end)) if read.grain else None
     if grain is None or not encloses(polygon, grain.point(0.5)):
-        middle = _middle(part.half.piece)
+        middle = _grain_place(part.half.piece)
         along = read.down * _FAR
         has_centre = straight_centre(part.half.piece) is not None and read.grain is None
         grain = None if has_centre else Line(middle - along, middle + along)
@@ -320,7 +328,7 @@ def _seam_notches(half: Severed) -> list[complex]:
     # Square to one side of an inward corner a notch would point at the other side.
     bend = turn(half.back[-1].end_tangent(), half.out[0].start_tangent())
     if half.throat is not None:
-        bend += half.piece.openings[half.throat].angle
+        bend -= half.piece.openings[half.throat].angle
     if half.level is not None and bend > -_INWARD_CORNER:
         notches.append(half.level)
     return notches

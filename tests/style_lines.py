@@ -10,10 +10,14 @@ from dataclasses import dataclass
 
 from hypothesis import strategies as st
 
-from drafting_core.block import Block, StyleLine
+from shapely.geometry import LineString, Point
+
+from drafting_core.block import Block, StyleLine, seam_by_seam
 from drafting_core.curves import Cubic, Line, Segment
+from drafting_core.draft import move_dart
 from drafting_core.errors import DraftingError
 from drafting_core.pattern_piece import Draft
+from drafting_core.places import Target
 from drafting_core.settings import Settings
 from drafting_core.style_line import cut_in_two
 from tests import random_blocks
@@ -170,6 +174,31 @@ def old_chains(case: Case) -> list[list[random_blocks.Points]]:
     return found
 
 
+def matched(case: Case) -> list[list[random_blocks.Points]]:
+    """The stretches of the block from which the two pieces were made, in their order."""
+    chains = old_chains(case)
+    edges = [old_edges(draft) for draft in case.drafts]
+
+    def fits(stretches: Sequence[Sequence[random_blocks.Points]]) -> bool:
+        return all(
+            len(olds) == len(news)
+            and all(
+                abs(abs(new[-1] - new[0]) - abs(old[-1] - old[0])) < 1e-6
+                for old, new in zip(olds, news, strict=True)
+            )
+            for olds, news in zip(stretches, edges, strict=True)
+        )
+
+    return next(order for order in (chains, chains[::-1]) if fits(order))
+
+
+def shift_of(case: Case) -> complex:
+    """How far the second piece was drawn from its place, beside what it turned about the apex."""
+    old, new = matched(case)[1][0], old_edges(case.drafts[1])[0]
+    turn = (new[-1] - new[0]) / (old[-1] - old[0])
+    return new[0] - (case.source.apex + (old[0] - case.source.apex) * turn)
+
+
 def old_edges(draft: Draft, name: str = NAME) -> list[random_blocks.Points]:
     """The seams that a piece has from its block, in order from its new seam on."""
     edges = list(draft.piece.edges())
@@ -200,3 +229,37 @@ def sewn_places(draft: Draft, name: str = NAME) -> list[float]:
         if segment.end in mouths:
             found.append(walked)
     return sorted(found)
+
+
+def two_darts(seed: int, share: float = 0.5) -> tuple[Block, tuple[complex, complex]]:
+    """A front with two darts drawn to its apex, and the middles of their mouths."""
+    source = drawn(seed, "front")
+    rng = random.Random(seed)
+    place = random_blocks.random_place(source, rng)[2]
+    moved = move_dart(core_block(source), Settings(share=share, clearance=0.0), [Target(at=place)])
+    named: list[tuple[str, Segment]] = []
+    mouths = []
+    for k, run in enumerate(moved.piece.runs):
+        named += [(edge.seam.name, edge.segment) for edge in run]
+        first, second = moved.piece.mouth(k)
+        named += [("dart", Line(first, source.apex)), ("dart", Line(source.apex, second))]
+        mouths.append((first + second) / 2)
+    return Block(seam_by_seam(named), apex=source.apex, name="Front"), (mouths[0], mouths[1])
+
+
+def ways_through(block: Block, seed: int) -> Block:
+    """The block with a straight style line through its apex, from outline to outline."""
+    rng = random.Random(seed)
+    apex = block.apex or 0j
+    way = cmath.exp(1j * rng.uniform(0.0, math.pi)) * 2000
+    ring = LineString(
+        [(z.real, z.imag) for e in block.outline for z in (*e.segment.flattened(40), e.segment.end)]
+    )
+    ends = []
+    for sign in (1, -1):
+        ray = LineString([(apex.real, apex.imag), ((apex + way * sign).real, (apex + way * sign).imag)])
+        hit = ray.difference(ray.intersection(ring).buffer(1e-6))
+        parts = [p for p in getattr(hit, "geoms", [hit]) if p.length > 5]
+        near = min(parts, key=lambda p: p.distance(Point(apex.real, apex.imag)))
+        ends.append(max((complex(*z) for z in near.coords), key=lambda z: abs(z - apex)))
+    return block._replace(style_line=StyleLine((Line(ends[0], apex), Line(apex, ends[1])), NAME))

@@ -4,20 +4,36 @@ from __future__ import annotations
 
 import cmath
 import math
+import random
 from collections.abc import Sequence
-from typing import cast
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given, reject, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon
 
+from drafting_core.block import Block, DartMark, InnerLine, StyleLine
 from drafting_core.curves import Line, Segment
-from drafting_core.outline import OutlineEdge
+from drafting_core.errors import DraftingError
 from drafting_core.pattern_piece import Draft
 from drafting_core.settings import Settings
+from drafting_core.style_line import cut_in_two
 from tests import random_blocks
-from tests.style_lines import NAME, Case, cases, cut, old_chains, old_edges, sewn_places, side, span
+from tests.core_blocks import drawn
+from tests.style_lines import (
+    NAME,
+    Case,
+    cases,
+    cut,
+    matched,
+    old_edges,
+    sewn_places,
+    shift_of,
+    side,
+    span,
+    two_darts,
+    ways_through,
+)
 
 
 def polygon(segments: Sequence[Segment], pieces: int = 60) -> Polygon:
@@ -74,17 +90,8 @@ def test_both_pieces_together_are_the_block(case: Case) -> None:
 def test_every_part_is_rigid(case: Case) -> None:
     """Every old edge is the block's, turned about the apex with its part and shifted."""
     apex, angle = case.source.apex, case.source.angle
-    chains = old_chains(case)
-    drafts = case.drafts
-    if len(chains[0]) == len(chains[1]):
-        # Which is which is told by the seam on which each of them starts.
-        starts = [abs(old_edges(draft)[0][0] - chains[0][0][0]) for draft in case.drafts]
-        assume(min(starts) < 1e-6)
-        chains = chains if starts[0] < starts[1] else chains[::-1]
-    elif len(old_edges(drafts[0])) != len(chains[0]):
-        chains = chains[::-1]
     shifts = []
-    for draft, chain in zip(drafts, chains, strict=True):
+    for draft, chain in zip(case.drafts, matched(case), strict=True):
         edges = old_edges(draft)
         assert len(edges) == len(chain)
         turns = []
@@ -95,31 +102,15 @@ def test_every_part_is_rigid(case: Case) -> None:
             for p, q in zip(old, new, strict=True):
                 assert abs(new[0] + (p - old[0]) * turn - q) < 1e-9 * 1000
             # A turn about the apex leaves it where it is: the shift is the same for all.
-            shifts.append((draft is drafts[0], new[0] - (apex + (old[0] - apex) * turn)))
+            shifts.append((draft is case.drafts[0], new[0] - (apex + (old[0] - apex) * turn)))
             assert min(abs(turns[-1]), abs(abs(turns[-1]) - angle)) < 1e-8
+        grain = cmath.phase((draft.grain.end - draft.grain.start) / 1j)
+        assert min(abs(grain - turn) for turn in turns) < 1e-9
         changes = [abs(a - b) > 1e-8 for a, b in zip(turns, turns[1:], strict=False)]
         assert sum(changes) <= 1
     assert max(abs(shift) for first, shift in shifts if first) < 1e-6
     beside = [shift for first, shift in shifts if not first]
     assert abs(beside[0]) > 10 and max(abs(shift - beside[0]) for shift in beside) < 1e-6
-
-
-def halves_of(case: Case) -> tuple[list[list[Segment]], list[list[Segment]]]:
-    """Both sides of the new seam in stretches up to the level of the apex and beyond it.
-
-    The second side is run through the other way, so that the stretches lie on each other.
-    """
-    one, other = (side(draft) for draft in case.drafts)
-    other = [segment.reversed() for segment in reversed(other)]
-    mouths = [end for d in case.drafts for item in d.darts for end in item.dart.ends]
-
-    def parted(chain: list[Segment]) -> list[list[Segment]]:
-        for k, (a, b) in enumerate(zip(chain, chain[1:], strict=False)):
-            if abs(a.end - b.start) > 1e-6 or any(abs(a.end - z) < 1e-9 for z in mouths):
-                return [chain[: k + 1], chain[k + 1 :]]
-        return [chain]
-
-    return parted(one), parted(other)
 
 
 def laid(first: Sequence[Segment], second: Sequence[Segment]) -> float:
@@ -129,8 +120,7 @@ def laid(first: Sequence[Segment], second: Sequence[Segment]) -> float:
     assert abs(turn) == pytest.approx(1.0, abs=1e-9)
     origin = second[0].start
     moved = [segment.mapped(lambda z: start + (z - origin) * turn) for segment in second]
-    points = [tuple(segment.point(k / 24)) if False else segment.point(k / 24)
-              for segment in first for k in range(25)]  # fmt: skip
+    points = [segment.point(k / 24) for segment in first for k in range(25)]
     return max(min(random_blocks.nearest(tuple(s), z)[1] for s in moved) for z in points)
 
 
@@ -144,7 +134,7 @@ def test_the_two_sides_of_the_seam_are_congruent(case: Case) -> None:
     assert [j.name for j in joined if j] == [NAME] * 2
     if case.through:
         # On each piece the line up to the apex, and beyond it: as rigid as the parts.
-        apex = [case.source.apex, case.source.apex + _shift(case)]
+        apex = [case.source.apex, case.source.apex + shift_of(case)]
         stretches = [_at(one, apex[0]), _at(other, apex[1])]
         stretches[1] = [[s.reversed() for s in reversed(c)] for c in reversed(stretches[1])]
         for first, second in zip(*stretches, strict=True):
@@ -169,23 +159,6 @@ def test_the_two_sides_of_the_seam_are_congruent(case: Case) -> None:
     assert laid(flat[0], [s.reversed() for s in reversed(flat[1])]) < 1e-6
 
 
-def _shift(case: Case) -> complex:
-    apexes = case.drafts[1].apexes
-    return apexes[0] - case.source.apex if apexes else _fitted(case)
-
-
-def _fitted(case: Case) -> complex:
-    """The shift of the second piece: the place on its seam nearest to its block's apex."""
-    # The turn about the apex leaves it where it is, so the distances to the seam's ends tell.
-    chain = side(case.drafts[1])
-    radii = sorted(abs(z - case.source.apex) for z in case.places)
-    best = min(
-        (s.end for s in chain[:-1]),
-        key=lambda z: abs(min(abs(chain[0].start - z), abs(chain[-1].end - z)) - radii[0]),
-    )
-    return best - case.source.apex
-
-
 def _at(chain: list[Segment], apex: complex) -> list[list[Segment]]:
     k = next(k for k, segment in enumerate(chain) if abs(segment.end - apex) < 1e-6)
     return [chain[: k + 1], chain[k + 1 :]]
@@ -201,7 +174,7 @@ def angle_at(chains: Sequence[Sequence[Segment]]) -> float:
 @given(cases(through=True))
 def test_what_is_left_about_the_apex(case: Case) -> None:
     # CITS Dress Making, Trade Theory, 2024, p. 180: the angle is the same wherever it stands.
-    apexes = (case.source.apex, case.source.apex + _shift(case))
+    apexes = (case.source.apex, case.source.apex + shift_of(case))
     angles = [
         angle_at(_at(side(draft), apex)) for draft, apex in zip(case.drafts, apexes, strict=True)
     ]
@@ -244,3 +217,138 @@ def test_the_cut_line_lies_outside_the_stitch_line(case: Case) -> None:
         assert cut_line.buffer(1e-3).contains(stitched)
     outer = [polygon(draft.cut_line) for draft in case.drafts]
     assert not outer[0].envelope.intersects(outer[1].envelope)
+
+
+@st.composite
+def with_two_darts(draw: st.DrawFn) -> tuple[Block, tuple[complex, complex], float]:
+    """A front with two darts at its apex, a style line through it, and the darts' whole angle."""
+    seed = draw(st.integers(0, 10_000))
+    try:
+        block, mouths = two_darts(seed)
+        block = ways_through(block, draw(st.integers(0, 10_000)))
+        cut_in_two(block)
+    except DraftingError:
+        reject()
+    return block, mouths, drawn(seed, "front").angle
+
+
+def left_open(drafts: Sequence[Draft]) -> list[float]:
+    """The angles of the darts that both pieces still have, measured on their mouths."""
+    found = []
+    for draft in drafts:
+        for item in draft.darts:
+            first, second = (end - item.dart.opening.apex for end in item.dart.ends)
+            found.append(cmath.phase(second / first))
+    return sorted(found)
+
+
+@settings(max_examples=25)
+@given(with_two_darts(), st.sampled_from([(1.0, 1.0), (1.0, 0.0), (0.0, 1.0), (0.4, 0.7)]))
+def test_marks_choose_what_goes_into_the_seam(
+    case: tuple[Block, tuple[complex, complex], float], shares: tuple[float, float]
+) -> None:
+    block, mouths, whole = case
+    marks = [DartMark(at, share) for at, share in zip(mouths, shares, strict=True)]
+    drafts = cut_in_two(block._replace(dart_marks=marks))
+    # The dart was shared out in halves.
+    want = sorted(whole / 2 * (1 - share) for share in shares if share < 1)
+    assert left_open(drafts) == pytest.approx(want, abs=1e-9)
+    sides = [span(side(draft)) for draft in drafts]
+    assert sides[0] == pytest.approx(sides[1], abs=1e-6)
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 100_000), st.sampled_from([0.3, 0.5]))
+def test_a_part_of_the_dart_stays_a_finished_dart(seed: int, share: float) -> None:
+    try:
+        case = cut(seed, through=True, settings=Settings(share=share))
+    except DraftingError as error:
+        assume("along a dart" in str(error))
+        assert cut(seed, through=True).in_mouth
+        return
+    assert left_open(case.drafts) == pytest.approx([case.source.angle * (1 - share)], abs=1e-9)
+    (item,) = (item for draft in case.drafts for item in draft.darts)
+    assert item.dart.point != item.dart.opening.apex or case.source.kind in ("back", "skirt", "sleeve")
+    apexes = (case.source.apex, case.source.apex + shift_of(case))
+    angles = [angle_at(_at(side(d), apex)) for d, apex in zip(case.drafts, apexes, strict=True)]
+    assert sum(angles) == pytest.approx(math.tau - case.source.angle * share, abs=1e-9)
+
+
+@settings(max_examples=25)
+@given(cases(through=False))
+def test_ease_is_what_the_short_dart_would_take(case: Case) -> None:
+    assume(not case.through)
+    eased = cut_in_two(case.block, Settings(made="ease", ease_limit=100.0))
+    assert not any(item.dart.opening.in_fan for draft in eased for item in draft.darts)
+    lengths = [span(side(draft)) for draft in eased]
+    mouths = [abs(i.dart.ends[0] - i.dart.ends[1]) for d in case.drafts for i in d.darts]
+    joined = [draft.joined for draft in eased if draft.joined]
+    # The mouth is drawn as a smooth stretch of seam, a little longer than its chord.
+    eased_in = max(j.fullness for j in joined)
+    assert 0 < sum(mouths) <= eased_in + 1e-9 < sum(mouths) * 1.4
+    assert abs(lengths[0] - lengths[1]) == pytest.approx(eased_in, abs=1e-6)
+    assert min(j.fullness for j in joined) == 0
+    assert [j.length for j in joined] == pytest.approx([min(lengths)] * 2, abs=1e-6)
+
+
+@settings(max_examples=25)
+@given(cases(), st.integers(0, 1000))
+def test_notches_and_inner_lines_go_with_their_piece(case: Case, seed: int) -> None:
+    """Points on both sides of the line: each is found once, where its part went."""
+    rng = random.Random(seed)
+    apex = case.source.apex
+    shape = polygon([edge.segment for edge in case.block.outline]).buffer(-2)
+    line = LineString([(z.real, z.imag) for s in (case.block.style_line or StyleLine(())).path
+                       for z in (*s.flattened(40), s.end)])  # fmt: skip
+    box = shape.bounds
+    dots = []
+    while len(dots) < 6:
+        z = complex(rng.uniform(box[0], box[2]), rng.uniform(box[1], box[3]))
+        mark = LineString([(z.real, z.imag), (z.real + 1, z.imag)])
+        if shape.contains(mark) and line.distance(mark) > 2 and abs(z - apex) > 3:
+            dots.append(z)
+    block = case.block._replace(
+        inner_lines=[InnerLine(((Line(z, z + 1),),), f"dot {n}") for n, z in enumerate(dots)],
+        notches=[s.points[0] + (s.points[-1] - s.points[0]) * 0 for s in case.source.segments
+                 if s.run >= 0][:1],
+    )  # fmt: skip
+    drafts = cut_in_two(block)
+    seen = [inner.thing for draft in drafts for inner in draft.inner_lines]
+    assert sorted(seen) == sorted(f"dot {n}" for n in range(6))
+    pivots = (apex, apex + shift_of(case))
+    for draft, pivot in zip(drafts, pivots, strict=True):
+        inside = polygon(draft.stitch_line).buffer(0.05)
+        for inner in draft.inner_lines:
+            (mark,) = (path[0] for path in inner.paths)
+            z = dots[int(inner.thing[4:])]
+            assert inside.contains(Point(mark.start.real, mark.start.imag))
+            # A part only turns about the apex: the mark's distance from it stays.
+            assert abs(mark.start - pivot) == pytest.approx(abs(z - apex), abs=1e-6)
+            assert abs(mark.end - mark.start) == pytest.approx(1.0, abs=1e-9)
+    notches = [len(draft.seam_notches) for draft in cut_in_two(case.block)]
+    assert sum(len(draft.seam_notches) for draft in drafts) >= sum(notches)
+
+
+@settings(max_examples=25)
+@given(cases())
+def test_a_crossed_inner_line_is_split(case: Case) -> None:
+    first, apex = case.places[0], case.source.apex
+    at = first + (apex - first) * 0.4
+    style = (case.block.style_line or StyleLine(())).path
+    near = min((s for s in style), key=lambda s: random_blocks.nearest(tuple(s), at)[1])
+    t = random_blocks.nearest(tuple(near), at)[0]
+    middle, way = near.point(t), near.tangent(t) * 1j
+    crossing = Line(middle - way * 3, middle + way * 3)
+    shape = polygon([edge.segment for edge in case.block.outline])
+    drawn_crossing = LineString([(z.real, z.imag) for z in (crossing.start, crossing.end)])
+    # In the mouth of its dart the line runs along the legs, wherever it was drawn.
+    assume(0.05 < t < 0.95 and abs(middle - apex) > 30 and not case.in_mouth)
+    assume(shape.buffer(-0.1).contains(drawn_crossing))
+    line = LineString([(z.real, z.imag) for s in style for z in (*s.flattened(60), s.end)])
+    assume(isinstance(line.intersection(drawn_crossing), Point))
+    drafts = cut_in_two(case.block._replace(inner_lines=[InnerLine(((crossing,),), "balance line")]))
+    lengths = [span(path) for d in drafts for inner in d.inner_lines for path in inner.paths]
+    # A line that passes the apex a little is led through it: 3 mm on each side, or nearly.
+    assert len(lengths) == 2 and min(lengths) > 0.5
+    assert sum(lengths) == pytest.approx(6.0, abs=1e-6)
+    assert all(any("balance line" in note for note in draft.notes) for draft in drafts)
