@@ -246,8 +246,7 @@ def _apart(parts: Sequence[Part]) -> PointMap:
         xs, ys = [z.real for z in points], [z.imag for z in points]
         boxes.append((min(xs), max(xs), min(ys), max(ys)))
     (left, right, top, bottom), (left2, right2, top2, bottom2) = boxes
-    seam = [edge.segment for edge in parts[0].piece.edges() if edge.seam is parts[0].seam]
-    chord = seam[-1].end - seam[0].start
+    chord = parts[0].half.out[-1].end - parts[0].half.back[0].start
     away = _middle(parts[1].piece) - _middle(parts[0].piece)
     if abs(chord.imag) >= abs(chord.real):
         step = right + _BESIDE - left2 if away.real >= 0 else left - _BESIDE - right2

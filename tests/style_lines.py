@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from hypothesis import strategies as st
-
 from shapely.geometry import LineString, Point
 
 from drafting_core.block import Block, StyleLine, seam_by_seam
@@ -114,13 +113,14 @@ def cut(
 def cases(**how: bool) -> st.SearchStrategy[Case]:
     """Blocks that were cut in two; lines that cannot be followed are left out."""
 
-    def attempt(seed: int) -> Case | None:
+    def attempt(seed: int) -> list[Case]:
         try:
-            return cut(seed, through=how.get("through", seed % 2 == 0), loose=how.get("loose", False))
+            through, loose = how.get("through", seed % 2 == 0), how.get("loose", False)
+            return [cut(seed, through=through, loose=loose)]
         except DraftingError:
-            return None
+            return []
 
-    return st.integers(0, 100_000).map(attempt).filter(lambda case: case is not None)
+    return st.integers(0, 100_000).map(attempt).filter(bool).map(lambda found: found[0])
 
 
 def side(draft: Draft, name: str = NAME) -> list[Segment]:
@@ -165,9 +165,8 @@ def old_chains(case: Case) -> list[list[random_blocks.Points]]:
             found[-1].append(head)
             found.append([])
         found[-1].append(rest)
-        if any(abs(z - rest[-1]) < 1e-6 for z in case.places):
-            found.append([])
-        elif case.in_mouth and segment == case.source.segments[case.source.mouth - 1]:
+        at_mouth = case.in_mouth and segment == case.source.segments[case.source.mouth - 1]
+        if at_mouth or any(abs(z - rest[-1]) < 1e-6 for z in case.places):
             found.append([])
     if len(found) == 3:
         found[0] = found.pop() + found[0]
@@ -257,7 +256,9 @@ def ways_through(block: Block, seed: int) -> Block:
     )
     ends = []
     for sign in (1, -1):
-        ray = LineString([(apex.real, apex.imag), ((apex + way * sign).real, (apex + way * sign).imag)])
+        ray = LineString(
+            [(apex.real, apex.imag), ((apex + way * sign).real, (apex + way * sign).imag)]
+        )
         hit = ray.difference(ray.intersection(ring).buffer(1e-6))
         parts = [p for p in getattr(hit, "geoms", [hit]) if p.length > 5]
         near = min(parts, key=lambda p: p.distance(Point(apex.real, apex.imag)))

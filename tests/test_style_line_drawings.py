@@ -85,7 +85,8 @@ def test_the_balance_says_that_the_pieces_match(data: str, made: str) -> None:
     balance = compare_seams(root)
     (pair,) = balance.comparisons
     assert pair.difference == pytest.approx(0.0, abs=1e-6)
-    assert pair.notch_pairs and not balance.warnings
+    assert pair.notch_pairs
+    assert not balance.warnings
     assert all(p.difference == pytest.approx(0.0, abs=1e-3) for p in pair.notch_pairs)
     report: Any = balance_report(balance)
     assert report["pairs"][0]["verdict"] == "matches"
@@ -100,6 +101,21 @@ def test_a_piece_that_has_a_dart_is_moved_again() -> None:
     (dart,) = again.darts
     assert dart.dart.seam.name == "waist"
     assert dart.dart.opening.angle == pytest.approx(left.dart.opening.angle, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("data", "upright"),
+    [(PRINCESS, True), (BESIDE, True), (ACROSS, False), ("M 0,248 H 237", False)],
+)
+def test_pieces_of_an_upright_seam_lie_side_by_side_others_one_below_the_other(
+    data: str, upright: bool
+) -> None:
+    root = drawing(style_line(data))
+    move(root, Request())
+    first, second = (polygon_of(layer, "cut-line").bounds for layer in list(root)[-2:])
+    gaps = [max(second[k] - first[k + 2], first[k] - second[k + 2]) for k in (0, 1)]
+    assert (gaps[0] > 0) == upright
+    assert (gaps[1] > 0) != upright
 
 
 def text_boxes(layer: Any) -> list[tuple[float, float, float, float]]:
@@ -299,6 +315,8 @@ def test_json_says_how_the_seam_matches(tmp_path: Path) -> None:
 
 
 def test_a_plain_label_and_a_hand_made_drawing() -> None:
-    root = root_of(page(marked_front(target='<path inkscape:label="style line" d="M 0,262 H 238"/>')))
+    root = root_of(
+        page(marked_front(target='<path inkscape:label="style line" d="M 0,262 H 238"/>'))
+    )
     drafts = move(root, Request()).drafts
     assert [draft.joined.name for draft in drafts if draft.joined] == ["style line"] * 2
