@@ -188,7 +188,7 @@ def severed_beside(
             remedy="Lead it through the apex, or past the dart.",
             place=before[-1].end,
         )
-    short = dart._replace(target=0, source=True, made=settings.made)
+    short = dart._replace(point=apex, target=0, source=True, made=settings.made)
     result = []
     for start, end, inward, outward, seam in (
         (a, b, backward(after), backward(before), seams[0]),

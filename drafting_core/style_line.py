@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.block import Block, StyleLine
-from drafting_core.curves import Line, PointMap, dot, turn, unmoved
+from drafting_core.curves import Line, PointMap, Segment, dot, turn, unmoved
 from drafting_core.draft import APEX_REMEDY, moved_point, with_points
 from drafting_core.errors import BalanceError, DartError, PlaceError, SettingError
 from drafting_core.find_darts import ON_APEX
@@ -37,8 +37,8 @@ _NOTCH_ROOM = 10.0
 #: A corner that turns inward by more than this has no notch: it is a mark by itself (radians).
 _INWARD_CORNER = math.radians(15.0)
 #: The two pieces are drawn this far apart, side by side and one below the other (mm): the first
-#: leaves room for the note beside a piece.
-_BESIDE, _BELOW = 190.0, 90.0
+#: leaves room for the note beside a piece, which goes down as far as `_NOTE` from its top.
+_BESIDE, _BELOW, _NOTE = 175.0, 60.0, 220.0
 #: Sewn lengths close within this (mm), areas within this part of themselves.
 _CLOSES = 1e-6
 #: Longer than any piece: a grainline that leaves it only says where the grain lies (mm).
@@ -103,12 +103,16 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
     )
     _check_whole(read.piece, parts)
     names = _names(block, read, parts)
-    drafts = []
-    for index, to in enumerate((unmoved, _apart(parts))):
+
+    def drafted(index: int, to: PointMap) -> Draft:
         part = parts[index]
         moved = Part(part.half.mapped(to), part.seam, ())
         moved = moved._replace(steps=_steps(moved.half, closing, settings, read.down, line))
-        drafts.append(_drafted(block, read, parts, index, moved, to, names[index], settings))
+        return _drafted(block, read, parts, index, moved, to, names[index], settings)
+
+    # How much room a piece takes is known when it has its allowances.
+    held, other = drafted(0, unmoved), drafted(1, unmoved)
+    drafts = [held, drafted(1, _apart(parts, [held.cut_line, other.cut_line]))]
     if ON_APEX < passes <= CORNER_SNAP:
         led = f"The style line passed the apex at {in_words(passes)} and was led through it."
         drafts = [draft._replace(notes=(*draft.notes, led)) for draft in drafts]
@@ -238,11 +242,11 @@ def _grain_place(piece: Piece) -> complex:
     return _middle(piece)
 
 
-def _apart(parts: Sequence[Part]) -> PointMap:
+def _apart(parts: Sequence[Part], cut_lines: Sequence[Sequence[Segment]]) -> PointMap:
     """Return the shift that draws the second piece clear of the first."""
     boxes = []
-    for part in parts:
-        points = flattened(part.piece.ring(lambda opening: opening.point))
+    for cut_line in cut_lines:
+        points = [z for segment in cut_line for z in segment.extreme_points()]
         xs, ys = [z.real for z in points], [z.imag for z in points]
         boxes.append((min(xs), max(xs), min(ys), max(ys)))
     (left, right, top, bottom), (left2, right2, top2, bottom2) = boxes
@@ -252,7 +256,9 @@ def _apart(parts: Sequence[Part]) -> PointMap:
         step = right + _BESIDE - left2 if away.real >= 0 else left - _BESIDE - right2
         shift = complex(step, 0.0)
     else:
-        step = bottom + _BELOW - top2 if away.imag >= 0 else top - _BELOW - bottom2
+        height = bottom - top if away.imag >= 0 else bottom2 - top2
+        gap = max(_BELOW, _NOTE - height)
+        step = bottom + gap - top2 if away.imag >= 0 else top - gap - bottom2
         shift = complex(0.0, step)
     return lambda z: z + shift
 

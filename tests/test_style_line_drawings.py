@@ -132,11 +132,14 @@ def text_boxes(layer: Any) -> list[tuple[float, float, float, float]]:
     return found
 
 
+@pytest.mark.parametrize("allowance", ["1/2in", "0", "3in"])
 @pytest.mark.parametrize("data", CASES.values(), ids=CASES)
-def test_no_note_lies_on_the_other_piece(data: str) -> None:
+def test_no_note_lies_on_the_other_piece(data: str, allowance: str) -> None:
     root = drawing(style_line(data))
-    move(root, Request())
+    move(root, Request(given={"allowance": allowance}))
     layers = list(root)[-2:]
+    first, second = (polygon_of(layer, "cut-line") for layer in layers)
+    assert not first.envelope.buffer(20).intersects(second.envelope)
     for layer, other in (layers, layers[::-1]):
         shape = polygon_of(other, "cut-line").bounds
         boxes = text_boxes(layer)
