@@ -257,8 +257,8 @@ def test_marks_choose_what_goes_into_the_seam(
     try:
         drafts = cut_in_two(block._replace(dart_marks=marks))
     except DraftingError as error:
-        assert "runs along a dart" in str(error)
-        assert min(shares) < 1
+        if "runs along a dart" not in str(error) or min(shares) == 1:
+            raise
         reject()
     # The dart was shared out in halves.
     want = sorted(whole / 2 * (1 - share) for share in shares if share < 1)
