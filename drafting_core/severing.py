@@ -15,24 +15,23 @@ from drafting_core.block import StyleLine
 from drafting_core.crossings import segment_crossings
 from drafting_core.curves import PointMap, Segment, unit
 from drafting_core.errors import PlaceError
-from drafting_core.find_darts import EQUAL_LEGS
-from drafting_core.lengths import in_words
 from drafting_core.outline import (
     SHORTEST_SEGMENT,
     Edge,
     encloses,
     flattened,
-    nearest_on,
-    with_ends,
 )
 from drafting_core.piece import Opening, Piece, Spot, aimed, mouth_angle
 from drafting_core.places import CORNER_SNAP, Reached, Target, resolve
 from drafting_core.seam_names import Seam
 from drafting_core.settings import Settings
-from drafting_core.slashes import check_apart, slash_of
+from drafting_core.slashes import slash_of
+from drafting_core.style_path import backward, crossing_of, split_near
 
 #: A line that ends this far outside a dart's mouth still ends in it (mm).
 _OUTSIDE = 30.0
+
+_INSIDE = "Draw it inside the block, from outline to outline."
 
 Chain = tuple[Segment, ...]
 
@@ -69,24 +68,12 @@ class Severed(NamedTuple):
         )
 
 
-class Crossing(NamedTuple):
-    """Where a style line crosses a dart: the two stretches of the line, and the dart."""
-
-    before: Chain
-    after: Chain
-    dart: int
-
-
-def backward(chain: Sequence[Segment]) -> Chain:
-    """Return a chain run through the other way."""
-    return tuple(segment.reversed() for segment in reversed(chain))
-
-
 def severed_at(
     piece: Piece,
     line: StyleLine,
     apex: complex,
     sources: Mapping[int, float] | None,
+    shares: Mapping[int, float],
     seams: Sequence[Seam],
 ) -> list[Severed]:
     """Cut a piece in two along a style line through the apex.
@@ -97,6 +84,7 @@ def severed_at(
         apex: the pivot.
         sources: the darts that go into the seam, where marks choose them; otherwise those on
             the line alone, if there are any.
+        shares: how much of each dart may go into the seam.
         seams: the new seam on either part.
 
     Raises:
@@ -106,6 +94,15 @@ def severed_at(
     halves = [before, backward(after)]
     cut, ends = _cut_ends(piece, line, halves, apex)
     a, b = ends
+    for k in ends:
+        number = cut.openings[k].number
+        if number is not None and shares[number] < 1.0:
+            raise PlaceError(
+                "it runs along a dart that is not closed, or not wholly.",
+                thing=line.thing,
+                remedy="Close the whole dart, or let the line end beside it.",
+                place=cut.mouth(k)[0],
+            )
     there, back = cut.openings[a].legs(cut.mouth(a), apex), cut.openings[b].legs(cut.mouth(b), apex)
     stays = sources is None and any(cut.openings[k].number is not None for k in ends)
     result = []
@@ -157,6 +154,13 @@ def severed_beside(
         raise error.about(line.thing) from None
     if crossing is None:
         before, after = split_near(path, apex)
+        if min(sum(segment.length() for segment in half) for half in (before, after)) < CORNER_SNAP:
+            raise PlaceError(
+                "it ends where it is nearest to the apex.",
+                thing=line.thing,
+                remedy="Lead it through the apex, or past it.",
+                place=before[-1].end,
+            )
         parts = [
             _part_of(cut, a, b, backward(after), backward(before), seams[0], None),
             _part_of(cut, b, a, before, after, seams[1], None),
@@ -184,7 +188,7 @@ def severed_beside(
             remedy="Lead it through the apex, or past the dart.",
             place=before[-1].end,
         )
-    short = dart._replace(target=0, source=True, made=settings.made)
+    short = dart._replace(point=apex, target=0, source=True, made=settings.made)
     result = []
     for start, end, inward, outward, seam in (
         (a, b, backward(after), backward(before), seams[0]),
@@ -252,30 +256,41 @@ def _cut_ends(
         for number, (reached, _) in enumerate(found)
         if reached.spot is not None
     ]
-    slashes: list[tuple[Chain, Target]] = []
-    for spot, number in sorted(spots, reverse=True):
-        if len(slashes) == 1:
+    for count, (spot, number) in enumerate(sorted(spots, reverse=True)):
+        if count == 1:
             last = max(spots)[0]
             if (last.run, last.edge) == (spot.run, spot.edge) and last.t < 1.0:
                 spot = Spot(spot.run, spot.edge, spot.t / last.t)
         start = cut.spot_point(spot)
         opening = Opening(start, start, 0.0, None, target=number)
-        slash: Chain = ()
         if apex is not None:
             target = Target(at=start, slash=found[number][1], thing=line.thing)
-            slash = slash_of(piece, 0, start, apex, target)
+            slash = _half(piece, start, apex, target)
             opening = Opening(apex, apex, 0.0, 0, target=number, sides=(slash, slash))
-            slashes.append((slash, target))
-        else:
-            slashes.append(((), Target(thing=line.thing)))
         cut = cut.cut_at(spot, opening)
-    if apex is not None:
-        check_apart(slashes)
     numbers = [
         next(k for k, opening in enumerate(cut.openings) if opening.target == number)
         for number in range(2)
     ]
     return cut, numbers
+
+
+def _half(piece: Piece, start: complex, apex: complex, target: Target) -> Chain:
+    """Return the stretch of a style line from the outline to the apex.
+
+    Raises:
+        PlaceError: in the words of a style line, if it leaves the block or runs into a dart.
+    """
+    try:
+        return slash_of(piece, 0, start, apex, target)
+    except PlaceError as error:
+        at = start if error.place is None else error.place
+        raise PlaceError(
+            f"it leaves the block, or runs into a dart, at ({at.real:.1f}, {at.imag:.1f}) mm.",
+            thing=target.spoken,
+            remedy="Draw it inside the block, from outline to outline, past the darts.",
+            place=at,
+        ) from None
 
 
 def _mouth_at(piece: Piece, at: complex) -> int | None:
@@ -323,9 +338,26 @@ def _check_inside(piece: Piece, path: Chain, line: StyleLine) -> None:
                     raise PlaceError(
                         f"it crosses the outline at ({z.real:.1f}, {z.imag:.1f}) mm.",
                         thing=line.thing,
-                        remedy="Draw it inside the block, from outline to outline.",
+                        remedy=_INSIDE,
                         place=z,
                     )
+    # Inside a dart that it crosses it is off the cloth, which is as it should be.
+    areas = [flattened(piece.ring(lambda opening: opening.point))]
+    for k, opening in enumerate(piece.openings):
+        if opening.in_fan:
+            first, second = piece.mouth(k)
+            areas.append([first, opening.apex, second])
+    for segment in path:
+        for t in (0.25, 0.5, 0.75):
+            z = segment.point(t)
+            near_end = min(abs(z - end) for end in ends) <= CORNER_SNAP
+            if not near_end and not any(encloses(area, z) for area in areas):
+                raise PlaceError(
+                    f"it lies outside the block at ({z.real:.1f}, {z.imag:.1f}) mm.",
+                    thing=line.thing,
+                    remedy=_INSIDE,
+                    place=z,
+                )
 
 
 def _part_of(
@@ -355,68 +387,3 @@ def _part_of(
     if openings:
         runs[0] = (*runs.pop(), *runs[0])
     return Severed(Piece(tuple(runs), tuple(openings)), None, back, out)
-
-
-def crossing_of(piece: Piece, fan: int, line: Chain) -> Crossing | None:
-    """Return where a style line crosses a dart of a fan, drawn to the apex, or None.
-
-    The two places at which it crosses the legs are brought to the mean of their distances from
-    the apex, since they are sewn together.
-
-    Raises:
-        PlaceError: if it crosses two darts, one leg alone, or a dart too much aslant.
-    """
-    found: list[tuple[int, float, int, complex]] = []
-    for k, opening in enumerate(piece.openings):
-        if opening.fan != fan:
-            continue
-        for leg in opening.legs(piece.mouth(k), opening.apex):
-            for i, segment in enumerate(line):
-                for edge in leg:
-                    for t, _ in segment_crossings(segment, edge):
-                        found.append((i, t, k, segment.point(t)))
-    if not found:
-        return None
-    found.sort(key=lambda hit: hit[:2])
-    first, last = found[0], found[-1]
-    apex = piece.openings[first[2]].apex
-    if len(found) != 2 or first[2] != last[2]:
-        raise PlaceError(
-            f"it runs into a dart at ({first[3].real:.1f}, {first[3].imag:.1f}) mm, beside the "
-            "apex.",
-            remedy="Lead it through the apex, or across the whole dart, or past it.",
-            place=first[3],
-        )
-    radii = [abs(hit[3] - apex) for hit in (first, last)]
-    if abs(radii[0] - radii[1]) > EQUAL_LEGS:
-        raise PlaceError(
-            f"it crosses the dart aslant: {in_words(radii[0])} and {in_words(radii[1])} from the "
-            "apex on its two legs.",
-            remedy=f"Draw it square across the dart, so that these differ by {EQUAL_LEGS:.0f} mm "
-            "at most.",
-            place=first[3],
-        )
-    mean = sum(radii) / 2
-    ends = [apex + unit(hit[3] - apex) * mean for hit in (first, last)]
-    before = _up_to(line, first[0], first[1], ends[0])
-    after = backward(_up_to(backward(line), len(line) - 1 - last[0], 1.0 - last[1], ends[1]))
-    return Crossing(before, after, first[2])
-
-
-def _up_to(chain: Chain, index: int, t: float, end: complex) -> Chain:
-    kept = list(chain[:index])
-    last = chain[index].part(0.0, t)
-    if last.length() >= SHORTEST_SEGMENT or not kept:
-        kept.append(last)
-    kept[-1] = with_ends(kept[-1], kept[-1].start, end)
-    return tuple(kept)
-
-
-def split_near(line: Chain, apex: complex) -> tuple[Chain, Chain]:
-    """Return the two stretches of a line up to the point nearest to the apex, and beyond it."""
-    found = nearest_on(line, apex)
-    before = _up_to(line, found.segment, found.t, found.point)
-    after = backward(
-        _up_to(backward(line), len(line) - 1 - found.segment, 1.0 - found.t, found.point)
-    )
-    return before, after

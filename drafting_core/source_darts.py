@@ -30,14 +30,7 @@ def source_darts(piece: Piece, marks: Sequence[DartMark], fan: int = 0) -> dict[
     members = [k for k, opening in enumerate(piece.openings) if opening.fan == fan]
     if not members:
         raise no_dart()
-    shares: dict[int, float] = {}
-    for mark in marks:
-        k = _dart_at(piece, mark)
-        if k in shares:
-            raise DartError(
-                "two dart marks lie at one dart.", remedy="Delete one of them.", place=mark.at
-            )
-        shares[k] = mark.share
+    shares = marked_shares(piece, marks)
     marked = {k: share for k, share in shares.items() if k in members and share > 0.0}
     if marked:
         return marked
@@ -55,6 +48,23 @@ def source_darts(piece: Piece, marks: Sequence[DartMark], fan: int = 0) -> dict[
         key=lambda k: piece.openings[k].angle,
     )
     return {chosen: 1.0}
+
+
+def marked_shares(piece: Piece, marks: Sequence[DartMark]) -> dict[int, float]:
+    """Return the share of every dart at which a mark lies, by its number.
+
+    Raises:
+        DartError: if a mark lies at no dart of any apex, or two at one.
+    """
+    shares: dict[int, float] = {}
+    for mark in marks:
+        k = _dart_at(piece, mark)
+        if k in shares:
+            raise DartError(
+                "two dart marks lie at one dart.", remedy="Delete one of them.", place=mark.at
+            )
+        shares[k] = mark.share
+    return shares
 
 
 def no_dart() -> DartError:

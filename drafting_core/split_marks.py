@@ -17,11 +17,12 @@ Chain = tuple[Segment, ...]
 def notches_of(block: Block, parts: Sequence[Piece], index: int) -> list[complex]:
     """Return the drafter's notches that lie on one of the parts."""
     edges = [[edge.segment for edge in part.edges()] for part in parts]
-    return [
-        at
-        for at in block.notches
-        if min(range(len(parts)), key=lambda n: nearest_on(edges[n], at).distance) == index
-    ]
+    return [at for at in block.notches if _nearest(edges, at) == index]
+
+
+def _nearest(sides: Sequence[Sequence[Segment]], at: complex) -> int:
+    """Return the number of the part whose seams come nearest to a point."""
+    return min(range(len(sides)), key=lambda n: nearest_on(sides[n], at).distance)
 
 
 def inner_lines_of(
@@ -32,14 +33,15 @@ def inner_lines_of(
     Returns:
         The lines, and a word on each that was split.
     """
-    polygons = [flattened(part.ring(lambda opening: opening.apex)) for part in parts]
-    edges = [edge.segment for part in parts for edge in part.edges()]
+    # As drawn: cloth between a dart's own point and the apex belongs to its part.
+    polygons = [flattened(part.ring(lambda opening: opening.point)) for part in parts]
+    sides = [[edge.segment for edge in part.edges()] for part in parts]
     lines, notes = [], []
     for line in block.inner_lines:
         mine: list[Chain] = []
         split = False
         for path in line.paths:
-            groups = _grouped(path, edges, polygons)
+            groups = _grouped(path, sides, polygons)
             split = split or len(groups) > 1
             mine += [chain for part, chain in groups if part == index]
         if mine:
@@ -53,10 +55,11 @@ def inner_lines_of(
 
 
 def _grouped(
-    path: Chain, edges: Sequence[Segment], polygons: Sequence[Sequence[complex]]
+    path: Chain, sides: Sequence[Sequence[Segment]], polygons: Sequence[Sequence[complex]]
 ) -> list[tuple[int, Chain]]:
     """Return a path in stretches, each with the number of the part on which it lies."""
     groups: list[tuple[int, list[Segment]]] = []
+    edges = [edge for side in sides for edge in side]
     for segment in path:
         places = {t for edge in edges for t, _ in segment_crossings(segment, edge)}
         for start, end in pairwise([0.0, *sorted(t for t in places if 0.0 < t < 1.0), 1.0]):
@@ -65,7 +68,8 @@ def _grouped(
                 continue
             middle = piece.point(0.5)
             inside = [n for n, polygon in enumerate(polygons) if encloses(polygon, middle)]
-            part = inside[0] if inside else groups[-1][0] if groups else 0
+            # What lies inside a dart goes with the part that has the dart.
+            part = inside[0] if inside else _nearest(sides, middle)
             if groups and groups[-1][0] == part:
                 groups[-1][1].append(piece)
             else:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.block import Block, StyleLine
-from drafting_core.curves import Line, PointMap, dot, unmoved
+from drafting_core.curves import Line, PointMap, Segment, dot, turn, unmoved
 from drafting_core.draft import APEX_REMEDY, moved_point, with_points
-from drafting_core.errors import BalanceError, DartError, PlaceError
+from drafting_core.errors import BalanceError, DartError, PlaceError, SettingError
 from drafting_core.find_darts import ON_APEX
 from drafting_core.found_block import FoundBlock, take_block
 from drafting_core.grain import straight_centre
@@ -19,12 +20,13 @@ from drafting_core.outline import OutlineEdge, encloses, flattened, nearest_on
 from drafting_core.pattern_piece import Draft, JoinedSeam, finished_piece
 from drafting_core.piece import Opening, Piece
 from drafting_core.piece_kinds import default_clearance, piece_title
-from drafting_core.places import Target
+from drafting_core.places import CORNER_SNAP, Target
 from drafting_core.seam_names import Seam, seam_kind
 from drafting_core.settings import Settings
 from drafting_core.severing import Severed, severed_at, severed_beside
-from drafting_core.source_darts import source_darts
+from drafting_core.source_darts import marked_shares, source_darts
 from drafting_core.split_marks import inner_lines_of, notches_of
+from drafting_core.style_path import check_simple
 
 #: A style line passes the apex at most this far away (mm).
 STYLE_REACH = 25.0
@@ -32,9 +34,11 @@ STYLE_REACH = 25.0
 NOTCH_DISTANCE = 50.0
 #: No notch lies nearer to the seam's end than this (mm).
 _NOTCH_ROOM = 10.0
+#: A corner that turns inward by more than this has no notch: it is a mark by itself (radians).
+_INWARD_CORNER = math.radians(15.0)
 #: The two pieces are drawn this far apart, side by side and one below the other (mm): the first
-#: leaves room for the note beside a piece.
-_BESIDE, _BELOW = 190.0, 90.0
+#: leaves room for the note beside a piece, which goes down as far as `_NOTE` from its top.
+_BESIDE, _BELOW, _NOTE = 175.0, 60.0, 220.0
 #: Sewn lengths close within this (mm), areas within this part of themselves.
 _CLOSES = 1e-6
 #: Longer than any piece: a grainline that leaves it only says where the grain lies (mm).
@@ -45,9 +49,9 @@ STYLE_LINE = "style line"
 def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, Draft]:
     """Cut a block in two along its style line and take its dart into the new seam.
 
-    Through the apex the whole dart goes into the seam. Past it, up to `STYLE_REACH`, the piece
-    with the apex keeps the dart's last stretch, from the seam to the apex, as a short dart or as
-    ease.
+    Through the apex, or within `CORNER_SNAP` of it, the whole dart goes into the seam. Past it,
+    up to `STYLE_REACH`, the piece with the apex keeps the dart's last stretch, from the seam to
+    the apex, as a short dart or as ease.
 
     Args:
         block: the block, with a style line.
@@ -66,7 +70,8 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
         raise ValueError("a block without a style line is not cut in two")
     if block.apex is None:
         raise DartError("there is no apex.", remedy=APEX_REMEDY)
-    _check_alone(block, line)
+    _check_alone(block, line, settings)
+    check_simple(line)
     read = take_block(block, equalise=True)
     sources = source_darts(read.piece, block.dart_marks)
     passes = nearest_on(line.path, block.apex).distance
@@ -80,9 +85,13 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
     name = line.name or STYLE_LINE
     mate = "-".join(f"{piece_title(block.name, read.piece)} {name}".casefold().split())
     seams = [Seam(name, seam_kind(name), named=True, mate=mate) for _ in range(2)]
-    if passes <= ON_APEX:
+    if passes <= CORNER_SNAP:
         marked = [mark for mark in block.dart_marks if mark.share > 0.0]
-        halves = severed_at(read.piece, line, block.apex, sources if marked else None, seams)
+        shares = dict.fromkeys(range(len(read.piece.openings)), 1.0)
+        shares |= marked_shares(read.piece, block.dart_marks)
+        shares = {k: part * settings.share for k, part in shares.items()}
+        chosen = sources if marked else None
+        halves = severed_at(read.piece, line, block.apex, chosen, shares, seams)
     else:
         halves = severed_beside(read.piece, line, block.apex, sources, settings, seams)
     closing = {k: part * settings.share for k, part in sources.items()}
@@ -94,16 +103,29 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
     )
     _check_whole(read.piece, parts)
     names = _names(block, read, parts)
-    drafts = []
-    for index, to in enumerate((unmoved, _apart(parts))):
+
+    def drafted(index: int, to: PointMap) -> Draft:
         part = parts[index]
         moved = Part(part.half.mapped(to), part.seam, ())
         moved = moved._replace(steps=_steps(moved.half, closing, settings, read.down, line))
-        drafts.append(_drafted(block, read, parts, index, moved, to, names[index], settings))
+        return _drafted(block, read, parts, index, moved, to, names[index], settings)
+
+    # How much room a piece takes is known when it has its allowances.
+    held, other = drafted(0, unmoved), drafted(1, unmoved)
+    drafts = [held, drafted(1, _apart(parts, [held.cut_line, other.cut_line]))]
+    if ON_APEX < passes <= CORNER_SNAP:
+        led = f"The style line passed the apex at {in_words(passes)} and was led through it."
+        drafts = [draft._replace(notes=(*draft.notes, led)) for draft in drafts]
     return _compared(drafts, parts, names)
 
 
-def _check_alone(block: Block, line: StyleLine) -> None:
+def _check_alone(block: Block, line: StyleLine, settings: Settings) -> None:
+    if settings.intake is not None:
+        raise SettingError(
+            "the width of a mouth cannot be chosen where the dart goes into a style line.",
+            thing="The intake",
+            remedy="Set a share of the dart instead.",
+        )
     if block.more_apexes:
         raise DartError(
             "a block with several apexes cannot be cut along a style line.",
@@ -212,22 +234,31 @@ def _middle(piece: Piece) -> complex:
     return sum(points) / len(points)
 
 
-def _apart(parts: Sequence[Part]) -> PointMap:
+def _grain_place(piece: Piece) -> complex:
+    """Return a place with which the grain of a part turns: on its centre, if it has one."""
+    centre = [edge.segment for edge in piece.edges() if edge.seam.is_centre]
+    if centre:
+        return max(centre, key=lambda segment: segment.length()).point(0.5)
+    return _middle(piece)
+
+
+def _apart(parts: Sequence[Part], cut_lines: Sequence[Sequence[Segment]]) -> PointMap:
     """Return the shift that draws the second piece clear of the first."""
     boxes = []
-    for part in parts:
-        points = flattened(part.piece.ring(lambda opening: opening.point))
+    for cut_line in cut_lines:
+        points = [z for segment in cut_line for z in segment.extreme_points()]
         xs, ys = [z.real for z in points], [z.imag for z in points]
         boxes.append((min(xs), max(xs), min(ys), max(ys)))
     (left, right, top, bottom), (left2, right2, top2, bottom2) = boxes
-    seam = [edge.segment for edge in parts[0].piece.edges() if edge.seam is parts[0].seam]
-    chord = seam[-1].end - seam[0].start
+    chord = parts[0].half.out[-1].end - parts[0].half.back[0].start
     away = _middle(parts[1].piece) - _middle(parts[0].piece)
     if abs(chord.imag) >= abs(chord.real):
         step = right + _BESIDE - left2 if away.real >= 0 else left - _BESIDE - right2
         shift = complex(step, 0.0)
     else:
-        step = bottom + _BELOW - top2 if away.imag >= 0 else top - _BELOW - bottom2
+        height = bottom - top if away.imag >= 0 else bottom2 - top2
+        gap = max(_BELOW, _NOTE - height)
+        step = bottom + gap - top2 if away.imag >= 0 else top - gap - bottom2
         shift = complex(0.0, step)
     return lambda z: z + shift
 
@@ -250,7 +281,7 @@ def _drafted(
     apex = to(block.apex) if block.apex is not None else None
     grain = Line(to(read.grain.start), to(read.grain.end)) if read.grain else None
     if grain is None or not encloses(polygon, grain.point(0.5)):
-        middle = _middle(part.half.piece)
+        middle = _grain_place(part.half.piece)
         along = read.down * _FAR
         has_centre = straight_centre(part.half.piece) is not None and read.grain is None
         grain = None if has_centre else Line(middle - along, middle + along)
@@ -299,7 +330,11 @@ def _seam_notches(half: Severed) -> list[complex]:
                 notches.append(segment.point(t))
                 break
             left -= whole
-    if half.level is not None:
+    # Square to one side of an inward corner a notch would point at the other side.
+    bend = turn(half.back[-1].end_tangent(), half.out[0].start_tangent())
+    if half.throat is not None:
+        bend -= half.piece.openings[half.throat].angle
+    if half.level is not None and bend > -_INWARD_CORNER:
         notches.append(half.level)
     return notches
 

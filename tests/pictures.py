@@ -64,6 +64,8 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
         {"allowance": "1/2in, neckline=1/4in, centre front=60mm turned"},
     ),
     ("front_inner_lines", "", "front_inner_lines"),
+    ("front_princess_line", "", "front_princess_line"),
+    ("back_yoke_line", "", "back_yoke_line", {"as": "ease"}),
 )
 #: Nest, picture.
 NESTS = (("front_nest", "front_nest"),)
@@ -96,17 +98,17 @@ def make(sample: str, place: str, name: str, options: Mapping[str, str] | None =
     """Make one picture."""
     tree = read_document(str(SAMPLES / f"{sample}.svg"))
     root = tree.getroot()
+    blocks = list(root)
     move(root, Request(given=options or {}, to=place))
+    for element in blocks:
+        root.remove(element)
     with tempfile.TemporaryDirectory() as folder:
         drawing = Path(folder, "result.svg")
         write_document(tree, str(drawing))
         before = export(
             SAMPLES / f"{sample}.svg", Path(folder, "before.png"), "--export-area-drawing"
         )
-        identity = root[-1].get("id")
-        after = export(
-            drawing, Path(folder, "after.png"), f"--export-id={identity}", "--export-id-only"
-        )
+        after = export(drawing, Path(folder, "after.png"), "--export-area-drawing")
     save(before, after, name)
 
 
