@@ -228,11 +228,6 @@ def finish(
             f"Kept, since the dart is too narrow to trim: {in_words(settings.trim_allowance)} "
             "beside each leg leaves nothing to cut away."
         )
-    if all(edge.seam.is_centre for edge in _beside(piece, k)):
-        warnings.append(
-            f"{where[:1].upper()}{where[1:]} opens the centre: {seam.spoken} is no longer "
-            "straight and cannot lie on the fold of the cloth."
-        )
     if dart.bend > NOTABLE_BEND:
         warnings.append(bend_warning(dart))
     return dart._replace(excess=excess, why=why, warnings=tuple(warnings))
@@ -240,15 +235,9 @@ def finish(
 
 def bend_warning(dart: FinishedDart) -> str:
     """Return what is said of a sewn seam that bends by more than 3° at a dart."""
-    return (
-        f"The sewn seam bends by {math.degrees(dart.bend):.1f}° at the dart on "
-        f"{dart.seam.spoken}, since its point is {in_words(dart.clearance)} short of the apex."
-    )
-
-
-def _beside(piece: Piece, k: int) -> tuple[Edge, Edge]:
-    """Return the edges on the two sides of a mouth."""
-    return piece.runs[k][-1], piece.runs[(k + 1) % len(piece.runs)][0]
+    bends = f"The sewn seam bends by {math.degrees(dart.bend):.1f}° at the {dart.opening.made} on"
+    aim = "its lines aim at a point" if dart.opening.made == TUCK else "its point is"
+    return f"{bends} {dart.seam.spoken}, since {aim} {in_words(dart.clearance)} short of the apex."
 
 
 def _is_wide_enough(dart: FinishedDart) -> bool:

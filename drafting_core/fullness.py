@@ -30,6 +30,7 @@ class Fullness(NamedTuple):
             the seam inward, and the arrow toward the side to which it is folded.
         width: the extra width: along the seam, of a tuck the intake of its mouth.
         opening: the opening that it was made from, or None where it stands in a result.
+        taken: how much of the seam's drawn length it takes up that is not sewn.
     """
 
     kind: str
@@ -37,6 +38,7 @@ class Fullness(NamedTuple):
     paths: tuple[tuple[Segment, ...], ...]
     width: float
     opening: Opening | None = None
+    taken: float = 0.0
 
     @property
     def ends(self) -> tuple[complex, complex]:
@@ -90,7 +92,7 @@ def without_darts(piece: Piece, ease_limit: float) -> tuple[Piece, list[Fullness
         width = edge.segment.length()
         if opening.made == EASE and width > ease_limit:
             raise DartError(
-                f"{in_words(width)} cannot be eased into {edge.seam.spoken}: the limit is "
+                f"{width:.2f} mm cannot be eased into {edge.seam.spoken}: the limit is "
                 f"{in_words(ease_limit)}.",
                 remedy="Move a smaller share of the dart there, gather it, or raise the limit of "
                 "ease if the cloth takes it.",
@@ -158,16 +160,17 @@ def standing(piece: Piece, kind: str, paths: tuple[tuple[Segment, ...], ...]) ->
         for end in Fullness(kind, edges[0].seam, paths, 0.0).ends
         for place in [nearest_on(segments, end)]
     ]
-    if kind == TUCK:
-        seam = edges[places[0].segment].seam
-        return Fullness(kind, seam, paths, abs(places[1].point - places[0].point))
     # The shorter way round: in a mirrored result the mouth runs against the outline.
     between = min(
         (tuple(ring_part(segments, *pair)) for pair in (places, places[::-1])), key=chain_length
     )
     middle = between[len(between) // 2].point(0.5)
     seam = edges[nearest_on(segments, middle).segment].seam
-    return Fullness(kind, seam, (between,), chain_length(between))
+    length = chain_length(between)
+    if kind == TUCK:
+        width = abs(places[1].point - places[0].point)
+        return Fullness(kind, seam, paths, width, taken=length)
+    return Fullness(kind, seam, (between,), length, taken=0.0 if kind == FLARE else length)
 
 
 def chain_length(chain: Sequence[Segment]) -> float:

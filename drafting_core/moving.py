@@ -108,9 +108,12 @@ def move(
     total = sum(piece.openings[k].angle for k in used)
     notes: list[str] = []
     reached: list[Reached] = []
+    members = [k for k, opening in enumerate(piece.openings) if opening.fan == fan]
     for target in targets:
+        # "waist from shoulder" means the dart on the waist, though that is not moved.
+        there = [*used, *members] if target.source else used
         try:
-            found = resolve(piece, target, grain, used, fan)
+            found = resolve(piece, target, grain, there, fan)
         except DraftingError as error:
             raise error.about("The place" if target.place else target.thing) from None
         if found.note:

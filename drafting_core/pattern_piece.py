@@ -105,6 +105,7 @@ class Draft(NamedTuple):
         notes: what was done that the drafter may not expect.
         warnings: what she should look at.
         joined: the seam to the other piece, where the block was cut in two.
+        centre_opened: whether an opening divides the centre, which is then on no fold.
     """
 
     block: Block
@@ -127,6 +128,7 @@ class Draft(NamedTuple):
     notes: tuple[str, ...]
     warnings: tuple[str, ...]
     joined: JoinedSeam | None = None
+    centre_opened: bool = False
 
     @property
     def height(self) -> float:
@@ -168,7 +170,8 @@ def finished_piece(
         for dart in finished
         if dart.opening.made == TUCK
     ]
-    fullness += [standing(piece, mark.kind, mark.paths) for mark in turned_fullness(block, steps)]
+    older = [standing(piece, mark.kind, mark.paths) for mark in turned_fullness(block, steps)]
+    fullness += older
     allowances = settings.allowances
     closed = _with_caps(piece, finished)
     edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
@@ -196,6 +199,7 @@ def finished_piece(
     if None in seam_notches:
         warnings.append("A notch lies on a fold edge, which is not notched.")
     cut, drawn = _drawn(finished, whole_cut, settings)
+    warnings += _centre_warnings(trued.piece)
     warnings += _remarks(block, piece, drawn, settings)
     inner = turned_inner_lines(block, steps)
     notes = [*(text for step in steps for text in step.notes), *inner.notes]
@@ -226,11 +230,23 @@ def finished_piece(
         apexes=tuple(apexes),
         held=block.hold,
         names_guessed=read.guessed,
-        balance=after_trueing(exact, trued.piece, [item.seam for item in trued.blends]),
+        balance=_without_fullness(
+            after_trueing(exact, trued.piece, [item.seam for item in trued.blends]), older
+        ),
         blends=trued.blends,
         notes=(*notes, *(item.sentence for item in trued.blends), *trued.notes),
         warnings=tuple(warnings),
+        centre_opened=any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings))),
     )
+
+
+def _without_fullness(outcome: Balance, older: Sequence[Fullness]) -> Balance:
+    """Return a balance without what an earlier move gathered, eased or tucked in."""
+    entries = []
+    for entry in outcome.seams:
+        taken = sum(item.taken for item in older if item.seam is entry.seam)
+        entries.append(entry._replace(before=entry.before - taken, after=entry.after - taken))
+    return outcome._replace(seams=tuple(entries))
 
 
 def _strips(closed: Sequence[tuple[Edge, Seam]], allowances: Allowances) -> list[Strip]:
@@ -327,6 +343,28 @@ def _drawn(
             )
         )
     return cut, drawn
+
+
+def _centre_warnings(piece: Piece) -> list[str]:
+    """Return a word on every opening by which the centre is no longer straight."""
+    warnings = []
+    for k, opening in enumerate(piece.openings):
+        if not is_in_centre(piece, k):
+            continue
+        seam = piece.runs[k][-1].seam
+        what = "Fullness" if opening.made in (GATHERS, EASE) else f"The {opening.made}"
+        warnings.append(
+            f"{what} on {seam.spoken} opens the centre: it is no longer straight and cannot lie on "
+            "the fold of the cloth."
+            + (' Take "fold" off its mark, so that it gets an allowance.' if seam.fold else "")
+        )
+    return warnings
+
+
+def is_in_centre(piece: Piece, k: int) -> bool:
+    """Tell whether the mouth of an opening divides the centre seam or the fold."""
+    before, after = piece.runs[k][-1].seam, piece.runs[(k + 1) % len(piece.runs)][0].seam
+    return before.is_centre and after.is_centre
 
 
 def _remarks(

@@ -40,6 +40,7 @@ class Target(NamedTuple):
             empty string for those that the move closes.
         slash: the slash line from its outer end to the apex, or nothing for a straight one.
         apex: the number of the apex that it belongs to, where the drafter said so.
+        miss: how far from the apex an open path ends, in mm, that may be meant as a slash line.
     """
 
     at: complex | None = None
@@ -51,6 +52,7 @@ class Target(NamedTuple):
     source: str = ""
     slash: tuple[Segment, ...] = ()
     apex: int | None = None
+    miss: float | None = None
 
     @property
     def spoken(self) -> str:
@@ -114,17 +116,23 @@ def resolve(
         PlaceError: if the place does not exist or lies too far from the outline.
     """
     if target.at is not None:
-        return _snapped(piece, _nearest_spot(piece, target.at, target.thing), fan)
+        return _snapped(piece, _nearest_spot(piece, target.at, target), fan)
     return _in_words(piece, target.place, grain, sources, fan)
 
 
-def _nearest_spot(piece: Piece, at: complex, thing: str) -> Spot:
+def _nearest_spot(piece: Piece, at: complex, target: Target) -> Spot:
     order = [(k, i) for k, run in enumerate(piece.runs) for i in range(len(run))]
     found = nearest_on([piece.runs[k][i].segment for k, i in order], at)
     if found.distance > TARGET_REACH:
+        missed = (
+            ""
+            if target.miss is None
+            else f" A slash line has to end at the apex; this one ends {in_words(target.miss)} "
+            "from it."
+        )
         raise PlaceError(
-            f"it lies {in_words(found.distance)} from the nearest seam.",
-            thing=thing,
+            f"it lies {in_words(found.distance)} from the nearest seam.{missed}",
+            thing=target.thing,
             remedy=f"Put it on the outline (up to {in_words(TARGET_REACH)} away is understood).",
             place=at,
         )

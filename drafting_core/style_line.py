@@ -18,7 +18,7 @@ from drafting_core.lengths import in_words
 from drafting_core.moving import Moved, held_run, move
 from drafting_core.outline import OutlineEdge, encloses, flattened, nearest_on
 from drafting_core.pattern_piece import Draft, JoinedSeam, finished_piece
-from drafting_core.piece import Opening, Piece
+from drafting_core.piece import DART, Opening, Piece
 from drafting_core.piece_kinds import default_clearance, piece_title
 from drafting_core.places import CORNER_SNAP, Target
 from drafting_core.seam_names import Seam, seam_kind
@@ -116,6 +116,9 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
     if ON_APEX < passes <= CORNER_SNAP:
         led = f"The style line passed the apex at {in_words(passes)} and was led through it."
         drafts = [draft._replace(notes=(*draft.notes, led)) for draft in drafts]
+    if settings.made != DART and not any(half.opens_at for half in halves):
+        gone = f"The whole dart goes into the {name}: nothing of it is left for {settings.made}."
+        drafts = [draft._replace(notes=(*draft.notes, gone)) for draft in drafts]
     return _compared(drafts, parts, names)
 
 

@@ -155,7 +155,7 @@ def _target(
     mark: Marked, apexes: Sequence[Marked], pivots: Sequence[complex], unit: float
 ) -> Target:
     role = mark.role
-    slash, number = _slash(mark.element, pivots, unit)
+    slash, number, miss = _slash(mark.element, pivots, unit)
     return Target(
         at=slash[0].start if slash else centre_of(mark.element) * unit,
         share=role.share,
@@ -165,6 +165,7 @@ def _target(
         source=role.source,
         slash=() if is_straight(slash) else slash,
         apex=_grouped_apex(mark, apexes) if number is None else number,
+        miss=miss,
     )
 
 
@@ -182,16 +183,17 @@ def _grouped_apex(mark: Marked, apexes: Sequence[Marked]) -> int | None:
 
 def _slash(
     element: etree._Element, pivots: Sequence[complex], unit: float
-) -> tuple[tuple[Segment, ...], int | None]:
+) -> tuple[tuple[Segment, ...], int | None, float | None]:
     """Return the slash line that a target is, from its outer end, and its apex's number.
 
     It is an open path that ends at an apex and starts away from it; any other object is a mark.
+    Of an open path that does not end there, the distance in mm by which it misses comes third.
     """
     if not pivots or element.tag not in SHAPES:
-        return (), None
+        return (), None, None
     paths = [path for path in mapped_subpaths(element) if path.segments]
     if len(paths) != 1 or paths[0].closed:
-        return (), None
+        return (), None, None
     chain: list[Segment] = [s.mapped(lambda z: z * unit) for s in paths[0].segments]
     reaches = [
         (abs(end - pivot), number, inward)
@@ -201,9 +203,11 @@ def _slash(
     reach, number, inward = min(reaches)
     if not inward:
         chain = [segment.reversed() for segment in reversed(chain)]
-    if reach > SLASH_REACH or abs(chain[0].start - pivots[number]) <= 2 * SLASH_REACH:
-        return (), None
-    return tuple(chain), number
+    if reach > SLASH_REACH:
+        return (), None, reach
+    if abs(chain[0].start - pivots[number]) <= 2 * SLASH_REACH:
+        return (), None, None
+    return tuple(chain), number, None
 
 
 def is_straight(chain: Sequence[Segment]) -> bool:

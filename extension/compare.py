@@ -17,6 +17,7 @@ from drafting_core.lengths import in_words
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.places import Target
 from drafting_core.settings import CLOTHS, Settings
+from drafting_core.target_words import targets_in_words
 from extension.block_marks import core_block
 from extension.compare_layout import PAGES, Caption, Verdicts, Words
 from extension.compare_picture import KEY
@@ -89,8 +90,14 @@ def _page(text: str) -> str:
 
 def _places(text: str) -> list[Target]:
     """Return the places between semicolons; none where none are named."""
-    places = [" ".join(part.split()) for part in text.split(";")]
-    targets = [Target(place=place) for place in places if place]
+    targets = targets_in_words(text)
+    for target in targets:
+        if target != Target(place=target.place):
+            raise PlaceError(
+                "a comparison moves the whole dart to every place, as a dart.",
+                thing=f'The place "{target.place}"',
+                remedy="Name the place alone.",
+            )
     if targets or text.strip():
         _check_count(len(targets), "named")
     return targets

@@ -106,6 +106,8 @@ def move(root: etree._Element, request: Request) -> Outcome:
             )
         if nest is not None and source.layer is None:
             block = nest.completed(source, block)
+        if block.style_line is not None:
+            drawing.notes.append(f"{block.style_line.thing} was not used, since a place is named.")
         return [move_dart(block, settings, places)]
 
     drafted = _drafted(sources, drawing, request, draft)

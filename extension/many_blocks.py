@@ -11,6 +11,9 @@ from extension.block_marks import piece_name
 from extension.roles import name_of
 from extension.source_block import Drawing, SourceBlock
 
+#: How messages name a block.
+_OTHER_BLOCK = "The block "
+
 
 class LeftOut(NamedTuple):
     """A block that could not be drafted.
@@ -75,6 +78,9 @@ def draft_all(
 
 def _of_block(error: DraftingError, source: SourceBlock, drawing: Drawing) -> DraftingError:
     """Return an error that names the block, and its size where that helps."""
+    if error.thing.startswith(_OTHER_BLOCK) and error.thing != source.thing:
+        # The fault of the block whose marks this one takes.
+        return error
     said = error.about(source.thing).noted(source.size_sentence)
     name = piece_name(source, drawing) if len(drawing.blocks) > 1 else ""
     return (

@@ -54,9 +54,32 @@ def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
         "area_before_mm2": result.area_before,
         "area_after_mm2": result.area_after,
         "warnings": [*remarks(draft), *draft.warnings],
+        **({"fullness": [_fullness(i, draft) for i in draft.fullness]} if draft.fullness else {}),
         **({"blends": blends} if blends else {}),
         **({} if draft.joined is None else {"joined": _joined(draft.joined)}),
     }
+
+
+def _fullness(item: Fullness, draft: Draft) -> dict[str, object]:
+    flat, sewn = _flat_and_sewn(item, draft)
+    return {
+        "as": item.kind,
+        "seam": item.seam.name,
+        "width_mm": item.width,
+        "flat_mm": flat,
+        "sewn_mm": sewn,
+    }
+
+
+def _flat_and_sewn(item: Fullness, draft: Draft) -> tuple[float, float]:
+    """Return the length of a seam with fullness as drawn, and as it is sewn, in mm."""
+    flat = draft.piece.seam_lengths()[item.seam]
+    taken = sum(
+        other.taken or other.width * (other.kind in (GATHERS, EASE))
+        for other in draft.fullness
+        if other.seam is item.seam
+    )
+    return flat, flat - taken
 
 
 def _joined(seam: JoinedSeam) -> dict[str, object]:
@@ -75,7 +98,7 @@ def joined_sentences(draft: Draft) -> list[str]:
     if draft.joined is None:
         return []
     seam = draft.joined
-    eased = f", and {in_words(seam.fullness)} more to ease in" if seam.fullness else ""
+    eased = f", and {in_words(seam.fullness)} more to take in" if seam.fullness else ""
     return [
         f"The {seam.name} is {in_words(seam.length)} long, darts closed{eased}; on "
         f'"{seam.other_piece}" it is {in_words(seam.other)}.'
@@ -149,12 +172,7 @@ def _opening(item: DrawnDart, true_scale: float) -> dict[str, object]:
 
 def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
     """Return what the drafter is told of gathers, ease, a flare or a tuck."""
-    flat = draft.piece.seam_lengths()[item.seam]
-    sewn = flat - sum(
-        other.width
-        for other in draft.fullness
-        if other.seam is item.seam and other.kind in (GATHERS, EASE)
-    )
+    flat, sewn = _flat_and_sewn(item, draft)
     lengths = f"The seam is {in_words(flat)} long flat and {in_words(sewn)} sewn."
     if item.kind in (GATHERS, EASE):
         what = "Gathers" if item.kind == GATHERS else "Ease"
@@ -168,8 +186,8 @@ def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
         ]
     length = sum(segment.length() for segment in item.paths[0])
     return [
-        f"Stitch the tuck on {item.seam.spoken} for {in_words(length)} from the seam; beyond that "
-        "it opens out."
+        f"Stitch the tuck on {item.seam.spoken}, {in_words(item.width)} wide, for "
+        f"{in_words(length)} from the seam; beyond that it opens out."
     ]
 
 

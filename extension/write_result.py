@@ -338,7 +338,7 @@ class ResultWriter:
 
     def _title_lines(self) -> list[str]:
         draft = self._draft
-        on_fold = any(seam.fold for seam in draft.piece.seams())
+        on_fold = any(seam.fold for seam in draft.piece.seams()) and not draft.centre_opened
         lines = [block_name(draft)]
         if draft.block.size:
             lines.append(f"Size {draft.block.size}")

@@ -17,6 +17,7 @@ from extension.compare import compare
 from extension.jobs import Request, move
 from extension.namespaces import ours
 from extension.svg_document import read_document, write_document
+from extension.write_seam_balance import write_seam_balance
 
 SAMPLES = Path(__file__).parent.parent / "sample_svgs"
 PICTURES = SAMPLES / "pictures"
@@ -134,6 +135,17 @@ def make_sheet(sample: str, places: str, name: str) -> None:
     sheet.quantize(16).save(PICTURES / f"{name}.png", optimize=True)
 
 
+def make_balance(sample: str, name: str) -> None:
+    """Make the picture of seams compared: the pieces with the note that the editor gets."""
+    tree = read_document(str(SAMPLES / f"{sample}.svg"))
+    write_seam_balance(tree.getroot())
+    with tempfile.TemporaryDirectory() as folder:
+        drawing = Path(folder, "result.svg")
+        write_document(tree, str(drawing))
+        sheet = export(drawing, Path(folder, "sheet.png"), "--export-area-drawing")
+    sheet.quantize(16).save(PICTURES / f"{name}.png", optimize=True)
+
+
 def make_nest(sample: str, name: str) -> None:
     """Make the picture of a nest: its blocks beside the results of all sizes over each other.
 
@@ -161,6 +173,7 @@ def main() -> None:
     PICTURES.mkdir(exist_ok=True)
     for row in ROWS:
         make(*row)
+    make_balance("front_and_back_mates", "seams_compared")
     make_sheet("front_one_path", COMPARED, "compare_three_places")
     for nest in NESTS:
         make_nest(*nest)

@@ -119,7 +119,7 @@ def test_ease_beyond_the_limit_is_refused_with_both_lengths() -> None:
         move_dart(plain(), Settings(clearance=0.0, ease_limit=item.width - 1e-6), goal)
     with pytest.raises(DraftingError, match="cannot be eased") as clear:
         move_dart(plain(), Settings(clearance=0.0, ease_limit=2.0), goal)
-    assert in_words(item.width) in str(clear.value)
+    assert f"{item.width:.2f} mm" in str(clear.value)
     assert in_words(2.0) in str(clear.value)
     assert caught.value.place in item.ends
 

@@ -317,7 +317,10 @@ def test_notches_and_inner_lines_go_with_their_piece(case: Case, seed: int) -> N
     box = shape.bounds
     # What lies between a dart's own point and the apex is inside the dart when it is closed.
     wedge = Polygon([(z.real, z.imag) for z in (*case.source.mouth_ends, apex)])
-    shape = shape.difference(wedge.buffer(0.5))
+    # Past the apex the dart opens again along the way from the line to the apex.
+    level = line.interpolate(line.project(Point(apex.real, apex.imag)))
+    reopened = LineString([(apex.real, apex.imag), (level.x, level.y)])
+    shape = shape.difference(wedge.buffer(0.5)).difference(reopened.buffer(2))
     dots: list[complex] = []
     while len(dots) < 6:
         z = complex(rng.uniform(box[0], box[2]), rng.uniform(box[1], box[3]))

@@ -105,7 +105,7 @@ def test_a_curved_side_is_mirrored_as_a_curve(bulge: float, width: float) -> Non
     draft = finished(skirt(0.0, side=side, hem=Line(310 + 600j, 600j)), f"hem={width}mm turned")
     back = folded_back(draft, DEPTH * 1j, -1 + 0j, width)
     assert all(nearest_on(draft.cut_line, z).distance < 2 * TRUE for z in back)
-    if abs(bulge) > 20:
+    if abs(bulge) > 20 and width > 40:
         assert any(
             isinstance(s, Cubic) and min(s.start.imag, s.end.imag) >= DEPTH - 20
             for s in draft.cut_line
