@@ -31,10 +31,16 @@ class Allowances:
     turned: frozenset[str] = frozenset()
 
     @classmethod
-    def parse(cls, text: str, bare_unit: str = "mm") -> Allowances:
+    def parse(cls, text: str, bare_unit: str = "mm", base: Allowances | None = None) -> Allowances:
         """Read a setting like ``1/2in, neckline=1/4in, hem=40mm turned``.
 
-        Where the text gives no width for the seams it does not name, that is 1/2 in.
+        Where the text gives no width for the seams it does not name, theirs stay as in ``base``,
+        or are 1/2 in.
+
+        Args:
+            text: the setting.
+            bare_unit: the unit of a bare number.
+            base: the widths that a result was made with.
 
         Raises:
             SettingError: if a part of it is no width.
@@ -74,6 +80,9 @@ class Allowances:
                     thing="The seam allowance",
                     remedy='Write it like "1/2in, neckline=1/4in".',
                 )
+        if base is not None and default is None:
+            turned |= base.turned - set(by_seam)
+            return cls(base.default, {**base.by_seam, **by_seam}, frozenset(turned))
         return cls(INCH / 2 if default is None else default, by_seam, frozenset(turned))
 
     def width(self, seam: Seam) -> float:

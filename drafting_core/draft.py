@@ -12,7 +12,7 @@ from drafting_core.followers import (
     grain_after,
     placing,
 )
-from drafting_core.found_block import FoundBlock, points_of_their_own, take_block
+from drafting_core.found_block import FoundBlock, mouths_of_their_own, take_block
 from drafting_core.grain import down_the_grain
 from drafting_core.moving import Moved, move
 from drafting_core.pattern_piece import Draft, check_no_overlap, finished_piece
@@ -20,7 +20,7 @@ from drafting_core.piece import Opening, Piece
 from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
 from drafting_core.settings import Settings
-from drafting_core.source_darts import fan_of, source_darts
+from drafting_core.source_darts import fan_of, no_dart, source_darts
 
 
 def move_dart(
@@ -70,7 +70,7 @@ def _moved(
             for opening in steps[-1].piece.openings
             if opening.number is not None and not opening.is_touched
         ]
-        aside = points_of_their_own(read, untouched)
+        aside = mouths_of_their_own(read, untouched)
         if not aside:
             return read, steps
         own += aside
@@ -87,6 +87,8 @@ def _steps(
             else goal
             for goal in goals
         ]
+    if not any(opening.in_fan for opening in read.piece.openings):
+        raise no_dart(read.piece, block.apex)
     fans: dict[int, list[int]] = {}
     for number, goal in enumerate(goals):
         fan = fan_of(read.piece, goal, block.dart_marks, read.down)
@@ -132,7 +134,7 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
     """
     settings = settings or Settings()
     read = take_block(block, equalise=not block.standing)
-    if settings.clearance is None and (own := points_of_their_own(read, read.piece.openings)):
+    if settings.clearance is None and (own := mouths_of_their_own(read, read.piece.openings)):
         read = take_block(block, equalise=not block.standing, own=own)
     piece = with_points(read.piece, _standing_point(block, read.piece, settings))
     return finished_piece(block, settings, read, piece, [])

@@ -73,11 +73,11 @@ class DrawnWedge(NamedTuple):
     """How truly a dart as drawn points at its apex.
 
     Attributes:
-        point: where its legs meet.
+        mouth: the mouth end that the outline meets first, as drawn.
         is_true: whether its mouth ends are equally far from the apex, and from its point.
     """
 
-    point: complex
+    mouth: complex
     is_true: bool
 
 
@@ -311,7 +311,7 @@ def take_apart(
         ring: the closed outline, interior at 1j·tangent.
         apexes: the pivots; a dart that points at none of them turns about its own point.
         equalise: whether mouth ends that differ are brought to the mean of their radii.
-        own: points of darts that turn about themselves though they point at an apex.
+        own: first mouth ends of darts that turn about themselves though they point at an apex.
         curved: points of darts whose legs are known to be curved.
         caps: the ends of caps that are part of the outline.
 
@@ -323,7 +323,7 @@ def take_apart(
     others: list[Wedge] = []
     doubtful: list[Wedge] = []
     for wedge in find_wedges(ring, curved, caps):
-        if any(abs(wedge.point - point) < ON_APEX for point in own):
+        if any(abs(wedge.ends[0] - mouth) < SHORTEST_SEGMENT for mouth in own):
             others.append(wedge)
             continue
         pointed = [n for n, apex in enumerate(apexes) if wedge.points_at(apex)]
@@ -384,7 +384,7 @@ def take_apart(
     for wedge, opening in zip(wedges, openings, strict=True):
         differences = [abs(a - b) for a, b in map(wedge.radii, (opening.apex, wedge.point))]
         uneven.append(differences[0])
-        drawn.append(DrawnWedge(wedge.point, max(differences) <= TRUE_DART))
+        drawn.append(DrawnWedge(wedge.ends[0], max(differences) <= TRUE_DART))
     if equalise:
         runs = _equalised(runs, openings)
     return FoundDarts(tuple(runs), tuple(openings), tuple(uneven), tuple(drawn), tuple(doubtful))

@@ -46,14 +46,14 @@ class FoundBlock(NamedTuple):
         return down_the_grain(self.piece, vector_of(self.grain))
 
 
-def points_of_their_own(found: FoundBlock, openings: Sequence[Opening]) -> list[complex]:
-    """Return the points of those darts of the fan that do not truly point at the apex."""
-    return [
-        wedge.point
-        for wedge in found.darts
-        if any(opening.in_fan and opening.point == wedge.point for opening in openings)
-        and not wedge.is_true
-    ]
+def mouths_of_their_own(found: FoundBlock, openings: Sequence[Opening]) -> list[complex]:
+    """Return the first mouth ends of those darts of a fan that do not truly point at its apex."""
+    drawn = (
+        found.darts[opening.number]
+        for opening in openings
+        if opening.in_fan and opening.number is not None
+    )
+    return [wedge.mouth for wedge in drawn if not wedge.is_true]
 
 
 def vector_of(line: Line | None) -> complex | None:
@@ -67,7 +67,7 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
     Args:
         block: the block.
         equalise: whether mouth ends that differ are brought to the mean of their radii.
-        own: points of darts that turn about themselves though they point at the apex.
+        own: first mouth ends of darts that turn about themselves though they point at an apex.
 
     Raises:
         DraftingError: if the outline, the apex or the darts are at fault.
@@ -87,7 +87,7 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
             if mark.kind == TUCK
         ],
     )
-    if block.more_apexes and not block.standing:
+    if block.more_apexes and not block.standing and not own:
         _check_every_apex(block.apexes, darts.openings)
     piece = name_seams(darts, block.seam_marks, block.seam_ends, block.seam_corners)
     guessed = False

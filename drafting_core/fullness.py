@@ -16,6 +16,8 @@ from drafting_core.outline import Edge, RingPlace, nearest_on, ring_part
 from drafting_core.piece import EASE, FLARE, GATHERS, TUCK, Opening, Piece
 from drafting_core.seam_names import HEM, WRIST, Seam
 
+#: A seam that turns more than this into a mouth has a visible wave there (rad).
+NOTABLE_SLANT = math.radians(20.0)
 #: A mouth that turns by less than this is drawn straight (rad).
 _NO_TURN = 1e-9
 
@@ -31,6 +33,8 @@ class Fullness(NamedTuple):
         width: the extra width: along the seam, of a tuck the intake of its mouth.
         opening: the opening that it was made from, or None where it stands in a result.
         taken: how much of the seam's drawn length it takes up that is not sewn.
+        slant: by how much, in radians, the seam turns into the mouth; much where the cut met the
+            seam aslant.
     """
 
     kind: str
@@ -39,6 +43,7 @@ class Fullness(NamedTuple):
     width: float
     opening: Opening | None = None
     taken: float = 0.0
+    slant: float = 0.0
 
     @property
     def ends(self) -> tuple[complex, complex]:
@@ -105,7 +110,14 @@ def without_darts(piece: Piece, ease_limit: float) -> tuple[Piece, list[Fullness
                 place=edge.segment.start,
             )
         bridges[k] = (edge,)
-        found.append(Fullness(opening.made, edge.seam, ((edge.segment,),), width, opening))
+        chord = edge.segment.end - edge.segment.start
+        slant = max(
+            abs(turn(edge.segment.start_tangent(), chord)),
+            abs(turn(chord, edge.segment.end_tangent())),
+        )
+        found.append(
+            Fullness(opening.made, edge.seam, ((edge.segment,),), width, opening, slant=slant)
+        )
     return piece.bridged(bridges), found
 
 

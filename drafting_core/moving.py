@@ -18,7 +18,7 @@ from drafting_core.lengths import in_words
 from drafting_core.outline import encloses, flattened, nearest_on, signed_area
 from drafting_core.piece import DART, Opening, Piece, Spot
 from drafting_core.places import Reached, Target, resolve
-from drafting_core.slashes import Chain, check_apart, check_off_apex, is_curved, slash_of
+from drafting_core.slashes import Chain, check_apart, check_off_apex, is_curved, slash_of, trimmed
 from drafting_core.source_darts import darts_called
 
 #: A mark for the part that stays put may lie this far off the piece (mm).
@@ -99,6 +99,7 @@ def move(
         PlaceError: if a target cannot be reached or asks for more than there is.
     """
     apex = _apex(piece, fan)
+    targets = [_without_overshoot(piece, target) for target in targets]
     numbers = range(len(targets)) if numbers is None else numbers
     named = [_named_sources(piece, target, fan, grain) for target in targets]
     parts = {k: 1.0 for names in named for k in names} | sources
@@ -157,6 +158,14 @@ def move(
     _check_widths(turned, dict(zip(numbers, targets, strict=True)))
     taken = {} if all(named) else sources
     return Moved(cut, turned.shut_openings_joined(), turned, maps, fan, taken, tuple(notes))
+
+
+def _without_overshoot(piece: Piece, target: Target) -> Target:
+    """Return a target whose slash line starts where it enters the block."""
+    if not target.slash:
+        return target
+    slash = trimmed(piece, target.slash)
+    return target._replace(at=slash[0].start, slash=slash)
 
 
 class _Cut(NamedTuple):

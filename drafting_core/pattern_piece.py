@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -24,7 +25,7 @@ from drafting_core.followers import (
     turned_inner_lines,
 )
 from drafting_core.found_block import FoundBlock
-from drafting_core.fullness import Fullness, standing, tuck_of, without_darts
+from drafting_core.fullness import NOTABLE_SLANT, Fullness, standing, tuck_of, without_darts
 from drafting_core.grain import down_the_grain
 from drafting_core.lengths import in_words
 from drafting_core.marks import (
@@ -200,6 +201,13 @@ def finished_piece(
         warnings.append("A notch lies on a fold edge, which is not notched.")
     cut, drawn = _drawn(finished, whole_cut, settings)
     warnings += _centre_warnings(trued.piece)
+    warnings += [
+        f"The cut met {item.seam.spoken} aslant: across the opening the seam makes a wave of "
+        f"{math.degrees(item.slant):.0f}°. Redraw it smooth over a longer stretch, or choose a "
+        "place that the cut meets more squarely."
+        for item in fullness
+        if item.slant > NOTABLE_SLANT
+    ]
     warnings += _remarks(block, piece, drawn, settings)
     inner = turned_inner_lines(block, steps)
     notes = [*(text for step in steps for text in step.notes), *inner.notes]

@@ -7,7 +7,7 @@ import re
 from collections.abc import Collection
 from typing import NamedTuple
 
-from drafting_core.curves import Segment, dot
+from drafting_core.curves import Line, Segment, dot
 from drafting_core.errors import PlaceError
 from drafting_core.lengths import in_words
 from drafting_core.outline import nearest_on
@@ -116,8 +116,27 @@ def resolve(
         PlaceError: if the place does not exist or lies too far from the outline.
     """
     if target.at is not None:
+        inside = _mouth_around(piece, target.at, fan)
+        if inside is not None:
+            return _mouth(piece, inside, fan)
         return _snapped(piece, _nearest_spot(piece, target.at, target), fan)
     return _in_words(piece, target.place, grain, sources, fan)
+
+
+def _mouth_around(piece: Piece, at: complex, fan: int) -> int | None:
+    """Return the dart in whose wide mouth a mark lies, further than its reach from any seam."""
+    for k, opening in enumerate(piece.openings):
+        first, second = piece.mouth(k)
+        across = Line(first, second)
+        foot = across.nearest(at)
+        if (
+            opening.fan == fan
+            and 0.0 < foot < 1.0
+            and min(abs(at - first), abs(at - second)) > TARGET_REACH
+            and abs(across.point(foot) - at) <= TARGET_REACH
+        ):
+            return k
+    return None
 
 
 def _nearest_spot(piece: Piece, at: complex, target: Target) -> Spot:
@@ -168,7 +187,7 @@ def spot_in_words(piece: Piece, place: str, grain: complex) -> Spot:
     if not re.fullmatch(r"\s*(0|1|0?[.,]\d+|[01][.,]\d*)\s*", text):
         raise PlaceError(
             f'"{text.strip()}" is no fraction of a seam.',
-            remedy='Write it like "side seam:0.35".',
+            remedy='Write it like "side seam:0.35"; several places stand with semicolons between.',
         )
     fraction = float(text.replace(",", "."))
     if fraction > 1.0:

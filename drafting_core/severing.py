@@ -16,7 +16,6 @@ from drafting_core.crossings import segment_crossings
 from drafting_core.curves import PointMap, Segment, unit
 from drafting_core.errors import PlaceError
 from drafting_core.outline import (
-    SHORTEST_SEGMENT,
     Edge,
     encloses,
     flattened,
@@ -25,7 +24,7 @@ from drafting_core.piece import Opening, Piece, Spot, aimed, mouth_angle
 from drafting_core.places import CORNER_SNAP, Reached, Target, resolve
 from drafting_core.seam_names import Seam
 from drafting_core.settings import Settings
-from drafting_core.slashes import slash_of
+from drafting_core.slashes import slash_of, trimmed
 from drafting_core.style_path import backward, crossing_of, split_near
 
 #: A line that ends this far outside a dart's mouth still ends in it (mm).
@@ -222,7 +221,7 @@ def _cut_ends(
     """
     found: list[tuple[Reached, Chain]] = []
     for half in halves:
-        inner = _trimmed(piece, half)
+        inner = trimmed(piece, half)
         mouth = _mouth_at(piece, half[0].start)
         reached = Reached(mouth=mouth)
         if mouth is None:
@@ -303,19 +302,6 @@ def _mouth_at(piece: Piece, at: complex) -> int | None:
         if encloses((first + out, first, opening.apex, second, second + out), at):
             return k
     return None
-
-
-def _trimmed(piece: Piece, chain: Chain) -> Chain:
-    """Return a chain without what lies outside the block before it first enters it."""
-    if encloses(flattened(piece.ring(lambda opening: opening.point)), chain[0].start):
-        return chain
-    for index, segment in enumerate(chain):
-        hits = [t for edge in piece.edges() for t, _ in segment_crossings(segment, edge.segment)]
-        if hits:
-            first = segment.part(min(hits), 1.0)
-            rest = chain[index + 1 :]
-            return (first, *rest) if first.length() >= SHORTEST_SEGMENT or not rest else rest
-    return chain
 
 
 def _check_inside(piece: Piece, path: Chain, line: StyleLine) -> None:

@@ -8,7 +8,7 @@ from drafting_core.crossings import own_crossing, segment_crossings
 from drafting_core.curves import Cubic, Line, Segment
 from drafting_core.errors import PlaceError
 from drafting_core.lengths import in_words
-from drafting_core.outline import encloses, flattened
+from drafting_core.outline import SHORTEST_SEGMENT, encloses, flattened
 from drafting_core.piece import Piece, aimed
 from drafting_core.places import CORNER_SNAP, NODE_SNAP, Target
 
@@ -18,6 +18,19 @@ CROSSING_MARGIN = 1.0
 SLASH_GAP = 5.0
 
 Chain = tuple[Segment, ...]
+
+
+def trimmed(piece: Piece, chain: Chain) -> Chain:
+    """Return a chain without what lies outside the block before it first enters it."""
+    if encloses(flattened(piece.ring(lambda opening: opening.point)), chain[0].start):
+        return chain
+    for index, segment in enumerate(chain):
+        hits = [t for edge in piece.edges() for t, _ in segment_crossings(segment, edge.segment)]
+        if hits:
+            first = segment.part(min(hits), 1.0)
+            rest = chain[index + 1 :]
+            return (first, *rest) if first.length() >= SHORTEST_SEGMENT or not rest else rest
+    return chain
 
 
 def slash_of(piece: Piece, fan: int, start: complex, apex: complex, target: Target) -> Chain:

@@ -40,14 +40,15 @@ def source_darts(piece: Piece, marks: Sequence[DartMark], fan: int = 0) -> dict[
             "every dart is marked to be kept.",
             remedy="Give one of the dart marks a share above 0, or delete it.",
         )
-    distances = {k: abs(piece.openings[k].point - piece.openings[k].apex) for k in free}
-    near = min(distances.values())
-    # Of several darts drawn to the apex itself the widest is the one to close.
-    chosen = max(
-        (k for k in free if distances[k] <= max(near, ON_APEX)),
-        key=lambda k: piece.openings[k].angle,
-    )
-    return {chosen: 1.0}
+    # Of several darts drawn equally near to the apex the widest is the one to close.
+    return {max(_nearest(piece, free), key=lambda k: piece.openings[k].angle): 1.0}
+
+
+def _nearest(piece: Piece, darts: Sequence[int]) -> list[int]:
+    """Return those darts whose points are nearest to the apex, as near as can be drawn."""
+    distances = {k: abs(piece.openings[k].point - piece.openings[k].apex) for k in darts}
+    near = min(distances.values(), default=0.0)
+    return [k for k in darts if distances[k] <= near + ON_APEX]
 
 
 def marked_shares(piece: Piece, marks: Sequence[DartMark]) -> dict[int, float]:
@@ -67,10 +68,17 @@ def marked_shares(piece: Piece, marks: Sequence[DartMark]) -> dict[int, float]:
     return shares
 
 
-def no_dart() -> DartError:
-    """Return the error that no dart points at the apex."""
+def no_dart(piece: Piece | None = None, apex: complex | None = None) -> DartError:
+    """Return the error that no dart points at the apex, and how near the nearest one ends."""
+    ends = [opening.point for opening in piece.openings] if piece is not None else []
+    near = ""
+    if ends and apex is not None:
+        distance = min(abs(end - apex) for end in ends)
+        near = (
+            f" The nearest dart ends {distance:.1f} mm from the apex mark, beside its middle line."
+        )
     return DartError(
-        "no dart was found that points at the apex.",
+        f"no dart was found that points at the apex.{near}",
         remedy="A dart is two straight legs from its mouth on the outline to a point at the "
         "apex, or between the mouth and the apex, with mouth ends equally far from the apex.",
     )
@@ -178,19 +186,21 @@ def fan_of(piece: Piece, target: Target, marks: Sequence[DartMark], grain: compl
 def tie_note(
     piece: Piece, sources: dict[int, float], marks: Sequence[DartMark], fan: int = 0
 ) -> str:
-    """Return a word on a choice among darts that all end at the apex, or an empty string."""
-    ending = [
+    """Return a word on a choice among darts that end equally near to the apex, or ''."""
+    darts = [
         k
         for k, opening in enumerate(piece.openings)
-        if opening.fan == fan
-        and opening.number is not None
-        and abs(opening.point - opening.apex) <= ON_APEX
+        if opening.fan == fan and opening.number is not None
     ]
+    ending = _nearest(piece, darts)
     if marks or not sources or len(ending) < 2:
         return ""
     chosen = mouth_seam(piece, next(iter(sources)))
+    apex = piece.openings[ending[0]].apex
+    near = all(abs(piece.openings[k].point - apex) <= ON_APEX for k in ending)
+    where = "end at the apex" if near else "end equally near to the apex"
     return (
-        f"{len(ending)} darts end at the apex; the widest, on {chosen.spoken}, was closed. "
+        f"{len(ending)} darts {where}; the widest, on {chosen.spoken}, was closed. "
         "A dart mark chooses another."
     )
 

@@ -8,7 +8,7 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from drafting_core.errors import DraftingError, PlaceError, SettingError
 from drafting_core.target_words import targets_in_words
@@ -56,6 +56,10 @@ class _UsageError(Exception):
 
 
 class _Parser(argparse.ArgumentParser):
+    def __init__(self, **how: Any) -> None:
+        # An option is written in full: "--as" must not be taken for another that starts so.
+        super().__init__(**{**how, "allow_abbrev": False})
+
     def error(self, message: str) -> NoReturn:
         print(f"{self.prog}: {message}. Try {self.prog} --help.", file=sys.stderr)
         sys.exit(2)

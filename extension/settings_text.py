@@ -190,7 +190,8 @@ def read_settings(
         elif name in ("cloth", "fold", "excess", "as"):
             changes[field] = text.strip().casefold().replace("center", "centre")
         elif name == "allowance":
-            changes["allowances"] = Allowances.parse(text, bare_unit)
+            made_with = None if base is None else base.allowances
+            changes["allowances"] = Allowances.parse(text, bare_unit, made_with)
         elif name == "true-mouth":
             changes[field] = _yes_or_no(text, "Trueing the mouth")
         elif name in _SPOKEN:
