@@ -20,6 +20,8 @@ from drafting_core.lengths import in_words
 from drafting_core.pattern_piece import Draft
 from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK
 from drafting_core.places import Target
+from drafting_core.seam_names import SeamLabel
+from drafting_core.seams import SeamMark
 from drafting_core.settings import Settings
 from extension.jobs import Outcome, Request, allow, move
 from extension.namespaces import ours
@@ -222,6 +224,28 @@ def test_what_a_target_says_wins_over_the_setting() -> None:
     half = move_dart(plain(), Settings(clearance=0.0, made=GATHERS, share=0.5), goals[:1])
     # What stays at the source stays a dart.
     assert [item.dart.opening.made for item in half.darts] == [DART]
+
+
+@pytest.mark.parametrize("kind", [GATHERS, EASE])
+def test_a_fold_edge_that_is_gathered_or_eased_is_warned_of(kind: str) -> None:
+    marks = [SeamMark(0 + 200j, SeamLabel("centre front", None, True))]
+    chosen = Settings(clearance=0.0, ease_limit=500.0, made=kind)
+    draft = move_dart(plain(seam_marks=marks), chosen, [Target(place="centre front:0.4")])
+    assert sum("cannot lie on the fold" in text for text in draft.warnings) == 1
+    elsewhere = move_dart(plain(seam_marks=marks), chosen, [Target(place="side seam:0.4")])
+    assert not any("fold" in text for text in elsewhere.warnings)
+
+
+def test_the_bend_at_a_tuck_is_said_of_a_tuck() -> None:
+    def bends(kind: str) -> list[str]:
+        chosen = Settings(clearance=50.0, made=kind, tuck_length=10.0)
+        draft = move_dart(plain(), chosen, [Target(place="waist")])
+        return [text for text in draft.warnings if "sewn seam bends" in text]
+
+    (of_tuck,), (of_dart,) = bends(TUCK), bends(DART)
+    assert "at the tuck on the waist" in of_tuck
+    assert "dart" not in of_tuck
+    assert "at the dart on the waist" in of_dart
 
 
 # Through drawings: allowances again, also after the seam was reshaped by hand.
