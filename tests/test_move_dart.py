@@ -155,6 +155,11 @@ def test_the_cap_mirrors_the_seam_and_turns_it(case: tuple[random_blocks.Block, 
             seam = [e.segment.reversed() for e in reversed(draft.piece.runs[k])]
         else:
             seam = [e.segment for e in draft.piece.runs[(k + 1) % len(draft.piece.runs)]]
+        # No segment shorter than 0.01 mm is kept: where the seam's node lies as near as that to
+        # the middle of the dart, the cap's corner is that node.
+        half = cmath.rect(1, cmath.phase(leg) - way * dart.point_angle / 2)
+        nodes = [(segment.end - dart.point) / half for segment in seam]
+        close = 0.01 if any(abs(z.imag) < 0.01 and z.real > 0 for z in nodes) else 1e-6
         for share in (0.1, 0.3, 0.45, 0.6, 0.8):
             phi = share * dart.point_angle
             mirrored = phi if share <= 0.5 else dart.point_angle - phi
@@ -163,7 +168,7 @@ def test_the_cap_mirrors_the_seam_and_turns_it(case: tuple[random_blocks.Block, 
             on_cap = radii(cap, dart.point, out)
             on_seam = radii(seam, dart.point, back)
             # The first half of the seam that the cap copies is the first met from the mouth.
-            assert any(abs(r - on_seam[0]) < 1e-6 for r in on_cap)
+            assert any(abs(r - on_seam[0]) < close for r in on_cap)
 
 
 def radii(chain: list[Segment], origin: complex, ray: complex) -> list[float]:
