@@ -12,6 +12,7 @@ from drafting_core.errors import DartError
 from drafting_core.finish import FinishedDart
 from drafting_core.folding import mouth_seam
 from drafting_core.lengths import in_words
+from drafting_core.marks import fold_arrow
 from drafting_core.outline import Edge, RingPlace, nearest_on, ring_part
 from drafting_core.piece import EASE, FLARE, GATHERS, TUCK, Opening, Piece
 from drafting_core.seam_names import HEM, WRIST, Seam
@@ -121,12 +122,11 @@ def without_darts(piece: Piece, ease_limit: float) -> tuple[Piece, list[Fullness
     return piece.bridged(bridges), found
 
 
-def tuck_of(dart: FinishedDart, arrow: Sequence[complex], length: float) -> Fullness:
+def tuck_of(dart: FinishedDart, length: float) -> Fullness:
     """Return a tuck: both legs of an opening stitched from the seam for a length.
 
     Args:
         dart: the opening, finished as a dart.
-        arrow: its fold arrow, as a polyline.
         length: how far it is stitched, in mm.
 
     Raises:
@@ -141,6 +141,7 @@ def tuck_of(dart: FinishedDart, arrow: Sequence[complex], length: float) -> Full
             remedy="Set a shorter tuck length, or make it a dart.",
             place=dart.point,
         )
+    arrow = fold_arrow(dart, length / 2)
     drawn = tuple(Line(a, b) for a, b in pairwise(arrow))
     paths = (*(first_part(leg, length) for leg in legs), drawn)
     return Fullness(TUCK, seam, paths, dart.intake, dart.opening)

@@ -18,6 +18,8 @@ DEEPEST_NOTCH = 5.0
 SHALLOWEST_NOTCH = 0.5
 #: How much nearer than its allowance a notch may seem to lie, mitres and curves considered (mm).
 NOTCH_SLACK = 0.5
+# Where the fold arrow crosses the legs, in parts of their length from the mouth.
+_ARROW_SHARE = 0.38
 #: Side of the test square (mm).
 TEST_SQUARE = 50.0
 #: Distance of the test square from the piece (mm).
@@ -164,14 +166,18 @@ def _along(chain: Sequence[Segment], length: float) -> tuple[complex, complex]:
     return chain[-1].end, chain[-1].end_tangent()
 
 
-def fold_arrow(dart: FinishedDart) -> list[complex]:
+def fold_arrow(dart: FinishedDart, inward: float | None = None) -> list[complex]:
     """Return an arrow across the dart toward the side to which its excess is folded.
 
     The polyline is drawn in one go: tail, tip, one barb, tip, the other barb.
+
+    Args:
+        dart: the finished dart.
+        inward: how far from the mouth it lies along the legs, in mm; somewhat nearer to the
+            mouth than to the point where none is given.
     """
-    share = 0.38
     tail_leg, tip_leg = (
-        _along(leg, share * sum(segment.length() for segment in leg))[0]
+        _along(leg, inward or _ARROW_SHARE * sum(s.length() for s in leg))[0]
         for leg in (dart.legs[1 - dart.fold.leg], dart.legs[dart.fold.leg])
     )
     along = tip_leg - tail_leg

@@ -167,9 +167,7 @@ def finished_piece(
         for k, opening in enumerate(piece.openings)
     ]
     fullness += [
-        tuck_of(dart, fold_arrow(dart), settings.tuck_length)
-        for dart in finished
-        if dart.opening.made == TUCK
+        tuck_of(dart, settings.tuck_length) for dart in finished if dart.opening.made == TUCK
     ]
     older = [standing(piece, mark.kind, mark.paths) for mark in turned_fullness(block, steps)]
     fullness += older

@@ -255,6 +255,15 @@ class Piece(NamedTuple):
             tuple(opening.mapped(to, to) for opening in self.openings),
         )
 
+    def renamed(self, seams: Mapping[Seam, Seam]) -> Piece:
+        """Return the piece with other seams in the place of some."""
+        return self._replace(
+            runs=tuple(
+                tuple(edge._replace(seam=seams.get(edge.seam, edge.seam)) for edge in run)
+                for run in self.runs
+            )
+        )
+
     def shut_openings_joined(self) -> Piece:
         """Return the piece with every opening of angle 0 taken out and its runs joined."""
         return self.bridged(

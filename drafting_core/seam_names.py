@@ -94,6 +94,10 @@ class Seam:
     mate: str = ""
     ease: float | None = None
 
+    def without_mate(self) -> Seam:
+        """Return another seam that is the same but for its mate."""
+        return Seam(self.name, self.kind, self.allowance, self.fold, self.named, self.turned)
+
     @property
     def spoken(self) -> str:
         """The name in a sentence: "the waist", but "seam 1"."""

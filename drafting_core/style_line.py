@@ -94,6 +94,11 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
         halves = severed_at(read.piece, line, block.apex, chosen, shares, seams)
     else:
         halves = severed_beside(read.piece, line, block.apex, sources, settings, seams)
+    # A seam that was cut in two has no mate any more: neither part is sewn to the whole of it.
+    divided = set(halves[0].piece.seams()) & set(halves[1].piece.seams())
+    unmated = {seam: seam.without_mate() for seam in divided if seam.mate}
+    halves = [half._replace(piece=half.piece.renamed(unmated)) for half in halves]
+    read = read._replace(piece=read.piece.renamed(unmated))
     closing = {k: part * settings.share for k, part in sources.items()}
     parts = _held_first(
         [
@@ -116,6 +121,10 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
     if ON_APEX < passes <= CORNER_SNAP:
         led = f"The style line passed the apex at {in_words(passes)} and was led through it."
         drafts = [draft._replace(notes=(*draft.notes, led)) for draft in drafts]
+    if unmated:
+        names_cut = " and ".join(seam.spoken for seam in unmated)
+        lone = f"The mate of {names_cut} was taken off: the seam is cut in two."
+        drafts = [draft._replace(notes=(*draft.notes, lone)) for draft in drafts]
     if settings.made != DART and not any(half.opens_at for half in halves):
         gone = f"The whole dart goes into the {name}: nothing of it is left for {settings.made}."
         drafts = [draft._replace(notes=(*draft.notes, gone)) for draft in drafts]

@@ -410,14 +410,18 @@ def _tuck_nodes(draft: Draft) -> list[complex]:
 
 
 def fold_line(item: DrawnDart) -> list[Segment]:
-    """Return the fold from the point out to the middle of the cap."""
-    cap = [edge.segment for edge in item.dart.cap]
-    line = item.dart.centre_line
+    """Return the fold from the point out to the middle of the cap, along the dart's centre."""
+    dart = item.dart
+    cap = [edge.segment for edge in dart.cap]
+    line = dart.centre_line
+    middle = first_on_ring(cap, dart.point, dart.middle_ray)
+    if middle is not None and abs(middle.point - dart.point) > abs(line[-1].end - dart.point):
+        # The centre of a curved dart, too, ends on the ray through the middle of the cap.
+        last = Line(line[-1].end, middle.point)
+        straight = dart.opening.sides is None
+        return [Line(dart.point, middle.point)] if straight else [*line, last]
     found = first_by_chain(cap, line)
-    if found is not None:
-        return ended(line, found.point)
-    found = first_on_ring(cap, line[-1].end, line[-1].end_tangent())
-    return list(line) if found is None else [*line, Line(line[-1].end, found.point)]
+    return list(line) if found is None else ended(line, found.point)
 
 
 def _remove(element: etree._Element) -> None:

@@ -143,7 +143,9 @@ def make_balance(sample: str, name: str) -> None:
         drawing = Path(folder, "result.svg")
         write_document(tree, str(drawing))
         sheet = export(drawing, Path(folder, "sheet.png"), "--export-area-drawing")
-    sheet.quantize(16).save(PICTURES / f"{name}.png", optimize=True)
+    framed = Image.new("L", (sheet.width + 2 * GAP, sheet.height + 2 * GAP), 255)
+    framed.paste(sheet, (GAP, GAP))
+    framed.quantize(16).save(PICTURES / f"{name}.png", optimize=True)
 
 
 def make_nest(sample: str, name: str) -> None:

@@ -257,7 +257,9 @@ def test_marks_choose_what_goes_into_the_seam(
     try:
         drafts = cut_in_two(block._replace(dart_marks=marks))
     except DraftingError as error:
-        if "runs along a dart" not in str(error) or min(shares) == 1:
+        along = "runs along a dart" in str(error) and min(shares) < 1
+        # A short dart kept 1 in short of the apex may open too widely to be folded.
+        if not along and "cannot be folded" not in str(error):
             raise
         reject()
     # The dart was shared out in halves.
