@@ -74,9 +74,7 @@ def no_dart(piece: Piece | None = None, apex: complex | None = None) -> DartErro
     near = ""
     if ends and apex is not None:
         distance = min(abs(end - apex) for end in ends)
-        near = (
-            f" The nearest dart ends {distance:.1f} mm from the apex mark, beside its middle line."
-        )
+        near = f" The nearest dart ends {distance:.1f} mm away from it and points past it."
     return DartError(
         f"no dart was found that points at the apex.{near}",
         remedy="A dart is two straight legs from its mouth on the outline to a point at the "

@@ -306,7 +306,7 @@ def _left_where_closed(corner: _Corner, blend: float) -> str:
         return ""
     return (
         f"{_capital(corner.seam.spoken)} turns by {math.degrees(corner.turn):.1f}° {corner.where}; "
-        f"--blend {USUAL_BLEND:g}mm draws it smooth."
+        f"--blend {USUAL_BLEND:g}mm draws it smooth (in the dialog: Trueing)."
     )
 
 
