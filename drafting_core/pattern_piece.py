@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -25,7 +24,7 @@ from drafting_core.followers import (
     turned_inner_lines,
 )
 from drafting_core.found_block import FoundBlock
-from drafting_core.fullness import NOTABLE_SLANT, Fullness, standing, tuck_of, without_darts
+from drafting_core.fullness import Fullness, standing, tuck_of, without_darts
 from drafting_core.grain import down_the_grain
 from drafting_core.lengths import in_words
 from drafting_core.marks import (
@@ -39,6 +38,7 @@ from drafting_core.marks import (
     standing_sides,
 )
 from drafting_core.moving import Moved
+from drafting_core.opening_warnings import centre_warnings, is_in_centre, slant_warnings
 from drafting_core.outline import Edge, extent, flattened
 from drafting_core.piece import DART, EASE, GATHERS, TUCK, Opening, Piece
 from drafting_core.seam_names import Seam
@@ -198,14 +198,8 @@ def finished_piece(
     if None in seam_notches:
         warnings.append("A notch lies on a fold edge, which is not notched.")
     cut, drawn = _drawn(finished, whole_cut, settings)
-    warnings += _centre_warnings(trued.piece)
-    warnings += [
-        f"The cut met {item.seam.spoken} aslant: across the opening the seam makes a wave of "
-        f"{math.degrees(item.slant):.0f}°. Redraw it smooth over a longer stretch, or choose a "
-        "place that the cut meets more squarely."
-        for item in fullness
-        if item.slant > NOTABLE_SLANT
-    ]
+    warnings += centre_warnings(trued.piece)
+    warnings += slant_warnings(fullness)
     warnings += _remarks(block, piece, drawn, settings)
     inner = turned_inner_lines(block, steps)
     notes = [*(text for step in steps for text in step.notes), *inner.notes]
@@ -349,28 +343,6 @@ def _drawn(
             )
         )
     return cut, drawn
-
-
-def _centre_warnings(piece: Piece) -> list[str]:
-    """Return a word on every opening by which the centre is no longer straight."""
-    warnings = []
-    for k, opening in enumerate(piece.openings):
-        if not is_in_centre(piece, k):
-            continue
-        seam = piece.runs[k][-1].seam
-        what = "Fullness" if opening.made in (GATHERS, EASE) else f"The {opening.made}"
-        warnings.append(
-            f"{what} on {seam.spoken} opens the centre: it is no longer straight and cannot lie on "
-            "the fold of the cloth."
-            + (' Take "fold" off its mark, so that it gets an allowance.' if seam.fold else "")
-        )
-    return warnings
-
-
-def is_in_centre(piece: Piece, k: int) -> bool:
-    """Tell whether the mouth of an opening divides the centre seam or the fold."""
-    before, after = piece.runs[k][-1].seam, piece.runs[(k + 1) % len(piece.runs)][0].seam
-    return before.is_centre and after.is_centre
 
 
 def _remarks(
