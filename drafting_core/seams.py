@@ -24,6 +24,8 @@ MANY_NODES = 60
 MANY_NODES_SPACING = 20.0
 #: A node this near to where a seam is known to end is that end (mm).
 KNOWN_END_REACH = 0.5
+#: A corner within a seam may have been reshaped by this much (mm).
+KNOWN_CORNER_REACH = 20.0
 
 
 class SeamMark(NamedTuple):
@@ -156,10 +158,11 @@ def name_seams(
     laid, whole = _lay(darts)
     turns = _joint_turns(laid, whole)
     count = len(laid)
+    inner = _known_corners(laid, turns, ends, corners)
     corner = [
         (
             abs(turns[i]) > (CLOSED_MOUTH_TURN if laid[i].after_mouth else CORNER_TURN)
-            and not any(abs(z - laid[i].edge.segment.start) < KNOWN_END_REACH for z in corners)
+            and i not in inner
         )
         or _labels_differ(laid[i - 1].edge.label, laid[i].edge.label)
         or any(abs(end - laid[i].edge.segment.start) < KNOWN_END_REACH for end in ends)
@@ -177,6 +180,27 @@ def name_seams(
     for i, item in enumerate(laid):
         runs[item.run].append(Edge(item.edge.segment, seam_at[i]))
     return Piece(tuple(tuple(run) for run in runs), darts.openings)
+
+
+def _known_corners(
+    laid: Sequence[_Laid],
+    turns: Sequence[float],
+    ends: Sequence[complex],
+    corners: Sequence[complex],
+) -> set[int]:
+    """Return the joints at which a seam is known to go on: the corner nearest to each place."""
+    joints = [
+        i
+        for i, item in enumerate(laid)
+        if abs(turns[i]) > CORNER_TURN
+        and not any(abs(end - item.edge.segment.start) < KNOWN_END_REACH for end in ends)
+    ]
+    found = set()
+    for z in corners:
+        nearest = min(joints, key=lambda i: abs(laid[i].edge.segment.start - z), default=None)
+        if nearest is not None and abs(laid[nearest].edge.segment.start - z) < KNOWN_CORNER_REACH:
+            found.add(nearest)
+    return found
 
 
 def _labels_differ(first: SeamLabel | None, second: SeamLabel | None) -> bool:

@@ -26,13 +26,27 @@ def _nearest(sides: Sequence[Sequence[Segment]], at: complex) -> int:
 
 
 def inner_lines_of(
-    block: Block, parts: Sequence[Piece], index: int
+    block: Block, whole: Piece, parts: Sequence[Piece], index: int
 ) -> tuple[list[InnerLine], list[str]]:
     """Return the inner lines that lie on one of the parts, split where the cut crosses them.
 
+    What lies inside a dart along which the block was cut is on neither part.
+
+    Args:
+        block: the block with its inner lines.
+        whole: its piece before it was cut.
+        parts: the two parts.
+        index: the number of the part.
+
     Returns:
-        The lines, and a word on each that was split.
+        The lines, and a word on each that was split or of which something was left out.
     """
+    mouths = {part.mouth(k) for part in parts for k in range(len(part.openings))}
+    gone = [
+        (*whole.mouth(k), opening.apex)
+        for k, opening in enumerate(whole.openings)
+        if whole.mouth(k) not in mouths
+    ]
     # As drawn: cloth between a dart's own point and the apex belongs to its part.
     polygons = [flattened(part.ring(lambda opening: opening.point)) for part in parts]
     sides = [[edge.segment for edge in part.edges()] for part in parts]
@@ -41,7 +55,7 @@ def inner_lines_of(
         mine: list[Chain] = []
         split = False
         for path in line.paths:
-            groups = _grouped(path, sides, polygons)
+            groups = _grouped(path, sides, polygons, gone)
             split = split or len(groups) > 1
             mine += [chain for part, chain in groups if part == index]
         if mine:
@@ -49,15 +63,19 @@ def inner_lines_of(
         if mine and split:
             notes.append(
                 f"The inner line {line.thing} crosses the style line: it was split there, and "
-                "each part went with its own piece."
+                "each part went with its own piece; nothing is left of it inside a dart along "
+                "the style line."
             )
     return lines, notes
 
 
 def _grouped(
-    path: Chain, sides: Sequence[Sequence[Segment]], polygons: Sequence[Sequence[complex]]
+    path: Chain,
+    sides: Sequence[Sequence[Segment]],
+    polygons: Sequence[Sequence[complex]],
+    gone: Sequence[Sequence[complex]],
 ) -> list[tuple[int, Chain]]:
-    """Return a path in stretches, each with the number of the part on which it lies."""
+    """Return a path in stretches, each with the number of the part on which it lies, or -1."""
     groups: list[tuple[int, list[Segment]]] = []
     edges = [edge for side in sides for edge in side]
     for segment in path:
@@ -70,6 +88,8 @@ def _grouped(
             inside = [n for n, polygon in enumerate(polygons) if encloses(polygon, middle)]
             # What lies inside a dart goes with the part that has the dart.
             part = inside[0] if inside else _nearest(sides, middle)
+            if not inside and any(encloses(dart, middle) for dart in gone):
+                part = -1
             if groups and groups[-1][0] == part:
                 groups[-1][1].append(piece)
             else:

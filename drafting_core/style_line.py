@@ -298,7 +298,7 @@ def _drafted(
         has_centre = straight_centre(part.half.piece) is not None and read.grain is None
         grain = None if has_centre else Line(middle - along, middle + along)
     notches = [*notches_of(block, halves, index), *_seam_notches(own)]
-    inner, notes = inner_lines_of(block, halves, index)
+    inner, notes = inner_lines_of(block, read.piece, halves, index)
     piece_block = Block(
         outline=[OutlineEdge(segment) for segment in ring if segment.length() > 0.0],
         apex=apex if any(opening.in_fan for opening in part.piece.openings) else None,

@@ -86,7 +86,7 @@ class DartswingEffect(inkex.EffectExtension):
             if name in defaults
             # A dialog cannot tell a default from a choice: what is left at its default does not
             # speak against the settings that a result was made with.
-            and not (self.command == "allow" and as_made and text == defaults.get(name))
+            and not (as_made and text == defaults.get(name))
         }
         return Request(
             given=given,

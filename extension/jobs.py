@@ -22,9 +22,15 @@ from extension.identities import Identities
 from extension.many_blocks import Drafted, LeftOut, draft_all
 from extension.read_blocks import read_drawing
 from extension.read_outline import outline_edges
-from extension.report import block_name, block_report, openings_of, sentences
+from extension.report import (
+    block_name,
+    block_report,
+    openings_of,
+    scale_sentence,
+    sentences,
+)
 from extension.roles import name_of, near_misses, our_attributes
-from extension.settings_text import read_settings, stored_settings
+from extension.settings_text import moving_anew, read_settings, stored_settings
 from extension.shapes import centre_of
 from extension.source_block import Drawing, SourceBlock, ancestors
 from extension.svg_document import DocumentError
@@ -106,6 +112,10 @@ def move(root: etree._Element, request: Request) -> Outcome:
             )
         if nest is not None and source.layer is None:
             block = nest.completed(source, block)
+        if source.layer is not None:
+            # What a result was made with holds on, but for how its own dart was moved.
+            base = moving_anew(stored_settings(our_attributes(source.outline)))
+            return [move_dart(block, read_settings(request.given, request.unit, base), places)]
         if block.style_line is not None:
             drawing.notes.append(f"{block.style_line.thing} was not used, since a place is named.")
         return [move_dart(block, settings, places)]
@@ -345,7 +355,9 @@ def _outcome(drawing: Drawing, drafted: Drafted) -> Outcome:
         report["left_out"] = [left._asdict() for left in drafted.left_out]
     left_out = [f"Left out: {left.message}" for left in drafted.left_out]
     drafts = [draft for _, draft in drafted.results]
-    return Outcome(drafts, report, [*drawing.notes, *left_out], drafted.left_out)
+    scales = [scale_sentence(block_name(draft), source.scale) for source, draft in drafted.results]
+    notes = [*drawing.notes, *filter(None, scales), *left_out]
+    return Outcome(drafts, report, notes, drafted.left_out)
 
 
 def spoken(outcome: Outcome) -> str:

@@ -93,6 +93,16 @@ def _joined(seam: JoinedSeam) -> dict[str, object]:
     }
 
 
+def scale_sentence(name: str, scale: float) -> str:
+    """Return how a drawing that is not at true size has to be printed, or an empty string."""
+    if abs(scale - 1.0) < 1e-3:
+        return ""
+    return (
+        f"{name}: the drawing is at {100 / scale:.4g} % of its true size. Print it at "
+        f"{100 * scale:.4g} %; the test square then measures 50 mm."
+    )
+
+
 def joined_sentences(draft: Draft) -> list[str]:
     """Return how the seam between the two pieces of a cut block matches."""
     if draft.joined is None:

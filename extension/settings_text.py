@@ -251,3 +251,16 @@ def stored_settings(attributes: Mapping[str, str], *, as_finished: bool = True) 
     if not as_finished:
         names -= {option.name for option in FINISHING}
     return read_settings({name: attributes[name] for name in names if name in attributes})
+
+
+def moving_anew(settings: Settings) -> Settings:
+    """Return settings with all that says how a dart is moved at its default."""
+    plain = Settings()
+    return replace(
+        settings,
+        share=plain.share,
+        intake=plain.intake,
+        made=plain.made,
+        blend=plain.blend,
+        true_mouth=plain.true_mouth,
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import textwrap
 from collections.abc import Iterable, Sequence
 
 from inkex.transforms import Transform
@@ -23,7 +24,7 @@ from extension.labels import Clearings, Placed, place_seam_names, place_title, t
 from extension.look import STROKES, text_style
 from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, SODIPODI, ours, svg
 from extension.path_data import number, path_data, point, polyline_data
-from extension.report import block_name, note_lines
+from extension.report import block_name, note_lines, scale_sentence
 from extension.roles import our_attributes
 from extension.settings_text import settings_attributes
 from extension.shapes import matrix_text, transform_of
@@ -360,6 +361,8 @@ class ResultWriter:
         middle = corner + complex(TEST_SQUARE / 2, TEST_SQUARE / 2)
         self._text("note", Placed(("50 mm",), middle + 1j * size / 3, 1 + 0j, size))
         lines = note_lines(draft, _NOTE_WIDTH)
+        if scale := scale_sentence(block_name(draft), self._source.scale):
+            lines += textwrap.wrap(scale, _NOTE_WIDTH)
         at = corner + complex(0, TEST_SQUARE + 4 * size)
         self._text("note", Placed(tuple(lines), at, 1 + 0j, size), anchor="start")
 

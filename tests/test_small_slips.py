@@ -125,9 +125,7 @@ def test_a_result_keeps_the_allowances_that_are_not_named_anew() -> None:
     root = root_of(page(marked_front()))
     move(root, Request(given={"allowance": "1/2in, waist=3/4in"}))
     (again,) = allow(root, Request(given={"allowance": "neckline=3/8in"})).drafts
-    assert again.settings.allowances.by_seam == pytest.approx(
-        {"waist": 19.05, "neckline": 9.525}
-    )
+    assert again.settings.allowances.by_seam == pytest.approx({"waist": 19.05, "neckline": 9.525})
 
 
 def test_options_are_written_in_full(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -151,3 +149,53 @@ def test_a_seam_that_is_cut_in_two_has_no_mate_any_more() -> None:
     assert mates["waist"] == ""
     assert mates["style line"]
     assert all(any("was taken off" in note for note in draft.notes) for draft in drafts)
+
+
+def test_a_result_moved_on_keeps_how_it_was_made() -> None:
+    root = root_of(page(marked_front()))
+    given = {"allowance": "1/2in, waist=40mm turned", "cloth": "sheer", "share": "0.5"}
+    move(root, Request(given=given, to="side seam:0.4"))
+    layer = root[-1].get("id")
+    (again,) = move(root, Request(to="shoulder:0.5", selection=[layer])).drafts
+    assert again.settings.cloth == "sheer"
+    assert again.settings.allowances.turned == {"waist"}
+    assert again.settings.share == 1.0
+    assert all("sheer" in item.dart.why for item in again.darts if item.dart.excess == "trim")
+
+
+def test_a_drawing_that_is_not_at_true_size_says_how_to_print_it() -> None:
+    known = '<path inkscape:label="known length 100mm" d="M 10,300 L 60,300"/>'
+    outcome = move(root_of(page(marked_front(more=known))), Request())
+    assert any("at 50 % of its true size. Print it at 200 %" in note for note in outcome.notes)
+    assert not move(root_of(page(marked_front())), Request()).notes
+
+
+def test_an_inner_line_loses_what_lies_in_a_dart_along_the_style_line() -> None:
+    line = '<path inkscape:label="style line" d="M 190,170 L 95,260 L 95,405"/>'
+    inner = '<path inkscape:label="inner line" d="M 20,350 L 200,350"/>'
+    drafts = move(root_of(page(marked_front(target=line, more=inner))), Request()).drafts
+    lengths = [
+        sum(segment.length() for path in item.paths for segment in path)
+        for draft in drafts
+        for item in draft.inner_lines
+    ]
+    # The dart is 30 mm wide over 140 mm: at 90 mm from the apex 19.3 mm of the line lie in it.
+    assert sum(lengths) == pytest.approx(180.0 - 30.0 * 90.0 / 140.0, abs=1e-6)
+
+
+def test_a_corner_of_a_style_line_reshaped_by_hand_stays_in_its_seam() -> None:
+    line = '<path inkscape:label="style line" d="M 190,170 L 95,260 L 95,405"/>'
+    root = root_of(page(marked_front(target=line)))
+    drafts = move(root, Request()).drafts
+    layers = [layer for layer in root if layer.get("{urn:dartswing:1}result")]
+    stitch = next(e for e in layers[1].iter() if e.get("{urn:dartswing:1}part") == "stitch-line")
+    corner = drafts[1].apexes[0] if drafts[1].apexes else None
+    names = {seam.name for seam in drafts[1].piece.seams()}
+    nodes = [edge.segment.start for edge in drafts[1].piece.edges()]
+    at = corner or min(nodes, key=lambda z: z.real)
+    node = min(nodes, key=lambda z: abs(z - at))
+    old = f"{node.real:.12f},{node.imag:.12f}"
+    assert old in stitch.get("d")
+    stitch.set("d", stitch.get("d").replace(old, f"{node.real + 5:.12f},{node.imag:.12f}"))
+    (again,) = allow(root, Request(selection=[layers[1].get("id")])).drafts
+    assert {seam.name for seam in again.piece.seams()} == names
