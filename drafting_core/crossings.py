@@ -17,6 +17,9 @@ _SAME = 1e-8
 #: Points nearer than this in mm are one node.
 _NODE = 1e-7
 
+#: Hits nearer than this in mm to the node between two segments of a chain are that node.
+_CHAIN_NODE = 0.01
+
 #: Pairs of pieces looked at before two cubics are taken to lie on each other.
 _MOST_PAIRS = 6000
 
@@ -230,6 +233,21 @@ def own_crossing(cubic: Cubic) -> tuple[float, float] | None:
     half = 0.5 * math.sqrt(root)
     low, high = 0.5 * total - half, 0.5 * total + half
     return (low, high) if low >= 0.0 and high <= 1.0 else None
+
+
+def chain_crosses_itself(chain: Sequence[Segment]) -> complex | None:
+    """Return a point at which an open chain crosses or touches itself, or None.
+
+    Consecutive segments meet at their common node; that is no crossing.
+    """
+    for i, segment in enumerate(chain):
+        if isinstance(segment, Cubic) and (own := own_crossing(segment)):
+            return segment.point(own[0])
+        for j in range(i + 1, len(chain)):
+            for t, _ in segment_crossings(segment, chain[j]):
+                if j > i + 1 or abs(segment.point(t) - segment.end) > _CHAIN_NODE:
+                    return segment.point(t)
+    return None
 
 
 def crosses_itself(segments: Sequence[Segment]) -> complex | None:

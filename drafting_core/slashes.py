@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from drafting_core.crossings import own_crossing, segment_crossings
+from drafting_core.crossings import chain_crosses_itself, segment_crossings
 from drafting_core.curves import Cubic, Line, Segment
 from drafting_core.errors import PlaceError
 from drafting_core.lengths import in_words
@@ -145,14 +145,7 @@ def _lies_along(edge: Segment, start: complex, slash: Chain) -> bool:
 
 
 def _check_own_crossing(slash: Chain, target: Target) -> None:
-    place: complex | None = None
-    for i, segment in enumerate(slash):
-        if isinstance(segment, Cubic) and (own := own_crossing(segment)):
-            place = segment.point(own[0])
-        for j in range(i + 1, len(slash)):
-            for t, _ in segment_crossings(segment, slash[j]):
-                if j > i + 1 or abs(segment.point(t) - segment.end) > NODE_SNAP:
-                    place = segment.point(t)
+    place = chain_crosses_itself(slash)
     if place is not None:
         raise PlaceError(
             f"the slash line crosses itself at ({place.real:.1f}, {place.imag:.1f}) mm.",

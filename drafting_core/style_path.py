@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.block import StyleLine
-from drafting_core.crossings import own_crossing, segment_crossings
-from drafting_core.curves import Cubic, Segment, unit
+from drafting_core.crossings import chain_crosses_itself, segment_crossings
+from drafting_core.curves import Segment, unit
 from drafting_core.errors import PlaceError
 from drafting_core.find_darts import EQUAL_LEGS
 from drafting_core.lengths import in_words
@@ -36,14 +36,7 @@ def check_simple(line: StyleLine) -> None:
     Raises:
         PlaceError: with the place where it does.
     """
-    place: complex | None = None
-    for i, segment in enumerate(line.path):
-        if isinstance(segment, Cubic) and (own := own_crossing(segment)):
-            place = segment.point(own[0])
-        for j in range(i + 1, len(line.path)):
-            for t, _ in segment_crossings(segment, line.path[j]):
-                if j > i + 1 or abs(segment.point(t) - segment.end) > SHORTEST_SEGMENT:
-                    place = segment.point(t)
+    place = chain_crosses_itself(line.path)
     if place is not None:
         raise PlaceError(
             f"it crosses itself at ({place.real:.1f}, {place.imag:.1f}) mm.",

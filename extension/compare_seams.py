@@ -133,7 +133,9 @@ def _pairs(items: Sequence[_Found]) -> list[tuple[_Found, _Found]]:
     results = [item for item in items if item.is_result]
     pairs = [(group[0], group[1]) for group in (blocks, results) if len(group) == 2]
     if len(results) == 1 and len(blocks) <= 2:
-        others = [item for item in blocks if item.piece != results[0].piece]
+        # A part of a block that was cut in two is called after it.
+        whole = f"{results[0].piece},"
+        others = [item for item in blocks if not whole.startswith(f"{item.piece},")]
         if len(others) == 1:
             pairs.append((results[0], others[0]))
     return pairs
