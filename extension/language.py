@@ -1,0 +1,42 @@
+"""The drafter's language: the editor's own, or the terminal's on the command line."""
+
+from __future__ import annotations
+
+import gettext
+import locale
+import os
+import sys
+from pathlib import Path
+
+from drafting_core import words
+
+DOMAIN = "dartswing"
+"""The catalogues' name; the dialogs name it too, for the editor to find them."""
+
+CATALOGUES = Path(__file__).parent / "locale"
+"""Where the editor looks for an extension's catalogues: beside its dialogs."""
+
+_VARIABLES = ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG")
+
+
+def speak_the_drafters_language() -> None:
+    """Let every text from here on come in the language of the editor or the terminal."""
+    found = gettext.find(DOMAIN, CATALOGUES, _system_languages())
+    words.speak(None if found is None else lambda: _catalogue(found))
+
+
+def _catalogue(file: str) -> gettext.GNUTranslations:
+    with open(file, "rb") as content:
+        return gettext.GNUTranslations(content)
+
+
+def _system_languages() -> list[str] | None:
+    """Return the system's language where no variable names one, as on Windows and macOS.
+
+    None leaves it to gettext, which reads the variables. The editor sets LANGUAGE where its
+    language was chosen in its preferences.
+    """
+    if sys.platform not in ("win32", "darwin") or any(os.environ.get(v) for v in _VARIABLES):
+        return None
+    language = locale.getlocale()[0]
+    return [language] if language else None
