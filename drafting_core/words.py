@@ -6,7 +6,7 @@ with `speak`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Protocol
 
 
@@ -64,3 +64,9 @@ def _opened() -> Catalogue | None:
     if _opener is not None:
         _catalogue, _opener = _opener(), None
     return _catalogue
+
+
+def listed(names: Iterable[str]) -> str:
+    """Return names as a list in a sentence: "a", "a and b", "a, b and c"."""
+    *most, last = names
+    return _("{several} and {last}").format(several=", ".join(most), last=last) if most else last
