@@ -226,7 +226,6 @@ def _draft(arguments: argparse.Namespace) -> None:
         raise _UsageError(str(error)) from None
     tree = read_document(arguments.input)
     outcome = job_of(arguments.command)(tree.getroot(), request)
-    report = (json.dumps(outcome.report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
     if arguments.report == "-" and arguments.output == "-":
         raise DocumentError(
             "the drawing and the report cannot both go to standard output.",
@@ -234,7 +233,7 @@ def _draft(arguments: argparse.Namespace) -> None:
         )
     outputs = [(arguments.output, document_bytes(tree))]
     if arguments.report:
-        outputs.append((arguments.report, report))
+        outputs.append((arguments.report, outcome.report_file()))
     write_outputs(outputs)
     words = "\n".join([*outcome.notes, terminal_balance(outcome.drafts)])
     piped = "-" in (arguments.output, arguments.report)

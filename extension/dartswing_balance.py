@@ -14,7 +14,7 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.editor_effect import DartswingEffect
+from extension.editor_effect import DartswingEffect, start
 from extension.write_seam_balance import write_seam_balance
 
 
@@ -32,4 +32,4 @@ class Balance(DartswingEffect):
 
 
 if __name__ == "__main__":
-    Balance().run()
+    start(Balance)

@@ -13,7 +13,7 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.editor_effect import DartswingEffect
+from extension.editor_effect import DartswingEffect, start
 
 
 class Move(DartswingEffect):
@@ -23,4 +23,4 @@ class Move(DartswingEffect):
 
 
 if __name__ == "__main__":
-    Move().run()
+    start(Move)

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from argparse import ArgumentParser
 from collections.abc import Callable
+from typing import Any
 
 import inkex
 from lxml import etree
 
 from drafting_core.errors import DraftingError
 from extension.jobs import Outcome, Request, allow, move
+from extension.namespaces import CHECK_SHEET, ours
 from extension.settings_text import (
     AS_MADE,
     COMPARING,
@@ -21,8 +25,11 @@ from extension.settings_text import (
     UNITS,
     Option,
 )
+from extension.svg_document import write_outputs
 
 _OWN = {"move": (*MOVING, KEEP_GOING), "allow": (AS_MADE, KEEP_GOING), "compare": COMPARING}
+
+_REPORTED = ("move", "allow")
 
 
 def options_of(command: str) -> tuple[Option, ...]:
@@ -48,6 +55,8 @@ class DartswingEffect(inkex.EffectExtension):
     def add_arguments(self, pars: ArgumentParser) -> None:
         """Declare the command's options: the same as on the command line."""
         pars.add_argument("--tab", default="dart" if self.command == "allow" else "place")
+        if self.command in _REPORTED:
+            pars.add_argument("--report", default="")
         for option in options_of(self.command):
             pars.add_argument(
                 f"--{option.field}",
@@ -58,18 +67,34 @@ class DartswingEffect(inkex.EffectExtension):
             )
 
     def effect(self) -> None:
-        """Do the job, or say in one message why not and leave the document as it was."""
+        """Do the job, or say in one message why not.
+
+        The document is then as it was; where the fault has a place, with a sign there.
+        """
+        root = self.document.getroot()
         try:
             self.job()
         except DraftingError as error:
             message = str(error)
-            raise inkex.AbortExtension(message[:1].upper() + message[1:]) from None
+            message = message[:1].upper() + message[1:]
+            if _signed(root, error):
+                # Without an abort, for the sign to be kept: the message is shown all the same.
+                inkex.errormsg(message)
+                return
+            raise inkex.AbortExtension(message) from None
         except Exception as fault:  # a drafter is never shown a traceback
             raise inkex.AbortExtension(unexpected(fault)) from None
+        if any(child.get(ours("sheet")) == CHECK_SHEET for child in root):
+            from extension.check_here import take_signs_off
+
+            take_signs_off(root)
 
     def job(self) -> None:
         """Do what the command does to the document."""
         outcome = job_of(self.command)(self.document.getroot(), self._request())
+        if report := getattr(self.options, "report", ""):
+            file = self.absolute_href(report)
+            write_outputs([(file, outcome.report_file())])
         for left in outcome.left_out:
             inkex.errormsg(f"Left out: {left.message}")
 
@@ -100,6 +125,32 @@ class DartswingEffect(inkex.EffectExtension):
             nest=values.get("nest") == "yes",
             keep_going=values.get(KEEP_GOING.name) == "yes",
         )
+
+
+def _signed(root: etree._Element, error: DraftingError) -> bool:
+    """Put a sign where the fault lies, if it has a place."""
+    if error.place is None:
+        return False
+    # Only faults need it.
+    from extension.check_here import sign_fault
+
+    return sign_fault(root, error)
+
+
+def start(effect: type[DartswingEffect]) -> None:
+    """Run a command as the editor starts it, and end the process.
+
+    Everything is written by then: taking the process's objects apart one by one would only keep
+    the drafter waiting, for a sixth of the whole time.
+    """
+    status: Any = 0
+    try:
+        effect().run()
+    except SystemExit as leave:
+        status = leave.code
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(status if isinstance(status, int) else 0 if status is None else 1)
 
 
 def unexpected(fault: Exception) -> str:

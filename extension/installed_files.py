@@ -12,7 +12,7 @@ LIST_NAME = "dartswing-files.txt"
 """The list that an installed copy carries of its own files: what it names may be removed."""
 
 _PACKAGES = ("drafting_core", "extension")
-_SUFFIXES = {".py", ".inx", ".svg", ".json", ".txt", ".css", ".csv"}
+_SUFFIXES = {".py", ".inx", ".svg", ".json", ".txt", ".css", ".csv", ".png", ".mo"}
 _LIST_HEAD = "Files of this extension, one a line. Uninstalling removes these and nothing else."
 
 

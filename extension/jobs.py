@@ -83,6 +83,13 @@ class Outcome(NamedTuple):
     notes: list[str]
     left_out: Sequence[LeftOut] = ()
 
+    def report_file(self) -> bytes:
+        """Return the report as a JSON file."""
+        # Not every run writes one.
+        import json
+
+        return (json.dumps(self.report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+
 
 def move(root: etree._Element, request: Request) -> Outcome:
     """Move the dart of every block in play and add a layer for each result.
