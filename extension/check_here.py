@@ -9,7 +9,7 @@ from lxml import etree
 from drafting_core.errors import DraftingError
 from extension.identities import Identities
 from extension.look import FONT
-from extension.namespaces import CHECK_SHEET, GROUP_MODE, LABEL, ours, svg
+from extension.namespaces import CHECK_SHEET, DARTSWING, GROUP_MODE, LABEL, ours, svg
 from extension.path_data import number, point
 from extension.roles import our_attributes
 from extension.svg_document import units
@@ -37,7 +37,7 @@ def sign_fault(root: etree._Element, error: DraftingError) -> bool:
     take_signs_off(root)
     unit = units(root)
     at, ids = error.place / unit, Identities(root)
-    layer = etree.SubElement(root, svg("g"))
+    layer = etree.SubElement(root, svg("g"), nsmap={"dartswing": DARTSWING})
     layer.set("id", ids.unused(_ID))
     layer.set(GROUP_MODE, "layer")
     layer.set(LABEL, LAYER)

@@ -82,6 +82,9 @@ def _of_block(error: DraftingError, source: SourceBlock, drawing: Drawing) -> Dr
         # The fault of the block whose marks this one takes.
         return error
     said = error.about(source.thing).noted(source.size_sentence)
+    if said.place is not None:
+        # As the drawing has it, for a sign there.
+        said = said.replaced(place=said.place / source.scale)
     name = piece_name(source, drawing) if len(drawing.blocks) > 1 else ""
     return (
         _also(said, f'(It is in the block "{name}".)') if name and name not in str(said) else said
@@ -107,10 +110,4 @@ def _none_left(error: DraftingError, others: int) -> DraftingError:
 
 
 def _also(error: DraftingError, sentence: str) -> DraftingError:
-    return type(error)(
-        error.what,
-        remedy=error.remedy,
-        thing=error.thing,
-        place=error.place,
-        note=f"{error.note} {sentence}".strip(),
-    )
+    return error.replaced(note=f"{error.note} {sentence}".strip())

@@ -61,7 +61,7 @@ def _read_outline(element: etree._Element, mm: float) -> list[OutlineEdge]:
                 f"the outline is open: its ends lie {in_words(abs(gap))} apart, at "
                 f"({edges[-1].segment.end.real:.1f}, {edges[-1].segment.end.imag:.1f}) mm.",
                 remedy="Close it with the node tool.",
-                place=edges[-1].segment.end,
+                place=edges[-1].segment.end + gap / 2,
             )
         return edges
     if element.tag not in (svg("g"), svg("a")):
