@@ -50,7 +50,7 @@ def without_signs(text: str) -> bytes:
     for layer in list(root):
         if layer.get(CHECK) == "check":
             root.remove(layer)
-    return etree.tostring(root, method="c14n")
+    return bytes(etree.tostring(root, method="c14n"))
 
 
 @pytest.mark.parametrize("name", sorted(set(DRAWINGS) - {"not SVG", "not XML", "an empty file"}))
