@@ -9,7 +9,9 @@ import inkex
 from lxml import etree
 
 from drafting_core.errors import DraftingError
+from drafting_core.words import _
 from extension.jobs import Outcome, Request, allow, move
+from extension.language import speak_the_drafters_language
 from extension.settings_text import (
     AS_MADE,
     COMPARING,
@@ -59,6 +61,7 @@ class DartswingEffect(inkex.EffectExtension):
 
     def effect(self) -> None:
         """Do the job, or say in one message why not and leave the document as it was."""
+        speak_the_drafters_language()
         try:
             self.job()
         except DraftingError as error:
@@ -71,7 +74,7 @@ class DartswingEffect(inkex.EffectExtension):
         """Do what the command does to the document."""
         outcome = job_of(self.command)(self.document.getroot(), self._request())
         for left in outcome.left_out:
-            inkex.errormsg(f"Left out: {left.message}")
+            inkex.errormsg(_("Left out: {message}").format(message=left.message))
 
     def _request(self) -> Request:
         values = {
@@ -104,7 +107,7 @@ class DartswingEffect(inkex.EffectExtension):
 
 def unexpected(fault: Exception) -> str:
     """Return what is said of a fault in the program itself."""
-    return (
-        f"Something went wrong inside Dartswing ({type(fault).__name__}: {fault}). Nothing was "
-        "changed. Please report it together with the drawing."
-    )
+    return _(
+        "Something went wrong inside Dartswing ({kind}: {fault}). Nothing was changed. Please "
+        "report it together with the drawing."
+    ).format(kind=type(fault).__name__, fault=fault)
