@@ -12,8 +12,10 @@ from typing import Any, NoReturn
 
 from drafting_core.errors import DraftingError, PlaceError, SettingError
 from drafting_core.target_words import targets_in_words
+from drafting_core.words import _
 from extension.editor_effect import job_of, options_of, unexpected
 from extension.jobs import Request
+from extension.language import speak_the_drafters_language
 from extension.report import terminal_balance
 from extension.settings_text import MAKING, read_settings
 from extension.svg_document import (
@@ -23,32 +25,37 @@ from extension.svg_document import (
     write_outputs,
 )
 
+# The command line's help is English, as its options are.
 _DESCRIPTION = """\
 Moves darts on pattern blocks in SVG drawings, finishes them, adds seam allowances and marks.
 
   dartswing move front.svg --to "side seam:0.35" -o front_moved.svg
-"""
+"""  # not read by drafters
 _EPILOG = (
     "Lengths are written like 25.4mm, 2.5cm, 1in, 1/2in or 1 1/4in; a bare number is millimetres. "
-    "Sew a trial in cheap cloth first, and measure the printed test square before cutting."
+    "Sew a trial in cheap cloth first, and measure the printed test square "
+    "before cutting."  # not read by drafters
 )
+_MOVE_SHORT = "move a dart, finish it, add allowances and marks"  # not read by drafters
 _MOVE_HELP = """\
 Moves the dart of each marked block and adds a layer with the finished piece. The block needs an
 outline and an apex (objects with these labels), and a target mark or --to.
-"""
+"""  # not read by drafters
+_ALLOW_SHORT = "finish darts where they are, add allowances and marks"  # not read by drafters
 _ALLOW_HELP = """\
 Finishes the darts of an outline where they are and adds seam allowances and marks: to a result
 that was reshaped by hand (redrawn in place), or to any block (as a new layer).
-"""
+"""  # not read by drafters
 _BALANCE_HELP = """\
 Compares seams that are sewn together: two seams marked with the same mate ("seam side seam mate
 A"), in one block or in two. Nothing is changed.
-"""
+"""  # not read by drafters
+_COMPARE_SHORT = "draw a block with its dart in several places on one page"  # not read by drafters
 _COMPARE_HELP = """\
 Draws one block with its dart in each of 2 to 6 places, side by side and reduced to fit on one
 page, with intake, fold, and for every cloth whether the excess is kept or trimmed and why. A
 sheet for teaching, not for cutting: a new layer to the right of everything that is drawn.
-"""
+"""  # not read by drafters
 
 
 class _UsageError(Exception):
@@ -61,7 +68,9 @@ class _Parser(argparse.ArgumentParser):
         super().__init__(**{**how, "allow_abbrev": False})
 
     def error(self, message: str) -> NoReturn:
-        print(f"{self.prog}: {message}. Try {self.prog} --help.", file=sys.stderr)
+        # English, as what argparse says is.
+        said = f"{self.prog}: {message}. Try {self.prog} --help."  # not read by drafters
+        print(said, file=sys.stderr)
         sys.exit(2)
 
 
@@ -77,9 +86,9 @@ def parser() -> argparse.ArgumentParser:
         dest="command", required=True, metavar="COMMAND", parser_class=_Parser
     )
     for name, short, text in (
-        ("move", "move a dart, finish it, add allowances and marks", _MOVE_HELP),
-        ("allow", "finish darts where they are, add allowances and marks", _ALLOW_HELP),
-        ("compare", "draw a block with its dart in several places on one page", _COMPARE_HELP),
+        ("move", _MOVE_SHORT, _MOVE_HELP),
+        ("allow", _ALLOW_SHORT, _ALLOW_HELP),
+        ("compare", _COMPARE_SHORT, _COMPARE_HELP),
     ):
         command = commands.add_parser(name, help=short, description=text, epilog=_EPILOG)
         command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
@@ -91,14 +100,16 @@ def parser() -> argparse.ArgumentParser:
             help="where the drawing with its new layer goes; - for standard output",
         )
         for option in options_of(name):
-            default = f" (default: {option.default})" if option.default else ""
+            help_text = option.help
+            if option.default:
+                help_text += f" (default: {option.default})"  # not read by drafters
             command.add_argument(
                 f"--{option.name}",
                 choices=option.choices or None,
                 nargs="?" if option.is_switch else None,
                 const="yes" if option.is_switch else None,
                 metavar=None if option.choices else option.name.upper(),
-                help=(option.help + default).replace("%", "%%"),
+                help=help_text.replace("%", "%%"),
             )
         command.add_argument(
             "--select",
@@ -168,6 +179,7 @@ def parser() -> argparse.ArgumentParser:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit status: 0 done, 1 not drafted, 2 wrong usage."""
+    speak_the_drafters_language()
     try:
         arguments = parser().parse_args(argv)
     except SystemExit as stop:
@@ -175,7 +187,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         _COMMANDS[arguments.command](arguments)
     except _UsageError as error:
-        _fail(f"{error} Try dartswing {arguments.command} --help.")
+        _fail(
+            _("{fault} Try dartswing {command} --help.").format(
+                fault=error, command=arguments.command
+            )
+        )
         return 2
     except DraftingError as error:
         return _fail(str(error))
@@ -184,7 +200,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
     except RecursionError:
-        return _fail("The drawing is nested too deeply. Ungroup some of its groups.")
+        return _fail(_("The drawing is nested too deeply. Ungroup some of its groups."))
     except Exception as fault:  # a drafter is never shown a traceback
         return _fail(unexpected(fault))
     return 0
@@ -228,8 +244,8 @@ def _draft(arguments: argparse.Namespace) -> None:
     outcome = job_of(arguments.command)(tree.getroot(), request)
     if arguments.report == "-" and arguments.output == "-":
         raise DocumentError(
-            "the drawing and the report cannot both go to standard output.",
-            remedy="Give one of them a file.",
+            _("the drawing and the report cannot both go to standard output."),
+            remedy=_("Give one of them a file."),
         )
     outputs = [(arguments.output, document_bytes(tree))]
     if arguments.report:
@@ -269,8 +285,10 @@ def _package(arguments: argparse.Namespace) -> None:
 
     written = package(Path(arguments.output))
     print(
-        f"{written} is written. Unpack it in the editor's folder for user extensions "
-        "(Edit > Preferences > System shows it) and start the editor anew."
+        _(
+            "{file} is written. Unpack it in the editor's folder for user extensions (Edit > "
+            "Preferences > System shows it) and start the editor anew."
+        ).format(file=written)
     )
 
 

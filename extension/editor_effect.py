@@ -12,7 +12,9 @@ import inkex
 from lxml import etree
 
 from drafting_core.errors import DraftingError
+from drafting_core.words import _
 from extension.jobs import Outcome, Request, allow, move
+from extension.language import speak_the_drafters_language
 from extension.namespaces import CHECK_SHEET, ours
 from extension.settings_text import (
     AS_MADE,
@@ -71,6 +73,7 @@ class DartswingEffect(inkex.EffectExtension):
 
         The document is then as it was; where the fault has a place, with a sign there.
         """
+        speak_the_drafters_language()
         root = self.document.getroot()
         try:
             self.job()
@@ -96,7 +99,7 @@ class DartswingEffect(inkex.EffectExtension):
             file = self.absolute_href(report)
             write_outputs([(file, outcome.report_file())])
         for left in outcome.left_out:
-            inkex.errormsg(f"Left out: {left.message}")
+            inkex.errormsg(_("Left out: {message}").format(message=left.message))
 
     def _request(self) -> Request:
         values = {
@@ -155,7 +158,7 @@ def start(effect: type[DartswingEffect]) -> None:
 
 def unexpected(fault: Exception) -> str:
     """Return what is said of a fault in the program itself."""
-    return (
-        f"Something went wrong inside Dartswing ({type(fault).__name__}: {fault}). Nothing was "
-        "changed. Please report it together with the drawing."
-    )
+    return _(
+        "Something went wrong inside Dartswing ({kind}: {fault}). Nothing was changed. Please "
+        "report it together with the drawing."
+    ).format(kind=type(fault).__name__, fault=fault)

@@ -216,8 +216,8 @@ def _target_role(rest: str) -> Role | None:
     return None
 
 
-def near_misses(root: etree._Element, word: str) -> str:
-    """Return a hint at objects whose label starts like a role but is not read as one.
+def near_misses(root: etree._Element, word: str) -> list[str]:
+    """Return up to three objects whose label starts like a role but is not read as one.
 
     Args:
         root: where to look.
@@ -231,9 +231,7 @@ def near_misses(root: etree._Element, word: str) -> str:
         and (element.get(LABEL) or "").strip().casefold().startswith(word)
         and role_of(element) is None
     ]
-    if not names:
-        return ""
-    return f" ({', '.join(names[:3])} is not read as {word}: nothing else may stand in the label)"
+    return names[:3]
 
 
 def seam_label(text: str) -> SeamLabel:
