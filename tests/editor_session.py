@@ -131,7 +131,8 @@ def session(
     )
     opened = Session(editor, drawing, process)
     try:
-        _until(lambda: bool(opened.xdotool("search", "--onlyvisible", "--name", drawing.name)), START_S)
+        find = ("search", "--onlyvisible", "--name", drawing.name)
+        _until(lambda: bool(opened.xdotool(*find)), START_S)
         # The window is there before it listens to keys.
         time.sleep(2.0)
         opened.wait_idle()
