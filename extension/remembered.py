@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import re
+import shutil
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -22,6 +23,7 @@ def forget(preferences: Path) -> bool:
     Returns:
         Whether there were any and they are gone.
     """
+    preferences = Path(os.path.realpath(preferences))
     unfinished = preferences.with_name(f".{preferences.name}.dartswing")
     try:
         before = preferences.read_bytes().decode("utf-8")
@@ -29,6 +31,7 @@ def forget(preferences: Path) -> bool:
         if after == before or _known(before, without_ours=True) != _known(after):
             return False
         unfinished.write_bytes(after.encode("utf-8"))
+        shutil.copymode(preferences, unfinished)
         os.replace(unfinished, preferences)
     except (OSError, UnicodeDecodeError, ElementTree.ParseError):
         with contextlib.suppress(OSError):

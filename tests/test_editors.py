@@ -229,8 +229,10 @@ def test_uninstall_takes_what_the_dialogs_remembered_too(make: MakeEditor, home:
         before.replace("/>\n <g", '\n   dartswing.move.to="waist &gt; a"\n dartswing.x="1"/>\n <g'),
         encoding="utf-8",
     )
+    preferences.chmod(0o600)
     said = uninstall()
     assert "remembered" in said
+    assert preferences.stat().st_mode & 0o777 == 0o600
     assert preferences.read_text(encoding="utf-8") == before
     assert "remembered" not in uninstall()
     assert sorted(item.name for item in preferences.parent.iterdir()) == [
