@@ -6,7 +6,7 @@ import argparse
 import json
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -133,22 +133,29 @@ def parser() -> argparse.ArgumentParser:
     )
     install = commands.add_parser(
         "install",
-        help="put the extension into the editor",
-        description="Puts Dartswing into the "
-        "editor's folder for user extensions and proves that it runs there.",
+        help="put the extension into every editor",
+        description="Puts Dartswing into the folder for user extensions of every editor that can "
+        "be reached and proves that it runs there.",
     )
     uninstall = commands.add_parser(
         "uninstall",
-        help="take the extension out of the editor",
-        description="Takes Dartswing out of the editor's folder for user extensions.",
+        help="take the extension out of every editor",
+        description="Takes Dartswing out of every editor's folder for user extensions.",
     )
     for command in (install, uninstall):
         command.add_argument(
             "--folder",
             metavar="FOLDER",
-            help="the folder for user extensions (left out: the editor is asked for it)",
+            help="the folder for user extensions (left out: every editor is asked for its own)",
         )
-        command.add_argument("--editor", metavar="PROGRAM", help="the editor's program")
+        command.add_argument("--editor", metavar="PROGRAM", help="only this editor, by its program")
+    commands.add_parser(
+        "doctor",
+        help="check the installation, here and in every editor",
+        description="Says which versions are installed and where, here and in every editor that "
+        "can be reached, what is missing and how to mend it, and whether a self-made move comes "
+        "out as expected. Changes nothing. Exit status 1: something needs attention.",
+    )
     package = commands.add_parser(
         "package",
         help="write the extension as a zip for installing by hand",
@@ -185,7 +192,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except SystemExit as stop:
         return stop.code if isinstance(stop.code, int) else 2
     try:
-        _COMMANDS[arguments.command](arguments)
+        return _COMMANDS[arguments.command](arguments) or 0
     except _UsageError as error:
         _fail(
             _("{fault} Try dartswing {command} --help.").format(
@@ -203,7 +210,6 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _fail(_("The drawing is nested too deeply. Ungroup some of its groups."))
     except Exception as fault:  # a drafter is never shown a traceback
         return _fail(unexpected(fault))
-    return 0
 
 
 def _fail(message: str) -> int:
@@ -269,15 +275,25 @@ def _balance(arguments: argparse.Namespace) -> None:
 
 
 def _install(arguments: argparse.Namespace) -> None:
-    from extension.install import install
+    from extension.install import install_each
 
-    print(install(_folder(arguments.folder), arguments.editor))
+    for done in install_each(_folder(arguments.folder), arguments.editor):
+        print(done, flush=True)
 
 
 def _uninstall(arguments: argparse.Namespace) -> None:
-    from extension.install import uninstall
+    from extension.install import uninstall_each
 
-    print(uninstall(_folder(arguments.folder), arguments.editor))
+    for done in uninstall_each(_folder(arguments.folder), arguments.editor):
+        print(done, flush=True)
+
+
+def _doctor(arguments: argparse.Namespace) -> int:
+    from extension.doctor_of_editors import check_everywhere
+
+    text, is_well = check_everywhere()
+    print(text)
+    return 0 if is_well else 1
 
 
 def _package(arguments: argparse.Namespace) -> None:
@@ -302,11 +318,12 @@ def _folder(text: str | None) -> Path | None:
     return Path(text) if text else None
 
 
-_COMMANDS = {
+_COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {
     **dict.fromkeys(("move", "allow", "compare"), _draft),
     "balance": _balance,
     "install": _install,
     "uninstall": _uninstall,
+    "doctor": _doctor,
     "package": _package,
     "demo": _demo,
 }

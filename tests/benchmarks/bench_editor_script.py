@@ -14,7 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from extension.editor_python import environment, find_editor, interpreter
+from extension.editor_python import environment, interpreter
+from extension.editors import find_editor
 from extension.install import package
 from extension.proof_drawing import PROOF_DRAWING, has_result
 from tests.conftest import require
