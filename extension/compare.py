@@ -84,7 +84,7 @@ def _page(text: str) -> str:
         if page.casefold() == text.strip().casefold():
             return page
     raise SettingError(
-        f'"{text}" is not known.', thing="The page", remedy=f"Use one of {', '.join(PAGES)}."
+        f'"{text}" is not known.', thing=_("The page"), remedy=f"Use one of {', '.join(PAGES)}."
     )
 
 
@@ -94,9 +94,9 @@ def _places(text: str) -> list[Target]:
     for target in targets:
         if target != Target(place=target.place):
             raise PlaceError(
-                "a comparison moves the whole dart to every place, as a dart.",
+                _("a comparison moves the whole dart to every place, as a dart."),
                 thing=f'The place "{target.place}"',
-                remedy="Name the place alone.",
+                remedy=_("Name the place alone."),
             )
     if targets or text.strip():
         _check_count(len(targets), "named")
@@ -115,7 +115,7 @@ def _check_count(count: int, how: str) -> None:
     places = "1 place is" if count == 1 else f"{count or 'no'} places are"
     raise PlaceError(
         f"{places} {how}; {FEWEST} to {MOST} are compared on a page.",
-        thing="The comparison",
+        thing=_("The comparison"),
         remedy=f"Name them with semicolons between, as in {_EXAMPLE}, or put a target mark on "
         "each.",
     )
@@ -127,8 +127,8 @@ def _only(sources: Sequence[SourceBlock]) -> SourceBlock:
     names = ", ".join(name_of(source.outline) for source in sources[:MOST])
     raise DocumentError(
         f"{len(sources)} blocks are in play: {names}.",
-        thing="The comparison",
-        remedy="Select one of them, by its outline or one of its marks.",
+        thing=_("The comparison"),
+        remedy=_("Select one of them, by its outline or one of its marks."),
     )
 
 

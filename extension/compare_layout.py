@@ -320,7 +320,7 @@ def arrange(captions: Sequence[Caption], piece: tuple[float, float], page: str, 
                 return min(found, key=_unevenness)
     raise DocumentError(
         f"the comparison does not fit on one page ({page}), not even at 1:{SCALES[-1]}.",
-        remedy="Compare fewer places, or take the larger page.",
+        remedy=_("Compare fewer places, or take the larger page."),
     )
 
 

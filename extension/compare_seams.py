@@ -67,7 +67,7 @@ def compare_seams(root: etree._Element) -> SeamBalance:
     for item in _with_mates(drawing):
         found.setdefault(item.measured.seam.mate, []).append(item)
     if not found:
-        raise OutlineError("no seams are marked as mates.", remedy=MARKING, thing="The drawing")
+        raise OutlineError(_("no seams are marked as mates."), remedy=MARKING, thing=_("The drawing"))
     comparisons: list[Comparison] = []
     warnings: list[str] = []
     for mate, items in found.items():
@@ -75,7 +75,7 @@ def compare_seams(root: etree._Element) -> SeamBalance:
         warnings += _faults(mate, items, found_pair=bool(pairs))
         comparisons += [compare(mate, one.measured, other.measured) for one, other in pairs]
     if not comparisons:
-        raise OutlineError(" ".join(warnings), remedy=MARKING, thing="The drawing")
+        raise OutlineError(" ".join(warnings), remedy=MARKING, thing=_("The drawing"))
     return SeamBalance(comparisons, warnings, drawing)
 
 
