@@ -31,10 +31,9 @@ Moves darts on pattern blocks in SVG drawings, finishes them, adds seam allowanc
 
   dartswing move front.svg --to "side seam:0.35" -o front_moved.svg
 """  # not read by drafters
-_EPILOG = (
+_EPILOG = (  # not read by drafters
     "Lengths are written like 25.4mm, 2.5cm, 1in, 1/2in or 1 1/4in; a bare number is millimetres. "
-    "Sew a trial in cheap cloth first, and measure the printed test square "
-    "before cutting."  # not read by drafters
+    "Sew a trial in cheap cloth first, and measure the printed test square before cutting."
 )
 _MOVE_SHORT = "move a dart, finish it, add allowances and marks"  # not read by drafters
 _MOVE_HELP = """\

@@ -29,6 +29,7 @@ from extension.report import (
     openings_of,
     scale_sentence,
     sentences,
+    shown_name,
 )
 from extension.roles import name_of, near_misses, our_attributes
 from extension.settings_text import moving_anew, read_settings, stored_settings
@@ -405,7 +406,7 @@ def _outcome(drawing: Drawing, drafted: Drafted) -> Outcome:
         report["left_out"] = [left._asdict() for left in drafted.left_out]
     left_out = [_("Left out: {message}").format(message=left.message) for left in drafted.left_out]
     drafts = [draft for _, draft in drafted.results]
-    scales = [scale_sentence(block_name(draft), source.scale) for source, draft in drafted.results]
+    scales = [scale_sentence(shown_name(draft), source.scale) for source, draft in drafted.results]
     notes = [*drawing.notes, *filter(None, scales), *left_out]
     return Outcome(drafts, report, notes, drafted.left_out)
 

@@ -11,6 +11,7 @@ from drafting_core.errors import SettingError
 from drafting_core.lengths import parse_measure
 from drafting_core.piece import MADE_AS
 from drafting_core.settings import CLOTHS, EXCESSES, FOLDS, Settings
+from drafting_core.words import N_, _
 
 
 class Option(NamedTuple):
@@ -156,12 +157,14 @@ UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", 
 #: The field of `Settings` for every option that has another name there.
 _FIELDS = {"as": "made"}
 _SPOKEN = {
-    "ease-limit": "The limit of ease",
-    "tuck-length": "The length of a tuck",
-    "trim-allowance": "The trim allowance",
-    "wide": "The width of a wide dart",
-    "drill-hole": "The drill hole's distance",
-    "blend": "The blended length",
+    "clearance": N_("The clearance"),
+    "intake": N_("The intake"),
+    "ease-limit": N_("The limit of ease"),
+    "tuck-length": N_("The length of a tuck"),
+    "trim-allowance": N_("The trim allowance"),
+    "wide": N_("The width of a wide dart"),
+    "drill-hole": N_("The drill hole's distance"),
+    "blend": N_("The blended length"),
 }
 
 
@@ -186,16 +189,17 @@ def read_settings(
             changes[field] = _share(text)
         elif name in ("clearance", "intake"):
             automatic = text.strip().casefold() in ("", "auto")
-            changes[field] = None if automatic else parse_measure(text, f"The {name}", bare_unit)
+            what = _(_SPOKEN[name])
+            changes[field] = None if automatic else parse_measure(text, what, bare_unit)
         elif name in ("cloth", "fold", "excess", "as"):
             changes[field] = text.strip().casefold().replace("center", "centre")
         elif name == "allowance":
             made_with = None if base is None else base.allowances
             changes["allowances"] = Allowances.parse(text, bare_unit, made_with)
         elif name == "true-mouth":
-            changes[field] = _yes_or_no(text, "Trueing the mouth")
+            changes[field] = _yes_or_no(text, _("Trueing the mouth"))
         elif name in _SPOKEN:
-            changes[field] = parse_measure(text, _SPOKEN[name], bare_unit)
+            changes[field] = parse_measure(text, _(_SPOKEN[name]), bare_unit)
     return replace(settings, **changes)  # type: ignore[arg-type]
 
 
@@ -204,14 +208,20 @@ def _share(text: str) -> float:
         return float(text.replace(",", "."))
     except ValueError:
         raise SettingError(
-            f'"{text}" is no number.', thing="The share", remedy="Write it like 0.5."
+            _('"{text}" is no number.').format(text=text),
+            thing=_("The share"),
+            remedy=_("Write it like 0.5."),
         ) from None
 
 
 def _yes_or_no(text: str, what: str) -> bool:
     word = text.strip().casefold()
     if word not in ("yes", "no"):
-        raise SettingError(f'"{text}" is neither yes nor no.', thing=what, remedy="Say yes or no.")
+        raise SettingError(
+            _('"{text}" is neither yes nor no.').format(text=text),
+            thing=what,
+            remedy=_("Say yes or no."),
+        )
     return word == "yes"
 
 
