@@ -14,7 +14,7 @@ from extension.path_data import number, point
 from extension.roles import our_attributes
 from extension.svg_document import units
 
-LAYER = "Check here"
+LAYER = "Check here"  # not read by drafters: labels of layers stay English
 _ID = "dartswing-check-here"
 _INK = "#c2410c"
 #: Ring, strokes, letters and their distance, in mm of the drawing.
