@@ -337,9 +337,9 @@ def sentences(draft: Draft) -> list[str]:
 
 
 def note_lines(draft: Draft, width: int) -> list[str]:
-    """Return the note beside the piece, broken to a width in letters."""
+    """Return what the note beside a piece says after its head, broken to a width in letters."""
     lines: list[str] = []
-    for sentence in sentences(draft):
+    for sentence in sentences(draft)[1:]:
         lines += textwrap.wrap(sentence, width) or [""]
     lines.append("")
     lines += textwrap.wrap(

@@ -20,6 +20,7 @@ from drafting_core.stretches import stretches
 from drafting_core.trim_window import ended, first_by_chain, first_on_ring
 from drafting_core.words import _
 from extension import roles
+from extension.done_lines import done_lines
 from extension.identities import Identities
 from extension.labels import Clearings, Placed, place_seam_names, place_title, text_size
 from extension.look import STROKES, text_style
@@ -364,7 +365,7 @@ class ResultWriter:
         size = min(4.0, max(2.5, text_size(draft)))
         middle = corner + complex(TEST_SQUARE / 2, TEST_SQUARE / 2)
         self._text("note", Placed((_("50 mm"),), middle + 1j * size / 3, 1 + 0j, size))
-        lines = note_lines(draft, _NOTE_WIDTH)
+        lines = [*done_lines(draft), "", *note_lines(draft, _NOTE_WIDTH)]
         if scale := scale_sentence(shown_name(draft), self._source.scale):
             lines += textwrap.wrap(scale, _NOTE_WIDTH)
         at = corner + complex(0, TEST_SQUARE + 4 * size)
