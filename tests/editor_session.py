@@ -47,6 +47,11 @@ class Session:
             time.sleep(0.3)
         return self.drawing.read_text(encoding="utf-8")
 
+    def quit(self) -> None:
+        """Leave the editor by its own menu, upon which it keeps what it remembers."""
+        self.xdotool("key", "ctrl+q")
+        self.process.wait(timeout=ANSWER_S)
+
     def wait_idle(self) -> None:
         """Wait until no extension runs."""
         _until(lambda: not children_of(self.process.pid), ANSWER_S)
