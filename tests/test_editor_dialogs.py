@@ -136,13 +136,12 @@ def test_what_was_set_is_remembered(profile: RealEditor, drawing: Path) -> None:
     preferences = profile.profile / "preferences.xml"
     with session(profile, drawing, KEYS) as opened:
         opened.press(key("dartswing.move"))
-        window = opened.wait_window("^Move dart$")
-        opened.xdotool("windowfocus", window)
-        # On the first tab: the tabs have the focus, then "Move the dart to".
-        opened.press("Tab")
+        opened.wait_window("^Move dart$")
+        # First the row of tabs, then what stands on the tab: "Move the dart to".
+        opened.press("Tab", "Tab")
         opened.xdotool("type", "waist")
         opened.press("alt+a")
         opened.press("Escape")
-        assert 'dartswing:name="Lamplighter front"' in opened.save()
+        assert 'inkscape:label="Lamplighter front: dart to waist"' in opened.save()
         opened.quit()
     assert 'dartswing.move.to="waist"' in preferences.read_text(encoding="utf-8")
