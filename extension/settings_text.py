@@ -39,6 +39,9 @@ class Option(NamedTuple):
         return self.name.replace("-", "_")
 
 
+#: Longer than this (mm) no clearance, allowance or blend on a garment is meant.
+LONGEST = 300.0
+_LIMITED = ("clearance", "trim-allowance", "drill-hole", "ease-limit", "blend")
 #: What says how a dart is finished: the same for every command.
 FINISHING = (
     Option(
@@ -181,6 +184,12 @@ def read_settings(
     Raises:
         SettingError: if a text cannot be read or is out of its range.
     """
+    settings = _read(given, bare_unit, base)
+    _check_lengths(settings, given, bare_unit)
+    return settings
+
+
+def _read(given: Mapping[str, str], bare_unit: str, base: Settings | None) -> Settings:
     settings = base or Settings()
     changes: dict[str, object] = {}
     for name, text in given.items():
@@ -201,6 +210,33 @@ def read_settings(
         elif name in _SPOKEN:
             changes[field] = parse_measure(text, _(_SPOKEN[name]), bare_unit)
     return replace(settings, **changes)  # type: ignore[arg-type]
+
+
+def _check_lengths(settings: Settings, given: Mapping[str, str], bare_unit: str) -> None:
+    """Refuse lengths that most likely were meant in another unit.
+
+    Raises:
+        SettingError: naming the first of them.
+    """
+    lengths = [
+        (_(_SPOKEN[name]), getattr(settings, _FIELDS.get(name, name.replace("-", "_"))))
+        for name in _LIMITED
+        if name in given
+    ]
+    if "allowance" in given:
+        widths = (settings.allowances.default, *settings.allowances.by_seam.values())
+        lengths.append((_("The seam allowance"), max(widths)))
+    for what, length in lengths:
+        if length is not None and length > LONGEST:
+            raise SettingError(
+                _("{length:.0f} mm is more than {longest:.0f} mm.").format(
+                    length=length, longest=LONGEST
+                ),
+                thing=what,
+                remedy=_(
+                    "See that the unit is right: a length without one is in {unit} here."
+                ).format(unit=bare_unit),
+            )
 
 
 def _share(text: str) -> float:
@@ -260,7 +296,7 @@ def stored_settings(attributes: Mapping[str, str], *, as_finished: bool = True) 
     names = {option.name for option in MAKING}
     if not as_finished:
         names -= {option.name for option in FINISHING}
-    return read_settings({name: attributes[name] for name in names if name in attributes})
+    return _read({name: attributes[name] for name in names if name in attributes}, "mm", None)
 
 
 def moving_anew(settings: Settings) -> Settings:
