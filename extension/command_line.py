@@ -13,7 +13,8 @@ from typing import Any, NoReturn
 from drafting_core.errors import DraftingError, PlaceError, SettingError
 from drafting_core.target_words import targets_in_words
 from drafting_core.words import _
-from extension.editor_effect import job_of, options_of, unexpected
+from extension.drafting_effect import job_of, options_of
+from extension.editor_effect import unexpected
 from extension.jobs import Request
 from extension.language import speak_the_drafters_language
 from extension.report import terminal_balance

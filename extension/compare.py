@@ -25,7 +25,8 @@ from extension.compare_layout import PAGES, Caption, Verdicts, Words
 from extension.compare_picture import KEY
 from extension.compare_sheet import Sheet, SheetWriter, laid_out
 from extension.jobs import Outcome, Request, blocks_to_move
-from extension.report import block_name, block_report, fold_sentence, shown_name
+from extension.piece_names import block_name, shown_name
+from extension.report import block_report, fold_sentence
 from extension.roles import name_of
 from extension.settings_text import read_settings
 from extension.source_block import SourceBlock

@@ -23,9 +23,9 @@ from drafting_core.seam_balance import (
 )
 from drafting_core.words import N_, _
 from extension.block_marks import core_block
+from extension.piece_names import shown_title
 from extension.read_blocks import read_drawing
 from extension.read_outline import member_label
-from extension.report import shown_title
 from extension.roles import name_of
 from extension.shapes import drawn_elements
 from extension.source_block import Drawing, SourceBlock

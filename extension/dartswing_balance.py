@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import gc
 import sys
-from argparse import ArgumentParser
 from pathlib import Path
 
 if __name__ == "__main__":
@@ -20,11 +19,6 @@ from extension.write_seam_balance import write_seam_balance
 
 class Balance(DartswingEffect):
     """The command ``balance`` in the editor."""
-
-    command = "balance"
-
-    def add_arguments(self, pars: ArgumentParser) -> None:
-        """Declare no options: the marks say everything."""
 
     def job(self) -> None:
         """Write the comparison into the drawing: a message would look like an error."""

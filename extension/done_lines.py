@@ -5,7 +5,8 @@ from __future__ import annotations
 from drafting_core.pattern_piece import Draft
 from drafting_core.piece import EASE, FLARE, GATHERS, TUCK
 from drafting_core.words import N_, _, listed, ngettext
-from extension.report import openings_of, remarks, shown_name
+from extension.piece_names import shown_name
+from extension.report import openings_of, remarks
 
 _DONE = {
     GATHERS: N_("gathers on {seams}"),

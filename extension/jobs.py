@@ -21,15 +21,14 @@ from extension import roles
 from extension.block_marks import core_block
 from extension.identities import Identities
 from extension.many_blocks import Drafted, LeftOut, draft_all
+from extension.piece_names import block_name, shown_name
 from extension.read_blocks import read_drawing
 from extension.read_outline import outline_edges
 from extension.report import (
-    block_name,
     block_report,
     openings_of,
     scale_sentence,
     sentences,
-    shown_name,
 )
 from extension.roles import name_of, near_misses, our_attributes
 from extension.settings_text import moving_anew, read_settings, stored_settings

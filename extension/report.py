@@ -10,11 +10,11 @@ from drafting_core.finish import NOTABLE_BEND
 from drafting_core.fullness import Fullness
 from drafting_core.lengths import in_words
 from drafting_core.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
-from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening, Piece
-from drafting_core.piece_kinds import piece_title
+from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
 from drafting_core.seam_names import Seam
 from drafting_core.trueing import Blend
 from drafting_core.words import N_, _
+from extension.piece_names import block_name, shown_name
 
 #: Beyond this the bend has a warning of its own.
 NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
@@ -25,28 +25,6 @@ _FOLDED = {
     "up": N_("Excess folded up, {rule}."),
 }
 #: What a piece is called whose name and kind are not known.
-_NAMELESS = N_("Block")
-
-
-def block_name(draft: Draft) -> str:
-    """Return the piece's name: the drafter's, else its kind, else "Block"."""
-    return piece_title(draft.block.name, draft.piece) or _NAMELESS
-
-
-def shown_name(draft: Draft) -> str:
-    """Return the piece's name as it is shown: what its kind gives, in the drafter's language."""
-    return shown_title(block_name(draft), draft.piece)
-
-
-def shown_title(name: str, piece: Piece) -> str:
-    """Return a piece's name as it is shown.
-
-    Args:
-        name: its name; that of its kind is translated, the drafter's own stays.
-        piece: the piece.
-    """
-    of_kind = piece_title("", piece) or _NAMELESS
-    return _(of_kind) if name == of_kind else name
 
 
 def block_report(draft: Draft, true_scale: float) -> dict[str, object]:

@@ -26,7 +26,8 @@ from extension.labels import Clearings, Placed, place_seam_names, place_title, t
 from extension.look import STROKES, text_style
 from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, SODIPODI, ours, svg
 from extension.path_data import number, path_data, point, polyline_data
-from extension.report import block_name, note_lines, scale_sentence, shown_name
+from extension.piece_names import block_name, shown_name
+from extension.report import note_lines, scale_sentence
 from extension.roles import our_attributes
 from extension.settings_text import settings_attributes
 from extension.shapes import matrix_text, transform_of
