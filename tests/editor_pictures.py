@@ -59,9 +59,7 @@ def exported(root: Any) -> Image.Image:
     with tempfile.TemporaryDirectory() as folder:
         drawing = Path(folder, "drawing.svg")
         drawing.write_bytes(etree.tostring(root))
-        picture = export(
-            drawing, Path(folder, "p.png"), "--export-area-drawing", resolution=resolution
-        )
+        picture = export(drawing, Path(folder, "drawing.png"), "--export-area-drawing")
         picture.load()
         return picture
 
@@ -132,7 +130,8 @@ def digitizer() -> None:
         pictures.append(exported(shown))
         if len(pictures) == 1:
             move(root, Request())
-    save(*pictures, "hand_work_digitizer")
+    before, after = pictures
+    save(before, after, "hand_work_digitizer")
 
 
 def main() -> None:
