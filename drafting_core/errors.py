@@ -12,6 +12,8 @@ class DraftingError(Exception):
         remedy: what to do about it.
         place: where the fault lies, in mm, if it has a place.
         note: what else is good to know, such as the block's size, or an empty string.
+        other_block: whether ``thing`` is another block than the one that is drafted, whose marks
+            that one takes over.
     """
 
     def __init__(
@@ -22,6 +24,7 @@ class DraftingError(Exception):
         thing: str = "",
         place: complex | None = None,
         note: str = "",
+        other_block: bool = False,
     ) -> None:
         """Store the parts of the message."""
         super().__init__(what)
@@ -30,15 +33,22 @@ class DraftingError(Exception):
         self.remedy = remedy
         self.place = place
         self.note = note
+        self.other_block = other_block
 
-    def about(self, thing: str) -> DraftingError:
-        """Return the same error, naming ``thing`` unless it already names something."""
+    def about(self, thing: str, *, other_block: bool = False) -> DraftingError:
+        """Return the same error, naming ``thing`` unless it already names something.
+
+        Args:
+            thing: the object at fault.
+            other_block: whether the error is about another block than the one that is drafted.
+        """
         return type(self)(
             self.what,
             remedy=self.remedy,
             thing=self.thing or thing,
             place=self.place,
             note=self.note,
+            other_block=self.other_block or other_block,
         )
 
     def noted(self, note: str) -> DraftingError:
@@ -49,6 +59,7 @@ class DraftingError(Exception):
             thing=self.thing,
             place=self.place,
             note=self.note or note,
+            other_block=self.other_block,
         )
 
     def __str__(self) -> str:

@@ -11,9 +11,6 @@ from extension.block_marks import piece_name
 from extension.roles import name_of
 from extension.source_block import Drawing, SourceBlock
 
-#: How messages name a block.
-_OTHER_BLOCK = "The block "
-
 
 class LeftOut(NamedTuple):
     """A block that could not be drafted.
@@ -78,7 +75,7 @@ def draft_all(
 
 def _of_block(error: DraftingError, source: SourceBlock, drawing: Drawing) -> DraftingError:
     """Return an error that names the block, and its size where that helps."""
-    if error.thing.startswith(_OTHER_BLOCK) and error.thing != source.thing:
+    if error.other_block and error.thing != source.thing:
         # The fault of the block whose marks this one takes.
         return error
     said = error.about(source.thing).noted(source.size_sentence)
@@ -113,4 +110,5 @@ def _also(error: DraftingError, sentence: str) -> DraftingError:
         thing=error.thing,
         place=error.place,
         note=f"{error.note} {sentence}".strip(),
+        other_block=error.other_block,
     )

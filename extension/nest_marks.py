@@ -99,7 +99,10 @@ class NestMarks:
             self._model = read_model(core_block(self._source, self._drawing))
         except DraftingError as error:
             named = self._named(self._source)
-            raise error.about(named[:1].upper() + named[1:]) from None
+            raise error.about(
+                named[:1].upper() + named[1:],
+                other_block=error.thing in ("", self._source.thing),
+            ) from None
 
     def _owners(self) -> list[SourceBlock]:
         blocks = plain_blocks(self._drawing)

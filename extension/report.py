@@ -17,12 +17,6 @@ from drafting_core.trueing import Blend
 
 #: Beyond this the bend has a warning of its own.
 NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
-_FOLD_WORDS = {
-    "centre": "toward the centre",
-    "side": "away from the centre",
-    "down": "down",
-    "up": "up",
-}
 
 
 def block_name(draft: Draft) -> str:
@@ -255,8 +249,7 @@ def remarks(draft: Draft) -> list[str]:
 
 def fold_sentence(item: DrawnDart) -> str:
     """Return which way a dart's excess is folded, and by which rule."""
-    fold = item.dart.fold
-    return f"Excess folded {_FOLD_WORDS[fold.way]}, {fold.rule}."
+    return item.dart.fold.sentence
 
 
 def turned_sentences(draft: Draft) -> list[str]:
