@@ -12,7 +12,7 @@ from lxml import etree
 from drafting_core.block import Block
 from drafting_core.draft import move_dart
 from drafting_core.errors import DraftingError, PlaceError, SettingError
-from drafting_core.excess import CLEAN_FINISH, CLOTH_WORDS, TRIM
+from drafting_core.excess import CLOTH_WORDS, TRIM, Reason
 from drafting_core.finish import FinishedDart, bend_warning
 from drafting_core.lengths import in_words
 from drafting_core.pattern_piece import Draft, DrawnDart
@@ -239,14 +239,14 @@ def _point_sentence(dart: FinishedDart) -> list[str]:
 
 def _verdicts(drafts: dict[str, Draft]) -> tuple[Verdicts, ...]:
     """Return keep or trim for every cloth; cloths with the same reason share one sentence."""
-    groups: dict[str, list[str]] = {}
+    groups: dict[Reason, list[str]] = {}
     for cloth, draft in drafts.items():
-        why = _moved_dart(draft).dart.why.replace(f"; {_(CLEAN_FINISH)}", "")
-        groups.setdefault(why.replace(_(CLOTH_WORDS[cloth]), "{cloth}"), []).append(cloth)
+        reason = _moved_dart(draft).dart.reason
+        groups.setdefault(reason._replace(cloth=""), []).append(cloth)
     return tuple(
         Verdicts(
             tuple(_(_CLOTHS[cloth]) for cloth in cloths) if len(groups) > 1 else (_("all cloths"),),
-            reason.replace("{cloth}", _one_of([_(CLOTH_WORDS[cloth]) for cloth in cloths])),
+            reason.sentence(cloths, finishing=False),
         )
         for reason, cloths in groups.items()
     )
