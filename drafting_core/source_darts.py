@@ -86,6 +86,7 @@ def no_dart(piece: Piece | None = None, apex: complex | None = None) -> DartErro
             "A dart is two straight legs from its mouth on the outline to a point at the apex, or "
             "between the mouth and the apex, with mouth ends equally far from the apex."
         ),
+        place=apex,
     )
 
 
