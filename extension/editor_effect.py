@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from argparse import ArgumentParser
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import inkex
 from lxml import etree
 
 from drafting_core.errors import DraftingError
-from extension.jobs import Outcome, Request, allow, move
 from extension.settings_text import (
     AS_MADE,
     COMPARING,
@@ -21,6 +21,9 @@ from extension.settings_text import (
     UNITS,
     Option,
 )
+
+if TYPE_CHECKING:
+    from extension.jobs import Outcome, Request
 
 _OWN = {"move": (*MOVING, KEEP_GOING), "allow": (AS_MADE, KEEP_GOING), "compare": COMPARING}
 
@@ -37,6 +40,9 @@ def job_of(command: str) -> Callable[[etree._Element, Request], Outcome]:
         from extension.compare import compare
 
         return compare
+    # Not every command drafts: the others do without the time that this import takes.
+    from extension.jobs import allow, move
+
     return move if command == "move" else allow
 
 
@@ -74,6 +80,8 @@ class DartswingEffect(inkex.EffectExtension):
             inkex.errormsg(f"Left out: {left.message}")
 
     def _request(self) -> Request:
+        from extension.jobs import Request
+
         values = {
             option.name: str(getattr(self.options, option.field))
             for option in options_of(self.command)
