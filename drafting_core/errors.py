@@ -33,22 +33,22 @@ class DraftingError(Exception):
 
     def about(self, thing: str) -> DraftingError:
         """Return the same error, naming ``thing`` unless it already names something."""
-        return type(self)(
-            self.what,
-            remedy=self.remedy,
-            thing=self.thing or thing,
-            place=self.place,
-            note=self.note,
-        )
+        return self.replaced(thing=self.thing or thing)
 
     def noted(self, note: str) -> DraftingError:
         """Return the same error with a note, unless it already has one."""
+        return self.replaced(note=self.note or note)
+
+    def replaced(
+        self, *, thing: str | None = None, place: complex | None = None, note: str | None = None
+    ) -> DraftingError:
+        """Return the same error with the parts that are given."""
         return type(self)(
             self.what,
             remedy=self.remedy,
-            thing=self.thing,
-            place=self.place,
-            note=self.note or note,
+            thing=self.thing if thing is None else thing,
+            place=self.place if place is None else place,
+            note=self.note if note is None else note,
         )
 
     def __str__(self) -> str:

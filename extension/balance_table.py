@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.pattern_piece import Draft
+from drafting_core.words import _
 
 #: Letters to a line of the table.
 TABLE_WIDTH = 100
@@ -36,15 +37,18 @@ def balance_table(drafts: Sequence[Draft], names: Sequence[str]) -> str:
     for draft in drafts:
         for entry in draft.balance.seams:
             spoken.setdefault(entry.seam.kind, entry.seam.name)
-    labels = [*spoken.values(), "All openings (°)", "Net area (cm²)"]
+    labels = [*spoken.values(), _("All openings (°)"), _("Net area (cm²)")]
+    before, after = _("before"), _("after")
     columns = [_column(draft, list(spoken)) for draft in drafts]
     label_width = max(map(len, labels))
-    number = max(len("before"), *(len(text) for column in columns for p in column for text in p))
+    number = max(
+        len(before), len(after), *(len(text) for column in columns for p in column for text in p)
+    )
     cell = 2 * number + 1
     across = max(1, (TABLE_WIDTH - label_width) // (cell + len(_GAP)))
     bands = math.ceil(len(drafts) / across)
     across = math.ceil(len(drafts) / bands)
-    lines = ["Balance of all blocks: sewn lengths in mm, before and after"]
+    lines = [_("Balance of all blocks: sewn lengths in mm, before and after")]
     for start in range(0, len(drafts), across):
         band = range(start, min(start + across, len(drafts)))
         heads = [_head(names[n], drafts[n].block.size, cell) for n in band]
@@ -53,7 +57,7 @@ def balance_table(drafts: Sequence[Draft], names: Sequence[str]) -> str:
         for row in range(tallest):
             cells = [([""] * (tallest - len(head)) + head)[row].rjust(cell) for head in heads]
             lines.append(_GAP.join([" " * label_width, *cells]).rstrip())
-        titles = [f"{'before':>{number}} {'after':>{number}}" for _ in band]
+        titles = [f"{before:>{number}} {after:>{number}}"] * len(band)
         lines.append(_GAP.join([" " * label_width, *titles]))
         for index, label in enumerate(labels):
             cells = [
@@ -66,7 +70,7 @@ def balance_table(drafts: Sequence[Draft], names: Sequence[str]) -> str:
 
 def _head(name: str, size: str, width: int) -> list[str]:
     lines = textwrap.wrap(name, width) or [""]
-    return [*lines, *(textwrap.wrap(f"size {size}", width) if size else [])]
+    return [*lines, *(textwrap.wrap(_("size {size}").format(size=size), width) if size else [])]
 
 
 def _column(draft: Draft, kinds: Sequence[str]) -> list[_Pair]:

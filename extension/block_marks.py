@@ -13,6 +13,7 @@ from drafting_core.errors import DraftingError
 from drafting_core.outline import OutlineEdge, flattened
 from drafting_core.places import Target
 from drafting_core.seams import SeamMark
+from drafting_core.words import _
 from extension import roles
 from extension.namespaces import LABEL
 from extension.read_outline import outline_edges
@@ -103,8 +104,10 @@ def _only(block: SourceBlock, word: str) -> Marked | None:
     if len(found) > 1:
         names = ", ".join(name_of(mark.element) for mark in found)
         raise DocumentError(
-            f"{len(found)} objects are labelled {word}: {names}.",
-            remedy="Keep one of them, or put each block with its marks into a group of its own.",
+            _("{n} objects are labelled {word}: {names}.").format(
+                n=len(found), word=word, names=names
+            ),
+            remedy=_("Keep one of them, or put each block with its marks into a group of its own."),
         )
     return found[0] if found else None
 
@@ -135,18 +138,22 @@ def _true_scale(block: SourceBlock) -> float:
         drawn = sum(s.length() for path in paths for s in path.segments) * block.mm_per_unit
         if not mark.role.length or mark.role.length <= 0 or drawn <= 0:
             raise DocumentError(
-                "a known length has to be a path of some length, labelled like "
-                '"known length 100mm".',
+                _(
+                    "a known length has to be a path of some length, labelled like "
+                    '"known length 100mm".'
+                ),
                 thing=name_of(mark.element),
-                remedy="Draw a line over a length that you know and write it in the label.",
+                remedy=_("Draw a line over a length that you know and write it in the label."),
             )
         scales.append(mark.role.length / drawn)
     if not scales:
         return 1.0
     if max(scales) - min(scales) > 0.005 * max(scales):
         raise DocumentError(
-            f"its known lengths give different scales: {min(scales):.4g} and {max(scales):.4g}.",
-            remedy="Delete the wrong one.",
+            _("its known lengths give different scales: {least:.4g} and {most:.4g}.").format(
+                least=min(scales), most=max(scales)
+            ),
+            remedy=_("Delete the wrong one."),
         )
     return sum(scales) / len(scales)
 
@@ -228,9 +235,9 @@ def _style_line(block: SourceBlock, unit: float) -> StyleLine | None:
     paths = [path for path in paths if path.segments]
     if len(paths) != 1 or paths[0].closed:
         raise DocumentError(
-            "a style line has to be one open path.",
+            _("a style line has to be one open path."),
             thing=name_of(mark.element),
-            remedy="Draw it across the block, from outline to outline.",
+            remedy=_("Draw it across the block, from outline to outline."),
         )
     path = tuple(segment.mapped(lambda z: z * unit) for segment in paths[0].segments)
     return StyleLine(path, mark.role.name, name_of(mark.element))
@@ -244,9 +251,9 @@ def _fullness(mark: Marked, unit: float) -> FullnessMark:
     )
     if not paths or not mark.role.made:
         raise DocumentError(
-            "it has lost what it was.",
+            _("it has lost what it was."),
             thing=name_of(mark.element),
-            remedy="Delete it, or move the dart again.",
+            remedy=_("Delete it, or move the dart again."),
         )
     return FullnessMark(mark.role.made, paths)
 
@@ -257,18 +264,18 @@ def _grain_line(mark: Marked, unit: float) -> Line:
     if paths and abs(points[1] - points[0]) > 1e-9:
         return Line(points[0] * unit, points[1] * unit)
     raise DocumentError(
-        "a grainline has to be an open path of some length.",
+        _("a grainline has to be an open path of some length."),
         thing=name_of(mark.element),
-        remedy="Draw it as a straight line along the grain.",
+        remedy=_("Draw it as a straight line along the grain."),
     )
 
 
 def _inner_line(mark: Marked, unit: float) -> InnerLine:
     if mark.element.tag not in SHAPES:
         raise DocumentError(
-            "an inner line has to be a path or a shape.",
+            _("an inner line has to be a path or a shape."),
             thing=name_of(mark.element),
-            remedy="Turn it into a path (Path > Object to Path).",
+            remedy=_("Turn it into a path (Path > Object to Path)."),
         )
     paths = tuple(
         tuple(segment.mapped(lambda z: z * unit) for segment in path.segments)

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from drafting_core.curves import turn
 from drafting_core.errors import OutlineError
 from drafting_core.outline import JOINING_GAP, OutlineEdge, open_outline
+from drafting_core.words import _
 
 
 class Strand(NamedTuple):
@@ -61,9 +62,9 @@ def chained(strands: Sequence[Strand]) -> list[OutlineEdge]:
         if not candidates:
             if abs(ring[0].start - end) <= JOINING_GAP:
                 raise OutlineError(
-                    "it is not part of the closed outline that the other paths form.",
+                    _("it is not part of the closed outline that the other paths form."),
                     thing=left[0].thing,
-                    remedy="Move it out of the outline's group, or join it to the others.",
+                    remedy=_("Move it out of the outline's group, or join it to the others."),
                     place=left[0].start,
                 )
             raise _nearest_gap(ring, left)

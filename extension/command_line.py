@@ -6,14 +6,17 @@ import argparse
 import json
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
 from drafting_core.errors import DraftingError, PlaceError, SettingError
 from drafting_core.target_words import targets_in_words
-from extension.editor_effect import job_of, options_of, unexpected
+from drafting_core.words import _
+from extension.drafting_effect import job_of, options_of
+from extension.editor_effect import unexpected
 from extension.jobs import Request
+from extension.language import speak_the_drafters_language
 from extension.report import terminal_balance
 from extension.settings_text import MAKING, read_settings
 from extension.svg_document import (
@@ -23,32 +26,36 @@ from extension.svg_document import (
     write_outputs,
 )
 
+# The command line's help is English, as its options are.
 _DESCRIPTION = """\
 Moves darts on pattern blocks in SVG drawings, finishes them, adds seam allowances and marks.
 
   dartswing move front.svg --to "side seam:0.35" -o front_moved.svg
-"""
-_EPILOG = (
+"""  # not read by drafters
+_EPILOG = (  # not read by drafters
     "Lengths are written like 25.4mm, 2.5cm, 1in, 1/2in or 1 1/4in; a bare number is millimetres. "
     "Sew a trial in cheap cloth first, and measure the printed test square before cutting."
 )
+_MOVE_SHORT = "move a dart, finish it, add allowances and marks"  # not read by drafters
 _MOVE_HELP = """\
 Moves the dart of each marked block and adds a layer with the finished piece. The block needs an
 outline and an apex (objects with these labels), and a target mark or --to.
-"""
+"""  # not read by drafters
+_ALLOW_SHORT = "finish darts where they are, add allowances and marks"  # not read by drafters
 _ALLOW_HELP = """\
 Finishes the darts of an outline where they are and adds seam allowances and marks: to a result
 that was reshaped by hand (redrawn in place), or to any block (as a new layer).
-"""
+"""  # not read by drafters
 _BALANCE_HELP = """\
 Compares seams that are sewn together: two seams marked with the same mate ("seam side seam mate
 A"), in one block or in two. Nothing is changed.
-"""
+"""  # not read by drafters
+_COMPARE_SHORT = "draw a block with its dart in several places on one page"  # not read by drafters
 _COMPARE_HELP = """\
 Draws one block with its dart in each of 2 to 6 places, side by side and reduced to fit on one
 page, with intake, fold, and for every cloth whether the excess is kept or trimmed and why. A
 sheet for teaching, not for cutting: a new layer to the right of everything that is drawn.
-"""
+"""  # not read by drafters
 
 
 _MARK_HELP = """\
@@ -71,7 +78,9 @@ class _Parser(argparse.ArgumentParser):
         super().__init__(**{**how, "allow_abbrev": False})
 
     def error(self, message: str) -> NoReturn:
-        print(f"{self.prog}: {message}. Try {self.prog} --help.", file=sys.stderr)
+        # English, as what argparse says is.
+        said = f"{self.prog}: {message}. Try {self.prog} --help."  # not read by drafters
+        print(said, file=sys.stderr)
         sys.exit(2)
 
 
@@ -87,9 +96,9 @@ def parser() -> argparse.ArgumentParser:
         dest="command", required=True, metavar="COMMAND", parser_class=_Parser
     )
     for name, short, text in (
-        ("move", "move a dart, finish it, add allowances and marks", _MOVE_HELP),
-        ("allow", "finish darts where they are, add allowances and marks", _ALLOW_HELP),
-        ("compare", "draw a block with its dart in several places on one page", _COMPARE_HELP),
+        ("move", _MOVE_SHORT, _MOVE_HELP),
+        ("allow", _ALLOW_SHORT, _ALLOW_HELP),
+        ("compare", _COMPARE_SHORT, _COMPARE_HELP),
     ):
         command = commands.add_parser(name, help=short, description=text, epilog=_EPILOG)
         command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
@@ -101,14 +110,16 @@ def parser() -> argparse.ArgumentParser:
             help="where the drawing with its new layer goes; - for standard output",
         )
         for option in options_of(name):
-            default = f" (default: {option.default})" if option.default else ""
+            help_text = option.help
+            if option.default:
+                help_text += f" (default: {option.default})"  # not read by drafters
             command.add_argument(
                 f"--{option.name}",
                 choices=option.choices or None,
                 nargs="?" if option.is_switch else None,
                 const="yes" if option.is_switch else None,
                 metavar=None if option.choices else option.name.upper(),
-                help=(option.help + default).replace("%", "%%"),
+                help=help_text.replace("%", "%%"),
             )
         command.add_argument(
             "--select",
@@ -133,22 +144,29 @@ def parser() -> argparse.ArgumentParser:
     _add_marking(commands)
     install = commands.add_parser(
         "install",
-        help="put the extension into the editor",
-        description="Puts Dartswing into the "
-        "editor's folder for user extensions and proves that it runs there.",
+        help="put the extension into every editor",
+        description="Puts Dartswing into the folder for user extensions of every editor that can "
+        "be reached and proves that it runs there.",
     )
     uninstall = commands.add_parser(
         "uninstall",
-        help="take the extension out of the editor",
-        description="Takes Dartswing out of the editor's folder for user extensions.",
+        help="take the extension out of every editor",
+        description="Takes Dartswing out of every editor's folder for user extensions.",
     )
     for command in (install, uninstall):
         command.add_argument(
             "--folder",
             metavar="FOLDER",
-            help="the folder for user extensions (left out: the editor is asked for it)",
+            help="the folder for user extensions (left out: every editor is asked for its own)",
         )
-        command.add_argument("--editor", metavar="PROGRAM", help="the editor's program")
+        command.add_argument("--editor", metavar="PROGRAM", help="only this editor, by its program")
+    commands.add_parser(
+        "doctor",
+        help="check the installation, here and in every editor",
+        description="Says which versions are installed and where, here and in every editor that "
+        "can be reached, what is missing and how to mend it, and whether a self-made move comes "
+        "out as expected. Changes nothing. Exit status 1: something needs attention.",
+    )
     package = commands.add_parser(
         "package",
         help="write the extension as a zip for installing by hand",
@@ -216,14 +234,19 @@ def _add_marking(commands: Any) -> None:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit status: 0 done, 1 not drafted, 2 wrong usage."""
+    speak_the_drafters_language()
     try:
         arguments = parser().parse_args(argv)
     except SystemExit as stop:
         return stop.code if isinstance(stop.code, int) else 2
     try:
-        _COMMANDS[arguments.command](arguments)
+        return _COMMANDS[arguments.command](arguments) or 0
     except _UsageError as error:
-        _fail(f"{error} Try dartswing {arguments.command} --help.")
+        _fail(
+            _("{fault} Try dartswing {command} --help.").format(
+                fault=error, command=arguments.command
+            )
+        )
         return 2
     except DraftingError as error:
         return _fail(str(error))
@@ -232,10 +255,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
     except RecursionError:
-        return _fail("The drawing is nested too deeply. Ungroup some of its groups.")
+        return _fail(_("The drawing is nested too deeply. Ungroup some of its groups."))
     except Exception as fault:  # a drafter is never shown a traceback
         return _fail(unexpected(fault))
-    return 0
 
 
 def _fail(message: str) -> int:
@@ -274,15 +296,14 @@ def _draft(arguments: argparse.Namespace) -> None:
         raise _UsageError(str(error)) from None
     tree = read_document(arguments.input)
     outcome = job_of(arguments.command)(tree.getroot(), request)
-    report = (json.dumps(outcome.report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
     if arguments.report == "-" and arguments.output == "-":
         raise DocumentError(
-            "the drawing and the report cannot both go to standard output.",
-            remedy="Give one of them a file.",
+            _("the drawing and the report cannot both go to standard output."),
+            remedy=_("Give one of them a file."),
         )
     outputs = [(arguments.output, document_bytes(tree))]
     if arguments.report:
-        outputs.append((arguments.report, report))
+        outputs.append((arguments.report, outcome.report_file()))
     write_outputs(outputs)
     words = "\n".join([*outcome.notes, terminal_balance(outcome.drafts)])
     piped = "-" in (arguments.output, arguments.report)
@@ -320,15 +341,25 @@ def _mark(arguments: argparse.Namespace) -> None:
 
 
 def _install(arguments: argparse.Namespace) -> None:
-    from extension.install import install
+    from extension.install import install_each
 
-    print(install(_folder(arguments.folder), arguments.editor))
+    for done in install_each(_folder(arguments.folder), arguments.editor):
+        print(done, flush=True)
 
 
 def _uninstall(arguments: argparse.Namespace) -> None:
-    from extension.install import uninstall
+    from extension.install import uninstall_each
 
-    print(uninstall(_folder(arguments.folder), arguments.editor))
+    for done in uninstall_each(_folder(arguments.folder), arguments.editor):
+        print(done, flush=True)
+
+
+def _doctor(arguments: argparse.Namespace) -> int:
+    from extension.doctor_of_editors import check_everywhere
+
+    text, is_well = check_everywhere()
+    print(text)
+    return 0 if is_well else 1
 
 
 def _package(arguments: argparse.Namespace) -> None:
@@ -336,8 +367,10 @@ def _package(arguments: argparse.Namespace) -> None:
 
     written = package(Path(arguments.output))
     print(
-        f"{written} is written. Unpack it in the editor's folder for user extensions "
-        "(Edit > Preferences > System shows it) and start the editor anew."
+        _(
+            "{file} is written. Unpack it in the editor's folder for user extensions (Edit > "
+            "Preferences > System shows it) and start the editor anew."
+        ).format(file=written)
     )
 
 
@@ -351,12 +384,13 @@ def _folder(text: str | None) -> Path | None:
     return Path(text) if text else None
 
 
-_COMMANDS = {
+_COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {
     **dict.fromkeys(("move", "allow", "compare"), _draft),
     "balance": _balance,
     **dict.fromkeys(("mark", "mark-block"), _mark),
     "install": _install,
     "uninstall": _uninstall,
+    "doctor": _doctor,
     "package": _package,
     "demo": _demo,
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Sequence
 from dataclasses import replace
@@ -18,12 +19,14 @@ from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.places import Target
 from drafting_core.settings import CLOTHS, Settings
 from drafting_core.target_words import targets_in_words
+from drafting_core.words import N_, _, ngettext
 from extension.block_marks import core_block
 from extension.compare_layout import PAGES, Caption, Verdicts, Words
 from extension.compare_picture import KEY
 from extension.compare_sheet import Sheet, SheetWriter, laid_out
 from extension.jobs import Outcome, Request, blocks_to_move
-from extension.report import block_name, block_report, fold_sentence
+from extension.piece_names import block_name, shown_name
+from extension.report import block_report, fold_sentence
 from extension.roles import name_of
 from extension.settings_text import read_settings
 from extension.source_block import SourceBlock
@@ -32,7 +35,12 @@ from extension.svg_document import DocumentError
 FEWEST, MOST = 2, 6
 #: A dart point nearer to the apex than this lies on it as far as a caption is concerned (mm).
 SHOWN_CLEARANCE = 0.05
-_EXAMPLE = '"neckline/centre front; side seam:0.35; waist"'
+_CLOTHS = {
+    "woven": N_("woven"),
+    "fine": N_("fine"),
+    "sheer": N_("sheer"),
+    "knit": N_("knit"),
+}
 
 
 def compare(root: etree._Element, request: Request) -> Outcome:
@@ -63,8 +71,10 @@ def compare(root: etree._Element, request: Request) -> Outcome:
         for title, drafts in zip(titles, in_cloths, strict=True)
     ]
     name = block_name(chosen[0])
+    # A layer's label is English in any language, as that of a result is.
+    label = f"Compare: {name}, dart in {len(targets)} places"  # not read by drafters
     sheet = Sheet(
-        f"Compare: {name}, dart in {len(targets)} places",
+        label,
         _words(chosen, settings.cloth, any_trimmed=_any_trimmed(in_cloths)),
         captions,
         chosen,
@@ -84,7 +94,9 @@ def _page(text: str) -> str:
         if page.casefold() == text.strip().casefold():
             return page
     raise SettingError(
-        f'"{text}" is not known.', thing="The page", remedy=f"Use one of {', '.join(PAGES)}."
+        _('"{text}" is not known.').format(text=text),
+        thing=_("The page"),
+        remedy=_("Use one of {pages}.").format(pages=", ".join(PAGES)),
     )
 
 
@@ -94,30 +106,53 @@ def _places(text: str) -> list[Target]:
     for target in targets:
         if target != Target(place=target.place):
             raise PlaceError(
-                "a comparison moves the whole dart to every place, as a dart.",
-                thing=f'The place "{target.place}"',
-                remedy="Name the place alone.",
+                _("a comparison moves the whole dart to every place, as a dart."),
+                thing=_place(target),
+                remedy=_("Name the place alone."),
             )
     if targets or text.strip():
-        _check_count(len(targets), "named")
+        _check_count(len(targets), named=True)
     return targets
+
+
+def _place(target: Target) -> str:
+    return _('The place "{place}"').format(place=target.place)
 
 
 def _marked(block: Block) -> list[Target]:
     """Return the block's target marks, each to be taken by itself with the whole dart."""
-    _check_count(len(block.targets), "marked")
+    _check_count(len(block.targets), named=False)
     return [target._replace(share=None, intake=None, made="") for target in block.targets]
 
 
-def _check_count(count: int, how: str) -> None:
+def _check_count(count: int, *, named: bool) -> None:
     if FEWEST <= count <= MOST:
         return
-    places = "1 place is" if count == 1 else f"{count or 'no'} places are"
+    if not count:
+        what = (
+            _("no places are named; {fewest} to {most} are compared on a page.")
+            if named
+            else _("no places are marked; {fewest} to {most} are compared on a page.")
+        )
+    elif named:
+        what = ngettext(
+            "{n} place is named; {fewest} to {most} are compared on a page.",
+            "{n} places are named; {fewest} to {most} are compared on a page.",
+            count,
+        )
+    else:
+        what = ngettext(
+            "{n} place is marked; {fewest} to {most} are compared on a page.",
+            "{n} places are marked; {fewest} to {most} are compared on a page.",
+            count,
+        )
     raise PlaceError(
-        f"{places} {how}; {FEWEST} to {MOST} are compared on a page.",
-        thing="The comparison",
-        remedy=f"Name them with semicolons between, as in {_EXAMPLE}, or put a target mark on "
-        "each.",
+        what.format(n=count, fewest=FEWEST, most=MOST),
+        thing=_("The comparison"),
+        remedy=_(
+            'Name them with semicolons between, as in "neckline/centre front; side seam:0.35; '
+            'waist", or put a target mark on each.'
+        ),
     )
 
 
@@ -126,9 +161,9 @@ def _only(sources: Sequence[SourceBlock]) -> SourceBlock:
         return sources[0]
     names = ", ".join(name_of(source.outline) for source in sources[:MOST])
     raise DocumentError(
-        f"{len(sources)} blocks are in play: {names}.",
-        thing="The comparison",
-        remedy="Select one of them, by its outline or one of its marks.",
+        _("{n} blocks are in play: {names}.").format(n=len(sources), names=names),
+        thing=_("The comparison"),
+        remedy=_("Select one of them, by its outline or one of its marks."),
     )
 
 
@@ -139,7 +174,7 @@ def _in_each_cloth(block: Block, settings: Settings, target: Target) -> dict[str
         }
     except DraftingError as error:
         # Of several places the message has to say which.
-        thing = f'The place "{target.place}"' if target.place else target.thing
+        thing = _place(target) if target.place else target.thing
         raise type(error)(
             error.what, remedy=error.remedy, thing=thing, place=error.place, note=error.note
         ) from None
@@ -149,7 +184,12 @@ def _titles(targets: Sequence[Target], drafts: Sequence[Draft]) -> list[str]:
     """Return what each place is called: as the drafter wrote it, or by its seam and its mark."""
     seams = [_moved_dart(draft).dart.seam.name for draft in drafts]
     return [
-        target.place or (seam if seams.count(seam) == 1 else f"{seam}, at {target.thing}")
+        target.place
+        or (
+            seam
+            if seams.count(seam) == 1
+            else _("{seam}, at {mark}").format(seam=seam, mark=target.thing)
+        )
         for target, seam in zip(targets, seams, strict=True)
     ]
 
@@ -163,16 +203,19 @@ def _caption(title: str, drafts: dict[str, Draft], cloth: str) -> Caption:
     draft = drafts[cloth]
     item = _moved_dart(draft)
     dart = item.dart
-    angle = math.degrees(dart.opening.angle)
     left = [
-        f"{in_words(other.dart.intake)} stay on {other.dart.seam.spoken}."
+        _("{width} stay on {seam}.").format(
+            width=in_words(other.dart.intake), seam=other.dart.seam.spoken
+        )
         for other in draft.darts[1:]
         if other.dart.opening.source
     ]
     return Caption(
         title,
         (
-            f"Intake {in_words(dart.intake)}, {angle:.1f}° at the apex.",
+            _("Intake {width}, {angle:.1f}° at the apex.").format(
+                width=in_words(dart.intake), angle=math.degrees(dart.opening.angle)
+            ),
             fold_sentence(item),
             *left,
             *_point_sentence(dart),
@@ -187,9 +230,10 @@ def _point_sentence(dart: FinishedDart) -> list[str]:
     """Return where the dart point lies and how the seam bends for it: shorter than the warning."""
     if dart.clearance < SHOWN_CLEARANCE:
         return []
-    bend = math.degrees(dart.bend)
     return [
-        f"Point {in_words(dart.clearance)} short of the apex; the sewn seam bends by {bend:.1f}°."
+        _("Point {clearance} short of the apex; the sewn seam bends by {angle:.1f}°.").format(
+            clearance=in_words(dart.clearance), angle=math.degrees(dart.bend)
+        )
     ]
 
 
@@ -197,14 +241,21 @@ def _verdicts(drafts: dict[str, Draft]) -> tuple[Verdicts, ...]:
     """Return keep or trim for every cloth; cloths with the same reason share one sentence."""
     groups: dict[str, list[str]] = {}
     for cloth, draft in drafts.items():
-        why = _moved_dart(draft).dart.why.replace(f"; {CLEAN_FINISH}", "")
-        groups.setdefault(why.replace(CLOTH_WORDS[cloth], "{cloth}"), []).append(cloth)
+        why = _moved_dart(draft).dart.why.replace(f"; {_(CLEAN_FINISH)}", "")
+        groups.setdefault(why.replace(_(CLOTH_WORDS[cloth]), "{cloth}"), []).append(cloth)
     return tuple(
         Verdicts(
-            tuple(cloths) if len(groups) > 1 else ("all cloths",),
-            reason.replace("{cloth}", " or ".join(CLOTH_WORDS[cloth] for cloth in cloths)),
+            tuple(_(_CLOTHS[cloth]) for cloth in cloths) if len(groups) > 1 else (_("all cloths"),),
+            reason.replace("{cloth}", _one_of([_(CLOTH_WORDS[cloth]) for cloth in cloths])),
         )
         for reason, cloths in groups.items()
+    )
+
+
+def _one_of(names: Sequence[str]) -> str:
+    """Return names between which it makes no difference: "a", "a or b", "a or b or c"."""
+    return functools.reduce(
+        lambda one, other: _("{one} or {other}").format(one=one, other=other), names
     )
 
 
@@ -219,13 +270,25 @@ def _any_trimmed(in_cloths: Sequence[dict[str, Draft]]) -> bool:
 
 def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> Words:
     draft = drafts[0]
-    size = f" (size {draft.block.size})" if draft.block.size else ""
-    foot = ["Trimmed edges have to be clean finished."] if any_trimmed else []
+    heading = (
+        ngettext(
+            "{name} (size {size}): one dart in {n} place",
+            "{name} (size {size}): one dart in {n} places",
+            len(drafts),
+        )
+        if draft.block.size
+        else ngettext(
+            "{name}: one dart in {n} place", "{name}: one dart in {n} places", len(drafts)
+        )
+    )
+    foot = [_("Trimmed edges have to be clean finished.")] if any_trimmed else []
     if draft.names_guessed:
-        foot.append("The seams' names were guessed from the shape: check them.")
+        foot.append(_("The seams' names were guessed from the shape: check them."))
     return Words(
-        f"{block_name(draft)}{size}: one dart in {len(drafts)} places",
-        f"Scale {{scale}}. Not for cutting. The pictures show the dart in {CLOTH_WORDS[cloth]}.",
-        tuple(KEY),
+        heading.format(name=shown_name(draft), size=draft.block.size, n=len(drafts)),
+        _("Scale {scale}. Not for cutting. The pictures show the dart in {cloth}.").format(
+            scale="{scale}", cloth=_(CLOTH_WORDS[cloth])
+        ),
+        tuple(_(entry) for entry in KEY),
         " ".join(foot),
     )

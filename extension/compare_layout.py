@@ -11,6 +11,7 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from drafting_core.words import _
 from extension.svg_document import DocumentError
 
 #: Width and height of a page held upright (A4: ISO 216; Letter: ANSI/ASME Y14.1, 8.5 by 11 in).
@@ -319,8 +320,10 @@ def arrange(captions: Sequence[Caption], piece: tuple[float, float], page: str, 
             if found:
                 return min(found, key=_unevenness)
     raise DocumentError(
-        f"the comparison does not fit on one page ({page}), not even at 1:{SCALES[-1]}.",
-        remedy="Compare fewer places, or take the larger page.",
+        _("the comparison does not fit on one page ({page}), not even at 1:{scale}.").format(
+            page=page, scale=SCALES[-1]
+        ),
+        remedy=_("Compare fewer places, or take the larger page."),
     )
 
 

@@ -11,20 +11,21 @@ from typing import NamedTuple
 from drafting_core.curves import Line, PointMap, Segment, dot, unit
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.stretches import Stretch, stretches
+from drafting_core.words import N_
 from extension.compare_layout import DROP, RISE, SMALLEST_TEXT, text_width
 from extension.labels import Clearings, at_share
 from extension.look import INK, Stroke
 from extension.write_result import fold_line
 
 #: Strokes of the printed page; lines are told apart by dash, what is behind by its grey.
-BEFORE = "block before the move"
-STITCH = "stitch line"
-CUT = "cut line"
-LEG = "dart leg"
-FOLD = "fold line"
-WINDOW = "trimmed away"
-ARROW = "excess folded this way"
-APEX = "apex"
+BEFORE = N_("block before the move")
+STITCH = N_("stitch line")
+CUT = N_("cut line")
+LEG = N_("dart leg")
+FOLD = N_("fold line")
+WINDOW = N_("trimmed away")
+ARROW = N_("excess folded this way")
+APEX = N_("apex")
 GREY = "#888888"
 STROKES = {
     BEFORE: Stroke(0.25, ink=GREY),

@@ -21,14 +21,16 @@ from drafting_core.seam_balance import (
     compare,
     seams_with_mates,
 )
+from drafting_core.words import N_, _
 from extension.block_marks import core_block
+from extension.piece_names import shown_title
 from extension.read_blocks import read_drawing
 from extension.read_outline import member_label
 from extension.roles import name_of
 from extension.shapes import drawn_elements
 from extension.source_block import Drawing, SourceBlock
 
-MARKING = (
+MARKING = N_(
     'Label a mark on each of the two seams with the same mate, like "seam side seam mate A" '
     '(or give it the attribute dartswing:mate="A").'
 )
@@ -67,7 +69,9 @@ def compare_seams(root: etree._Element) -> SeamBalance:
     for item in _with_mates(drawing):
         found.setdefault(item.measured.seam.mate, []).append(item)
     if not found:
-        raise OutlineError("no seams are marked as mates.", remedy=MARKING, thing="The drawing")
+        raise OutlineError(
+            _("no seams are marked as mates."), remedy=_(MARKING), thing=_("The drawing")
+        )
     comparisons: list[Comparison] = []
     warnings: list[str] = []
     for mate, items in found.items():
@@ -75,7 +79,7 @@ def compare_seams(root: etree._Element) -> SeamBalance:
         warnings += _faults(mate, items, found_pair=bool(pairs))
         comparisons += [compare(mate, one.measured, other.measured) for one, other in pairs]
     if not comparisons:
-        raise OutlineError(" ".join(warnings), remedy=MARKING, thing="The drawing")
+        raise OutlineError(" ".join(warnings), remedy=_(MARKING), thing=_("The drawing"))
     return SeamBalance(comparisons, warnings, drawing)
 
 
@@ -90,11 +94,12 @@ def _with_mates(drawing: Drawing) -> Iterable[_Found]:
             is_result = source.layer is not None
             read = take_block(block, equalise=not is_result)
             piece = piece_title(block.name, read.piece) or name_of(source.outline)
+            shown = shown_title(piece, read.piece)
             found = [
                 _Found(measured, piece, is_result)
                 for measured in seams_with_mates(
                     read.piece,
-                    f"{piece} (finished)" if is_result else piece,
+                    _("{piece} (finished)").format(piece=shown) if is_result else shown,
                     read.down,
                     block.notches,
                     notched_darts=is_result,
@@ -146,21 +151,29 @@ def _faults(mate: str, items: Sequence[_Found], *, found_pair: bool) -> list[str
     blocks = [item for item in items if not item.is_result]
     results = [item for item in items if item.is_result]
     faults = [
-        f'the mate "{mate}" is on {len(group)} seams: {_places(group)}. Leave it on the two that '
-        "are sewn together, and give the others another name."
+        _(
+            'the mate "{mate}" is on {n} seams: {seams}. Leave it on the two that are sewn '
+            "together, and give the others another name."
+        ).format(mate=mate, n=len(group), seams=_places(group))
         for group in (blocks, results)
         if len(group) > 2
     ]
     if not faults and not found_pair:
         faults.append(
-            f'the mate "{mate}" is on one seam only: {_places(items)}. Mark the seam that it is '
-            "sewn to as well."
+            _(
+                'the mate "{mate}" is on one seam only: {seams}. Mark the seam that it is sewn to '
+                "as well."
+            ).format(mate=mate, seams=_places(items))
         )
     return faults
 
 
 def _places(items: Sequence[_Found]) -> str:
-    return ", ".join(f"{item.measured.seam.spoken} of {item.measured.block}" for item in items)
+    return ", ".join(_of_piece(item.measured.seam.spoken, item.measured.block) for item in items)
+
+
+def _of_piece(seam: str, piece: str) -> str:
+    return _("{seam} of {piece}").format(seam=seam, piece=piece)
 
 
 def balance_report(balance: SeamBalance) -> dict[str, object]:
@@ -201,54 +214,96 @@ def balance_lines(balance: SeamBalance) -> list[str]:
 
 def _pair_lines(pair: Comparison) -> list[str]:
     first, second = pair.first, pair.second
-    lines = [
-        f'Mates "{pair.mate}": '
-        f"{first.seam.name} of {first.block}, {first.length:.1f} mm; "
-        f"{second.seam.name} of {second.block}, {second.length:.1f} mm.",
-        f"  {_difference(pair)} {_verdict(pair)}",
-    ]
+    said = _(
+        'Mates "{mate}": {first} of {first_piece}, {first_length:.1f} mm; {second} of '
+        "{second_piece}, {second_length:.1f} mm."
+    ).format(
+        mate=pair.mate,
+        first=first.seam.name,
+        first_piece=first.block,
+        first_length=first.length,
+        second=second.seam.name,
+        second_piece=second.block,
+        second_length=second.length,
+    )
+    lines = [said, f"  {_difference(pair)} {_verdict(pair)}"]
     if pair.notch_pairs:
-        end = ", the second from its lower end" if pair.other_end else ""
-        lines.append(f"  Notches, from the upper end{end}:")
+        heading = (
+            _("Notches, from the upper end, the second from its lower end:")
+            if pair.other_end
+            else _("Notches, from the upper end:")
+        )
+        lines.append(f"  {heading}")
         lines += [f"    {_notch_line(notches)}" for notches in pair.notch_pairs]
     return lines
 
 
 def _difference(pair: Comparison) -> str:
     if abs(pair.difference) < 0.05:
-        return "Equally long."
+        return _("Equally long.")
     longer = pair.first if pair.difference > 0 else pair.second
-    return f"{_called(longer)} is longer by {in_words(abs(pair.difference))}."
-
-
-def _verdict(pair: Comparison) -> str:
-    wanted = ""
-    if pair.ease:
-        eased = pair.first if pair.ease > 0 else pair.second
-        wanted = f" with the {in_words(abs(pair.ease))} of ease wanted on {eased.seam.spoken}"
-        wanted += f" of {eased.block}"
-    if pair.verdict == MATCHES:
-        return f"This matches{wanted} (within 1/16 in)."
-    if pair.verdict != DIFFERS:
-        return f"This is acceptable{wanted} (within 1/8 in)."
-    if pair.ease:
-        too = "too much" if (pair.excess > 0) == (pair.ease > 0) else "too little"
-        return f"That is {in_words(abs(pair.excess))} {too}{wanted}: correct one of the seams."
-    return (
-        "Ease or gather it in if that is wanted, and say so in that seam's label (like "
-        f'"ease {in_words(abs(pair.difference)).replace(" ", "")}"); else correct one of the seams.'
+    seam = longer.seam.spoken
+    return _("{seam} of {piece} is longer by {length}.").format(
+        seam=f"{seam[:1].upper()}{seam[1:]}",
+        piece=longer.block,
+        length=in_words(abs(pair.difference)),
     )
 
 
-def _called(measured: MeasuredSeam) -> str:
-    words = measured.seam.spoken
-    return f"{words[:1].upper()}{words[1:]} of {measured.block}"
+def _verdict(pair: Comparison) -> str:
+    if pair.ease:
+        return _verdict_with_ease(pair)
+    if pair.verdict == MATCHES:
+        return _("This matches (within 1/16 in).")
+    if pair.verdict != DIFFERS:
+        return _("This is acceptable (within 1/8 in).")
+    return _(
+        "Ease or gather it in if that is wanted, and say so in that seam's label (like "
+        '"ease {length}"); else correct one of the seams.'
+    ).format(length=in_words(abs(pair.difference)).replace(" ", ""))
+
+
+def _verdict_with_ease(pair: Comparison) -> str:
+    if pair.verdict == MATCHES:
+        said = _(
+            "This matches with the {ease} of ease wanted on {seam} of {piece} (within 1/16 in)."
+        )
+    elif pair.verdict != DIFFERS:
+        said = _(
+            "This is acceptable with the {ease} of ease wanted on {seam} of {piece} (within "
+            "1/8 in)."
+        )
+    elif (pair.excess > 0) == (pair.ease > 0):
+        said = _(
+            "That is {excess} too much with the {ease} of ease wanted on {seam} of {piece}: "
+            "correct one of the seams."
+        )
+    else:
+        said = _(
+            "That is {excess} too little with the {ease} of ease wanted on {seam} of {piece}: "
+            "correct one of the seams."
+        )
+    eased = pair.first if pair.ease > 0 else pair.second
+    return said.format(
+        excess=in_words(abs(pair.excess)),
+        ease=in_words(abs(pair.ease)),
+        seam=eased.seam.spoken,
+        piece=eased.block,
+    )
 
 
 def _notch_line(notches: NotchPair) -> str:
     def place(at: float | None) -> str:
-        return "none" if at is None else in_words(at)
+        return _("none") if at is None else in_words(at)
 
     by = notches.difference
-    told = "without a partner" if by is None else f"off by {in_words(abs(by))}"
-    return f"{place(notches.first)} and {place(notches.second)}: {told}"
+    said = (
+        _("{first} and {second}: without a partner")
+        if by is None
+        else _("{first} and {second}: off by {difference}")
+    )
+    return said.format(
+        first=place(notches.first),
+        second=place(notches.second),
+        difference=in_words(abs(by or 0.0)),
+    )

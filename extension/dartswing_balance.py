@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import gc
 import sys
-from argparse import ArgumentParser
 from pathlib import Path
 
 if __name__ == "__main__":
@@ -14,17 +13,12 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.editor_effect import DartswingEffect
+from extension.editor_effect import DartswingEffect, start
 from extension.write_seam_balance import write_seam_balance
 
 
 class Balance(DartswingEffect):
     """The command ``balance`` in the editor."""
-
-    command = "balance"
-
-    def add_arguments(self, pars: ArgumentParser) -> None:
-        """Declare no options: the marks say everything."""
 
     def job(self) -> None:
         """Write the comparison into the drawing: a message would look like an error."""
@@ -32,4 +26,4 @@ class Balance(DartswingEffect):
 
 
 if __name__ == "__main__":
-    Balance().run()
+    start(Balance)

@@ -13,14 +13,15 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.editor_effect import DartswingEffect
+from extension.drafting_effect import DraftingEffect
+from extension.editor_effect import start
 
 
-class Compare(DartswingEffect):
+class Compare(DraftingEffect):
     """The command ``compare`` in the editor."""
 
     command = "compare"
 
 
 if __name__ == "__main__":
-    Compare().run()
+    start(Compare)

@@ -14,15 +14,13 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.editor_effect import DartswingEffect
+from extension.editor_effect import DartswingEffect, start
 from extension.mark_parts import mark_parts
 from extension.mark_request import marking_options, request_from
 
 
 class Mark(DartswingEffect):
     """The command ``mark`` in the editor."""
-
-    command = "mark"
 
     def add_arguments(self, pars: ArgumentParser) -> None:
         """Declare the command's options: the same as on the command line."""
@@ -41,4 +39,4 @@ class Mark(DartswingEffect):
 
 
 if __name__ == "__main__":
-    Mark().run()
+    start(Mark)

@@ -14,14 +14,12 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.editor_effect import DartswingEffect
+from extension.editor_effect import DartswingEffect, start
 from extension.mark_block import mark_block
 
 
 class MarkBlock(DartswingEffect):
     """The command ``mark-block`` in the editor."""
-
-    command = "mark-block"
 
     def add_arguments(self, pars: ArgumentParser) -> None:
         """Declare no options: the shape says everything."""
@@ -32,4 +30,4 @@ class MarkBlock(DartswingEffect):
 
 
 if __name__ == "__main__":
-    MarkBlock().run()
+    start(MarkBlock)

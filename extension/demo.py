@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from drafting_core.words import _
 from extension.jobs import Request, move
 from extension.report import terminal_balance
 from extension.svg_document import DocumentError, read_document, write_document
@@ -11,8 +12,8 @@ from extension.svg_document import DocumentError, read_document, write_document
 SAMPLE = "front_one_path.svg"
 #: The places, and the name of each drawing.
 PLACES = (
-    ("neckline/centre front", "front_dart_at_neckline_tip.svg"),
-    ("side seam:0.35", "front_dart_at_side_seam.svg"),
+    ("neckline/centre front", "front_dart_at_neckline_tip.svg"),  # not read by drafters
+    ("side seam:0.35", "front_dart_at_side_seam.svg"),  # not read by drafters
     ("waist", "front_dart_at_waist.svg"),
 )
 
@@ -26,9 +27,9 @@ def demo(folder: Path) -> str:
     sample = Path(__file__).resolve().parent.parent / "sample_svgs" / SAMPLE
     if not sample.is_file():
         raise DocumentError(
-            f"the sample {SAMPLE} is not installed here.",
-            thing="The demonstration",
-            remedy="Run it in the project's own folder.",
+            _("the sample {sample} is not installed here.").format(sample=SAMPLE),
+            thing=_("The demonstration"),
+            remedy=_("Run it in the project's own folder."),
         )
     parts = []
     for place, name in PLACES:

@@ -16,14 +16,15 @@ from drafting_core.errors import DartError, DraftingError, PlaceError, SettingEr
 from drafting_core.pattern_piece import Draft
 from drafting_core.settings import Settings
 from drafting_core.target_words import targets_in_words
+from drafting_core.words import N_, _
 from extension import roles
 from extension.block_marks import core_block
 from extension.identities import Identities
 from extension.many_blocks import Drafted, LeftOut, draft_all
+from extension.piece_names import block_name, shown_name
 from extension.read_blocks import read_drawing
 from extension.read_outline import outline_edges
 from extension.report import (
-    block_name,
     block_report,
     openings_of,
     scale_sentence,
@@ -83,6 +84,13 @@ class Outcome(NamedTuple):
     notes: list[str]
     left_out: Sequence[LeftOut] = ()
 
+    def report_file(self) -> bytes:
+        """Return the report as a JSON file."""
+        # Not every run writes one.
+        import json
+
+        return (json.dumps(self.report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+
 
 def move(root: etree._Element, request: Request) -> Outcome:
     """Move the dart of every block in play and add a layer for each result.
@@ -106,9 +114,9 @@ def move(root: etree._Element, request: Request) -> Outcome:
             return cut_in_two(block, settings)
         if source.layer is not None and not places and not block.targets:
             raise PlaceError(
-                "this result has no target.",
-                remedy='Say the place, as in "side seam:0.35".',
-                note=RESULT_TARGET,
+                _("this result has no target."),
+                remedy=_('Say the place, as in "side seam:0.35".'),
+                note=_(RESULT_TARGET),
             )
         if nest is not None and source.layer is None:
             block = nest.completed(source, block)
@@ -117,7 +125,11 @@ def move(root: etree._Element, request: Request) -> Outcome:
             base = moving_anew(stored_settings(our_attributes(source.outline)))
             return [move_dart(block, read_settings(request.given, request.unit, base), places)]
         if block.style_line is not None:
-            drawing.notes.append(f"{block.style_line.thing} was not used, since a place is named.")
+            drawing.notes.append(
+                _("{style_line} was not used, since a place is named.").format(
+                    style_line=block.style_line.thing
+                )
+            )
         return [move_dart(block, settings, places)]
 
     drafted = _drafted(sources, drawing, request, draft)
@@ -162,7 +174,9 @@ def allow(root: etree._Element, request: Request) -> Outcome:
         if source.layer is not None:
             writer.write_in_place("allow")
         else:
-            writer.write_new(f"{block_name(result)}: seam allowances", "allow")
+            # A result's label is English in any language: other programs read it.
+            label = f"{block_name(result)}: seam allowances"  # not read by drafters
+            writer.write_new(label, "allow")
     return _outcome(drawing, drafted)
 
 
@@ -187,10 +201,14 @@ def _check_no_dart_lost(source: SourceBlock, result: Draft) -> None:
     found = [item.dart.point for item in result.darts]
     lost = max(points, key=lambda z: min((abs(z - other) for other in found), default=math.inf))
     raise DartError(
-        f"the dart with its point near ({lost.real:.1f}, {lost.imag:.1f}) mm is no longer two "
-        "straight, equal legs.",
-        remedy="Straighten its legs with the node tool; or, if the dart is to go, delete its "
-        '"dart point" from the layer first.',
+        _(
+            "the dart with its point near ({x:.1f}, {y:.1f}) mm is no longer two straight, equal "
+            "legs."
+        ).format(x=lost.real, y=lost.imag),
+        remedy=_(
+            "Straighten its legs with the node tool; or, if the dart is to go, delete its "
+            '"dart point" from the layer first.'
+        ),
         place=lost,
     )
 
@@ -200,9 +218,11 @@ def _check_clearance(request: Request, base: Settings | None) -> None:
         asked = read_settings({"clearance": request.given["clearance"]}, request.unit).clearance
         if asked is not None and asked != base.clearance:
             raise SettingError(
-                "the stitch line of a result stands, and its dart point with it.",
-                thing="The clearance",
-                remedy="Move the point with the node tool, or run Move dart with this clearance.",
+                _("the stitch line of a result stands, and its dart point with it."),
+                thing=_("The clearance"),
+                remedy=_(
+                    "Move the point with the node tool, or run Move dart with this clearance."
+                ),
             )
 
 
@@ -211,9 +231,20 @@ def _drawing(root: etree._Element, request: Request) -> Drawing:
     if not drawing.blocks and drawing.lost:
         raise _lost(drawing.lost[0])
     if not drawing.blocks:
+        misread = near_misses(root, roles.OUTLINE)
+        what = (
+            _(
+                "the drawing has no outline ({names} is not read as outline: nothing else may "
+                "stand in the label)."
+            )
+            if misread
+            else _("the drawing has no outline.")
+        )
         raise DocumentError(
-            f"the drawing has no outline{near_misses(root, roles.OUTLINE)}.",
-            remedy='Label the block\'s closed stitch line "outline" (Object > Object Properties).',
+            what.format(names=", ".join(misread)),
+            remedy=_(
+                'Label the block\'s closed stitch line "outline" (Object > Object Properties).'
+            ),
         )
     return drawing
 
@@ -234,10 +265,21 @@ def _to_move(drawing: Drawing, root: etree._Element, request: Request) -> list[S
         if block.marked(roles.TARGET) or block.marked(roles.STYLE_LINE) or block.fault is not None
     ]
     if not with_target:
+        misread = near_misses(root, roles.TARGET)
+        what = (
+            _(
+                "there is no target ({names} is not read as target: nothing else may stand in the "
+                "label)."
+            )
+            if misread
+            else _("there is no target.")
+        )
         raise PlaceError(
-            f"there is no target{near_misses(root, roles.TARGET)}.",
-            remedy='Put a small mark labelled "target" on the outline where the dart is to go, or '
-            'say the place, as in "side seam:0.35".',
+            what.format(names=", ".join(misread)),
+            remedy=_(
+                'Put a small mark labelled "target" on the outline where the dart is to go, or '
+                'say the place, as in "side seam:0.35".'
+            ),
             note=_sizes(drawing),
         )
     return with_target
@@ -270,7 +312,8 @@ def _selected(
     missing = wanted - {str(element.get("id")) for element in chosen}
     if missing:
         raise DocumentError(
-            f'no object has the id "{min(missing)}".', remedy="Select an object of the block."
+            _('no object has the id "{id}".').format(id=min(missing)),
+            remedy=_("Select an object of the block."),
         )
     within = set(chosen)
     around = {ancestor for element in chosen for ancestor in ancestors(element)}
@@ -290,8 +333,8 @@ def _selected(
     if not touched:
         names = ", ".join(name_of(element) for element in chosen[:4])
         raise DocumentError(
-            f"the selection ({names}) touches no block.",
-            remedy="Select an outline or one of its marks, or nothing at all.",
+            _("the selection ({names}) touches no block.").format(names=names),
+            remedy=_("Select an outline or one of its marks, or nothing at all."),
             note=_sizes(drawing),
         )
     return touched
@@ -299,9 +342,12 @@ def _selected(
 
 def _lost(layer: etree._Element) -> DocumentError:
     return DocumentError(
-        "its stitch line has lost what says that it is one, as union, combine and break apart do.",
-        thing=f"The result layer {name_of(layer)}",
-        remedy="Undo that step; or move the line to another layer and label it outline.",
+        _(
+            "its stitch line has lost what says that it is one, as union, combine and break apart "
+            "do."
+        ),
+        thing=_("The result layer {layer}").format(layer=name_of(layer)),
+        remedy=_("Undo that step; or move the line to another layer and label it outline."),
     )
 
 
@@ -313,7 +359,7 @@ def _sizes(drawing: Drawing) -> str:
     return block.size_sentence
 
 
-RESULT_TARGET = (
+RESULT_TARGET = N_(
     "(In a result only attributes count as marks: name the place instead, or give the mark the "
     'attribute dartswing:role="target".)'
 )
@@ -337,13 +383,17 @@ def _drafted(
 
 
 def _move_label(draft: Draft) -> str:
+    """Return the label of a result, which is English in any language: other programs read it."""
     if draft.joined is not None:
-        return f"{block_name(draft)}: dart to {draft.joined.name}"
+        return f"{block_name(draft)}: dart to {draft.joined.name}"  # not read by drafters
     to: dict[str, dict[str, None]] = {}
     for opening, seam in openings_of(draft):
         if opening.target is not None:
             to.setdefault(opening.made, {})[seam.name] = None
-    parts = [f"{made} to {' and '.join(seams)}" for made, seams in to.items()]
+    parts = [
+        f"{made} to {' and '.join(seams)}"  # not read by drafters
+        for made, seams in to.items()
+    ]
     return f"{block_name(draft)}: {', '.join(parts)}"
 
 
@@ -353,9 +403,9 @@ def _outcome(drawing: Drawing, drafted: Drafted) -> Outcome:
     }
     if drafted.left_out:
         report["left_out"] = [left._asdict() for left in drafted.left_out]
-    left_out = [f"Left out: {left.message}" for left in drafted.left_out]
+    left_out = [_("Left out: {message}").format(message=left.message) for left in drafted.left_out]
     drafts = [draft for _, draft in drafted.results]
-    scales = [scale_sentence(block_name(draft), source.scale) for source, draft in drafted.results]
+    scales = [scale_sentence(shown_name(draft), source.scale) for source, draft in drafted.results]
     notes = [*drawing.notes, *filter(None, scales), *left_out]
     return Outcome(drafts, report, notes, drafted.left_out)
 

@@ -21,8 +21,19 @@ _VARIABLES = ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG")
 
 def speak_the_drafters_language() -> None:
     """Let every text from here on come in the language of the editor or the terminal."""
-    found = gettext.find(DOMAIN, CATALOGUES, _system_languages())
+    found = catalogue_file()
     words.speak(None if found is None else lambda: _catalogue(found))
+
+
+def catalogue_file() -> str | None:
+    """Return the catalogue for the drafter's language, or None where there is none."""
+    return gettext.find(DOMAIN, CATALOGUES, _system_languages())
+
+
+def language() -> str:
+    """Return the language that the system asks for, such as "de_DE", or an empty string."""
+    named = [os.environ[v] for v in _VARIABLES if os.environ.get(v)]
+    return named[0].split(":")[0].split(".")[0] if named else (_system_languages() or [""])[0]
 
 
 def _catalogue(file: str) -> gettext.GNUTranslations:

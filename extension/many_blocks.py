@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 from drafting_core.errors import DraftingError
 from drafting_core.pattern_piece import Draft
+from drafting_core.words import _, ngettext
 from extension.block_marks import piece_name
 from extension.roles import name_of
-from extension.source_block import Drawing, SourceBlock
-
-#: How messages name a block.
-_OTHER_BLOCK = "The block "
+from extension.source_block import Drawing, SourceBlock, thing_called
 
 
 class LeftOut(NamedTuple):
@@ -52,10 +51,11 @@ def draft_all(
     Raises:
         DraftingError: if a block cannot be drafted; with ``keep_going`` if none can.
     """
+    naming = _Naming(drawing)
     if not keep_going:
         for block in drawing.blocks:
             if block.fault is not None:
-                raise _nothing_written(_of_block(block.fault, block, drawing), len(sources) - 1)
+                raise _nothing_written(naming.of_block(block.fault, block), len(sources) - 1)
     drafted = Drafted([], [])
     first: DraftingError | None = None
     for source in sources:
@@ -66,7 +66,7 @@ def draft_all(
                 raise source.fault
             drafted.results.extend((source, result) for result in draft(source))
         except DraftingError as error:
-            said = _of_block(error, source, drawing)
+            said = naming.of_block(error, source)
             if not keep_going:
                 raise _nothing_written(said, len(sources) - 1) from None
             first = first or said
@@ -76,41 +76,58 @@ def draft_all(
     return drafted
 
 
-def _of_block(error: DraftingError, source: SourceBlock, drawing: Drawing) -> DraftingError:
-    """Return an error that names the block, and its size where that helps."""
-    if error.thing.startswith(_OTHER_BLOCK) and error.thing != source.thing:
-        # The fault of the block whose marks this one takes.
-        return error
-    said = error.about(source.thing).noted(source.size_sentence)
-    name = piece_name(source, drawing) if len(drawing.blocks) > 1 else ""
-    return (
-        _also(said, f'(It is in the block "{name}".)') if name and name not in str(said) else said
-    )
+class _Naming:
+    """Says of which block of a drawing an error is."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        self._drawing = drawing
+
+    def of_block(self, error: DraftingError, source: SourceBlock) -> DraftingError:
+        """Return an error that names the block, and its size where that helps."""
+        if error.thing != source.thing and error.thing in self._things:
+            # The fault of the block whose marks this one takes.
+            return error
+        said = error.about(source.thing).noted(source.size_sentence)
+        if said.place is not None:
+            # As the drawing has it, for a sign there.
+            said = said.replaced(place=said.place / source.scale)
+        name = piece_name(source, self._drawing) if len(self._drawing.blocks) > 1 else ""
+        if name and name not in str(said):
+            return _also(said, _('(It is in the block "{name}".)').format(name=name))
+        return said
+
+    @cached_property
+    def _things(self) -> set[str]:
+        """What messages call the blocks of the drawing."""
+        return {
+            thing_called(piece_name(block, self._drawing), block.outline)
+            for block in self._drawing.blocks
+        }
 
 
 def _nothing_written(error: DraftingError, others: int) -> DraftingError:
     if others < 1:
         return error
-    blocks = "block" if others == 1 else f"{others} blocks"
-    return _also(
-        error,
-        f"Nothing was written for the other {blocks} either; --keep-going writes those that can "
+    sentence = ngettext(
+        "Nothing was written for the other block either; --keep-going writes those that can be "
+        "drafted.",
+        "Nothing was written for the other {n} blocks either; --keep-going writes those that can "
         "be drafted.",
+        others,
     )
+    return _also(error, sentence.format(n=others))
 
 
 def _none_left(error: DraftingError, others: int) -> DraftingError:
     if others < 1:
         return error
-    blocks = "block" if others == 1 else f"{others} blocks"
-    return _also(error, f"The other {blocks} could not be drafted either: nothing was written.")
+    sentence = ngettext(
+        "The other block could not be drafted either: nothing was written.",
+        "The other {n} blocks could not be drafted either: nothing was written.",
+        others,
+    )
+    return _also(error, sentence.format(n=others))
 
 
 def _also(error: DraftingError, sentence: str) -> DraftingError:
-    return type(error)(
-        error.what,
-        remedy=error.remedy,
-        thing=error.thing,
-        place=error.place,
-        note=f"{error.note} {sentence}".strip(),
-    )
+    return error.replaced(note=f"{error.note} {sentence}".strip())

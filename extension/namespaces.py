@@ -9,6 +9,8 @@ DARTSWING = "urn:dartswing:1"
 
 LABEL = f"{{{INKSCAPE}}}label"
 GROUP_MODE = f"{{{INKSCAPE}}}groupmode"
+#: The kind of sheet that says where something cannot be drafted (see `check_here`).
+CHECK_SHEET = "check"
 
 
 def svg(tag: str) -> str:

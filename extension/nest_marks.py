@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from drafting_core.block import Block
 from drafting_core.errors import DraftingError, PlaceError
 from drafting_core.nest import Model, names_seams, read_model, with_model_marks
+from drafting_core.words import _, ngettext
 from extension import roles
 from extension.block_marks import core_block, piece_name
 from extension.roles import name_of
-from extension.source_block import Drawing, SourceBlock
+from extension.source_block import Drawing, SourceBlock, thing_called
 
 
 def plain_blocks(drawing: Drawing) -> list[SourceBlock]:
@@ -80,12 +81,16 @@ class NestMarks:
         users = sum(user in drafted for user in self._users)
         if self._source is None or not users:
             return []
-        others = "1 other block" if users == 1 else f"{users} other blocks"
-        return [f"The marks of {self._named(self._source)} were used for {others}."]
+        said = ngettext(
+            "The marks of the block {block} were used for {n} other block.",
+            "The marks of the block {block} were used for {n} other blocks.",
+            users,
+        )
+        return [said.format(block=self._named(self._source), n=users)]
 
     def _named(self, source: SourceBlock) -> str:
         name = piece_name(source, self._drawing)
-        return f'the block "{name}"' if name else f"the block {name_of(source.outline)}"
+        return f'"{name}"' if name else name_of(source.outline)
 
     def _look(self) -> None:
         """Find the model and take it apart."""
@@ -98,8 +103,8 @@ class NestMarks:
                 raise self._source.fault
             self._model = read_model(core_block(self._source, self._drawing))
         except DraftingError as error:
-            named = self._named(self._source)
-            raise error.about(named[:1].upper() + named[1:]) from None
+            name = piece_name(self._source, self._drawing)
+            raise error.about(thing_called(name, self._source.outline)) from None
 
     def _owners(self) -> list[SourceBlock]:
         blocks = plain_blocks(self._drawing)
@@ -111,20 +116,36 @@ class NestMarks:
 
     def _no_model(self) -> DraftingError:
         owners = self._owners()
-        what = "a target" if self._needs_target else "an apex"
         if not owners:
+            if self._needs_target:
+                return PlaceError(
+                    _("no block of the drawing has a target."),
+                    thing=_("The nest"),
+                    remedy=_("Mark one block with apex, seam names and a target."),
+                )
             return PlaceError(
-                f"no block of the drawing has {what}.",
-                thing="The nest",
-                remedy=f"Mark one block with apex, seam names and {what}."
-                if self._needs_target
-                else "Mark one block with an apex and seam names.",
+                _("no block of the drawing has an apex."),
+                thing=_("The nest"),
+                remedy=_("Mark one block with an apex and seam names."),
             )
-        names = ", ".join(self._named(owner).removeprefix("the block ") for owner in owners[:4])
-        more = f" and {len(owners) - 4} more" if len(owners) > 4 else ""
+        names = ", ".join(self._named(owner) for owner in owners[:4])
+        if more := len(owners[4:]):
+            names = ngettext("{names} and {n} more", "{names} and {n} more", more).format(
+                names=names, n=more
+            )
+        what = (
+            _(
+                "{n} blocks have a target ({names}), and others have none: it is not clear whose "
+                "marks those are to take."
+            )
+            if self._needs_target
+            else _(
+                "{n} blocks have an apex ({names}), and others have none: it is not clear whose "
+                "marks those are to take."
+            )
+        )
         return PlaceError(
-            f"{len(owners)} blocks have {what} ({names}{more}), and others have none: it is not "
-            "clear whose marks those are to take.",
-            thing="The nest",
-            remedy="Leave the marks on one block, or mark them all.",
+            what.format(n=len(owners), names=names),
+            thing=_("The nest"),
+            remedy=_("Leave the marks on one block, or mark them all."),
         )

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 
 from drafting_core.curves import Cubic, Line, Segment
 from drafting_core.errors import OutlineError
+from drafting_core.words import _
 
 #: An elliptical arc becomes one cubic for at most this turn: a quarter circle of three cubics
 #: strays less than a millionth of its radius.
@@ -62,8 +63,8 @@ def _commands(data: str) -> Iterator[tuple[str, list[float]]]:
             position = match.end()
         if not all(math.isfinite(number) for number in numbers):
             raise OutlineError(
-                "the path has a coordinate that is not a finite number.",
-                remedy="Redraw that node, or undo the last change of its size.",
+                _("the path has a coordinate that is not a finite number."),
+                remedy=_("Redraw that node, or undo the last change of its size."),
             )
         yield letter, numbers
 
@@ -72,12 +73,16 @@ def _unreadable(data: str, position: int) -> OutlineError:
     rest = data[position : position + 20].strip()
     if re.match(r"[-+,\s]*(nan|inf)", rest, re.IGNORECASE):
         return OutlineError(
-            f'the path has a coordinate that is not a finite number ("{rest}").',
-            remedy="Redraw that node, or undo the last change of its size.",
+            _('the path has a coordinate that is not a finite number ("{text}").').format(
+                text=rest
+            ),
+            remedy=_("Redraw that node, or undo the last change of its size."),
         )
     return OutlineError(
-        f'its path data cannot be read from "{rest}" on.' if rest else "its path data breaks off.",
-        remedy="Open the drawing in the editor, redraw that path and save it again.",
+        _('its path data cannot be read from "{text}" on.').format(text=rest)
+        if rest
+        else _("its path data breaks off."),
+        remedy=_("Open the drawing in the editor, redraw that path and save it again."),
     )
 
 

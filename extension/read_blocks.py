@@ -11,6 +11,7 @@ from drafting_core.errors import DraftingError
 from drafting_core.find_darts import take_apart
 from drafting_core.outline import checked, encloses, extent, flattened, nearest_on
 from drafting_core.places import TARGET_REACH
+from drafting_core.words import _, listed
 from extension import roles
 from extension.namespaces import svg
 from extension.neighbourhood import Neighbourhood
@@ -54,9 +55,10 @@ def read_drawing(
             outlines = [mark for mark in taken if mark.role.word == roles.OUTLINE]
             marks += taken
             notes.append(
-                "Taken from the selection: "
-                + ", ".join(f"{name_of(mark.element)} as {mark.role.word}" for mark in taken)
-                + "."
+                _(
+                    "Taken from the selection: {outline} as outline, {apex} as apex, {target} as "
+                    "target."
+                ).format(**{mark.role.word: name_of(mark.element) for mark in taken})
             )
     blocks = [SourceBlock(mark.element, None, mm) for mark in outlines]
     lost: list[etree._Element] = []
@@ -124,9 +126,9 @@ def _result_block(layer: etree._Element, members: list[Marked], mm: float) -> So
         return None
     if len(chosen) > 1:
         raise DocumentError(
-            f"it holds {len(chosen)} stitch lines.",
-            thing=f"The result layer {name_of(layer)}",
-            remedy="Leave one of them in it and move the others to another layer.",
+            _("it holds {n} stitch lines.").format(n=len(chosen)),
+            thing=_("The result layer {layer}").format(layer=name_of(layer)),
+            remedy=_("Leave one of them in it and move the others to another layer."),
         )
     block = SourceBlock(chosen[0].element, layer, mm)
     for mark in members:
@@ -205,11 +207,11 @@ def _by_place(mark: Marked, among: Neighbourhood) -> SourceBlock | None:
         roles.STYLE_LINE,
     ):
         if len(inside) > 1:
-            names = " and ".join(name_of(block.outline) for block in inside)
+            names = listed(name_of(block.outline) for block in inside)
             fault = DocumentError(
-                f"it lies in {len(inside)} outlines: {names}.",
+                _("it lies in {n} outlines: {names}.").format(n=len(inside), names=names),
                 thing=name_of(mark.element),
-                remedy="Put each block with its marks into a group or layer of its own.",
+                remedy=_("Put each block with its marks into a group or layer of its own."),
             )
             for block in inside:
                 block.fault = block.fault or fault

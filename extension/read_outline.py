@@ -10,6 +10,7 @@ from drafting_core.errors import DraftingError
 from drafting_core.lengths import in_words
 from drafting_core.outline import JOINING_GAP, OutlineEdge
 from drafting_core.seam_names import KNOWN_SEAMS, SeamLabel, seam_kind
+from drafting_core.words import _
 from extension import roles
 from extension.chain_paths import Strand, chained
 from extension.namespaces import LABEL, svg
@@ -47,27 +48,33 @@ def _read_outline(element: etree._Element, mm: float) -> list[OutlineEdge]:
         paths = [path for path in mapped_subpaths(element) if path.segments]
         if not paths:
             raise DocumentError(
-                "the outline is empty.", remedy="Draw the block's stitch line as a closed path."
+                _("the outline is empty."),
+                remedy=_("Draw the block's stitch line as a closed path."),
             )
         if len(paths) > 1:
             raise DocumentError(
-                f"the outline has {len(paths)} subpaths.",
-                remedy="Break it apart (Path > Break Apart) and label only the stitch line.",
+                _("the outline has {n} subpaths.").format(n=len(paths)),
+                remedy=_("Break it apart (Path > Break Apart) and label only the stitch line."),
             )
         edges = _edges(paths[0], mm, None, leg=False)
         gap = edges[0].segment.start - edges[-1].segment.end
         if not paths[0].closed and abs(gap) > JOINING_GAP:
             raise DocumentError(
-                f"the outline is open: its ends lie {in_words(abs(gap))} apart, at "
-                f"({edges[-1].segment.end.real:.1f}, {edges[-1].segment.end.imag:.1f}) mm.",
-                remedy="Close it with the node tool.",
-                place=edges[-1].segment.end,
+                _(
+                    "the outline is open: its ends lie {gap} apart, at ({x:.1f}, {y:.1f}) mm."
+                ).format(
+                    gap=in_words(abs(gap)),
+                    x=edges[-1].segment.end.real,
+                    y=edges[-1].segment.end.imag,
+                ),
+                remedy=_("Close it with the node tool."),
+                place=edges[-1].segment.end + gap / 2,
             )
         return edges
     if element.tag not in (svg("g"), svg("a")):
         raise DocumentError(
-            f"it is a {etree.QName(element).localname}, which is no outline.",
-            remedy="Label the block's closed path as outline (Path > Object to Path helps).",
+            _("it is a {kind}, which is no outline.").format(kind=etree.QName(element).localname),
+            remedy=_("Label the block's closed path as outline (Path > Object to Path helps)."),
         )
     strands = []
     for child in drawn_elements(element):
@@ -82,8 +89,8 @@ def _read_outline(element: etree._Element, mm: float) -> list[OutlineEdge]:
                     strands.append(Strand(tuple(edges), name_of(child)))
     if not strands:
         raise DocumentError(
-            "the outline's group holds no paths.",
-            remedy="Draw the seams in it as open paths that meet end to end.",
+            _("the outline's group holds no paths."),
+            remedy=_("Draw the seams in it as open paths that meet end to end."),
         )
     return chained(strands)
 
@@ -91,9 +98,9 @@ def _read_outline(element: etree._Element, mm: float) -> list[OutlineEdge]:
 def _check_similarity(element: etree._Element) -> None:
     if not is_similarity(transform_of(element)):
         raise DocumentError(
-            "its outline is stretched: it is scaled differently in two directions, or skewed.",
+            _("its outline is stretched: it is scaled differently in two directions, or skewed."),
             thing=name_of(element),
-            remedy="Take the stretch off (ungroup, or set equal scales), then try again.",
+            remedy=_("Take the stretch off (ungroup, or set equal scales), then try again."),
         )
 
 

@@ -11,23 +11,20 @@ from drafting_core.fullness import Fullness
 from drafting_core.lengths import in_words
 from drafting_core.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
 from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
-from drafting_core.piece_kinds import piece_title
 from drafting_core.seam_names import Seam
 from drafting_core.trueing import Blend
+from drafting_core.words import N_, _
+from extension.piece_names import block_name, shown_name
 
 #: Beyond this the bend has a warning of its own.
 NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
-_FOLD_WORDS = {
-    "centre": "toward the centre",
-    "side": "away from the centre",
-    "down": "down",
-    "up": "up",
+_FOLDED = {
+    "centre": N_("Excess folded toward the centre, {rule}."),
+    "side": N_("Excess folded away from the centre, {rule}."),
+    "down": N_("Excess folded down, {rule}."),
+    "up": N_("Excess folded up, {rule}."),
 }
-
-
-def block_name(draft: Draft) -> str:
-    """Return the piece's name: the drafter's, else its kind, else "Block"."""
-    return piece_title(draft.block.name, draft.piece) or "Block"
+#: What a piece is called whose name and kind are not known.
 
 
 def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
@@ -97,10 +94,10 @@ def scale_sentence(name: str, scale: float) -> str:
     """Return how a drawing that is not at true size has to be printed, or an empty string."""
     if abs(scale - 1.0) < 1e-3:
         return ""
-    return (
-        f"{name}: the drawing is at {100 / scale:.4g} % of its true size. Print it at "
-        f"{100 * scale:.4g} %; the test square then measures 50 mm."
-    )
+    return _(
+        "{name}: the drawing is at {drawn:.4g} % of its true size. Print it at {printed:.4g} %; "
+        "the test square then measures 50 mm."
+    ).format(name=name, drawn=100 / scale, printed=100 * scale)
 
 
 def joined_sentences(draft: Draft) -> list[str]:
@@ -108,10 +105,22 @@ def joined_sentences(draft: Draft) -> list[str]:
     if draft.joined is None:
         return []
     seam = draft.joined
-    eased = f", and {in_words(seam.fullness)} more to take in" if seam.fullness else ""
+    said = (
+        _(
+            "The {seam} is {length} long, darts closed, and {fullness} more to take in; on "
+            '"{piece}" it is {other}.'
+        )
+        if seam.fullness
+        else _('The {seam} is {length} long, darts closed; on "{piece}" it is {other}.')
+    )
     return [
-        f"The {seam.name} is {in_words(seam.length)} long, darts closed{eased}; on "
-        f'"{seam.other_piece}" it is {in_words(seam.other)}.'
+        said.format(
+            seam=seam.name,
+            length=in_words(seam.length),
+            fullness=in_words(seam.fullness),
+            piece=seam.other_piece,
+            other=in_words(seam.other),
+        )
     ]
 
 
@@ -183,54 +192,66 @@ def _opening(item: DrawnDart, true_scale: float) -> dict[str, object]:
 def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
     """Return what the drafter is told of gathers, ease, a flare or a tuck."""
     flat, sewn = _flat_and_sewn(item, draft)
-    lengths = f"The seam is {in_words(flat)} long flat and {in_words(sewn)} sewn."
+    seam, width = item.seam.spoken, in_words(item.width)
     if item.kind in (GATHERS, EASE):
-        what = "Gathers" if item.kind == GATHERS else "Ease"
-        return [
-            f"{what} on {item.seam.spoken}: {in_words(item.width)} more than is sewn, where the "
-            f"two notches are; spread it to both sides of them. {lengths}"
-        ]
+        said = (
+            _(
+                "Gathers on {seam}: {width} more than is sewn, where the two notches are; spread "
+                "it to both sides of them. The seam is {flat} long flat and {sewn} sewn."
+            )
+            if item.kind == GATHERS
+            else _(
+                "Ease on {seam}: {width} more than is sewn, where the two notches are; spread it "
+                "to both sides of them. The seam is {flat} long flat and {sewn} sewn."
+            )
+        )
+        return [said.format(seam=seam, width=width, flat=in_words(flat), sewn=in_words(sewn))]
     if item.kind == FLARE:
         return [
-            f"The flare makes {item.seam.spoken} {in_words(item.width)} wider: {in_words(flat)}."
+            _("The flare makes {seam} {width} wider: {flat}.").format(
+                seam=seam, width=width, flat=in_words(flat)
+            )
         ]
     length = sum(segment.length() for segment in item.paths[0])
     return [
-        f"Stitch the tuck on {item.seam.spoken}, {in_words(item.width)} wide, for "
-        f"{in_words(length)} from the seam; beyond that it opens out."
+        _(
+            "Stitch the tuck on {seam}, {width} wide, for {length} from the seam; beyond that it "
+            "opens out."
+        ).format(seam=seam, width=width, length=in_words(length))
     ]
 
 
 def dart_sentences(item: DrawnDart) -> list[str]:
     """Return what the drafter is told of one dart."""
     dart = item.dart
-    where = f"{dart.opening.made.capitalize()} on {dart.seam.spoken}"
-    angle = math.degrees(dart.opening.angle)
-    if not dart.opening.in_fan:
-        place = "its own point"
-    elif dart.clearance < 0.05:
-        place = "the apex, its point on it"
-    else:
-        place = f"the apex, its point {in_words(dart.clearance)} short of it"
     if dart.opening.made == TUCK:
-        return [
-            f"{where}: {in_words(dart.intake)} wide, {angle:.1f}° at the apex.",
-            fold_sentence(item),
-            dart.why,
-        ]
-    degrees = math.degrees(dart.bend)
-    bend = f"; the sewn seam bends by {degrees:.1f}°" if 0.05 <= degrees <= NOTABLE_BEND_DEG else ""
-    return [
-        f"{where}: {in_words(dart.intake)} wide, {angle:.1f}° at {place}{bend}.",
-        fold_sentence(item),
-        dart.why,
-    ]
+        where = _("Tuck on {seam}: {width} wide, {angle:.1f}° at the apex")
+    elif not dart.opening.in_fan:
+        where = _("Dart on {seam}: {width} wide, {angle:.1f}° at its own point")
+    elif dart.clearance < 0.05:
+        where = _("Dart on {seam}: {width} wide, {angle:.1f}° at the apex, its point on it")
+    else:
+        where = _(
+            "Dart on {seam}: {width} wide, {angle:.1f}° at the apex, its point {clearance} short "
+            "of it"
+        )
+    said = where.format(
+        seam=dart.seam.spoken,
+        width=in_words(dart.intake),
+        angle=math.degrees(dart.opening.angle),
+        clearance=in_words(dart.clearance),
+    )
+    bend = math.degrees(dart.bend)
+    if dart.opening.made != TUCK and 0.05 <= bend <= NOTABLE_BEND_DEG:
+        said = _("{dart}; the sewn seam bends by {angle:.1f}°").format(dart=said, angle=bend)
+    return [f"{said}.", fold_sentence(item), dart.why]
 
 
 def size_sentence(draft: Draft) -> str:
     """Return the block's size in words, by which a wrong scale is seen."""
-    name = block_name(draft)
-    return f"{name}: the block is {draft.height:.1f} mm high and {draft.width:.1f} mm wide."
+    return _("{name}: the block is {height:.1f} mm high and {width:.1f} mm wide.").format(
+        name=shown_name(draft), height=draft.height, width=draft.width
+    )
 
 
 def remarks(draft: Draft) -> list[str]:
@@ -242,11 +263,15 @@ def remarks(draft: Draft) -> list[str]:
     )
     if draft.names_guessed:
         names = ", ".join(seam.name for seam in draft.piece.seams())
-        found.append(f"Seam names were guessed from the shape: {names}. Check them.")
+        found.append(
+            _("Seam names were guessed from the shape: {names}. Check them.").format(names=names)
+        )
     elif numbers:
         found.append(
-            f"Without a name: {', '.join(numbers)}. Name them by marks, so that the rules and "
-            "allowances of each seam apply."
+            _(
+                "Without a name: {names}. Name them by marks, so that the rules and allowances of "
+                "each seam apply."
+            ).format(names=", ".join(numbers))
         )
     found += draft.notes
     found += [fold_sentence(item) for item in draft.darts if not item.dart.seam.is_known]
@@ -256,16 +281,20 @@ def remarks(draft: Draft) -> list[str]:
 def fold_sentence(item: DrawnDart) -> str:
     """Return which way a dart's excess is folded, and by which rule."""
     fold = item.dart.fold
-    return f"Excess folded {_FOLD_WORDS[fold.way]}, {fold.rule}."
+    return _(_FOLDED[fold.way]).format(rule=fold.rule)
 
 
 def turned_sentences(draft: Draft) -> list[str]:
     """Return which allowances are turned back on the piece."""
     allowances = draft.settings.allowances
     return [
-        f"{seam.spoken[:1].upper()}{seam.spoken[1:]}: the allowance of "
-        f"{in_words(allowances.width(seam))} is turned back along the stitch line; its ends are "
-        "mirrored there, to lie flat."
+        _(
+            "{seam}: the allowance of {width} is turned back along the stitch line; its ends are "
+            "mirrored there, to lie flat."
+        ).format(
+            seam=f"{seam.spoken[:1].upper()}{seam.spoken[1:]}",
+            width=in_words(allowances.width(seam)),
+        )
         for seam in draft.piece.seams()
         if allowances.is_turned(seam) and allowances.width(seam) > 0.0
     ]
@@ -286,13 +315,13 @@ def sentences(draft: Draft) -> list[str]:
 
 
 def note_lines(draft: Draft, width: int) -> list[str]:
-    """Return the note beside the piece, broken to a width in letters."""
+    """Return what the note beside a piece says after its head, broken to a width in letters."""
     lines: list[str] = []
-    for sentence in sentences(draft):
+    for sentence in sentences(draft)[1:]:
         lines += textwrap.wrap(sentence, width) or [""]
     lines.append("")
     lines += textwrap.wrap(
-        "Measure the 50 mm square before cutting, and sew a trial in cheap cloth first.", width
+        _("Measure the 50 mm square before cutting, and sew a trial in cheap cloth first."), width
     )
     return lines
 
@@ -303,27 +332,22 @@ def terminal_balance(drafts: Sequence[Draft]) -> str:
         told = ["\n".join(sentences(draft)) for draft in drafts]
         from extension.balance_table import balance_table
 
-        table = balance_table(drafts, [block_name(draft) for draft in drafts])
+        table = balance_table(drafts, [shown_name(draft) for draft in drafts])
         return "\n\n".join([*told, table])
+    before, after = _("before"), _("after")
+    cell = max(10, len(before), len(after))
+    heading, angles, area = _("Sewn lengths (mm)"), _("All openings (°)"), _("Net area (cm²)")
     parts = []
     for draft in drafts:
-        lines = sentences(draft)
-        entries = draft.balance.seams
-        width = max(len(entry.seam.name) for entry in entries)
-        lines.append("")
-        lines.append(f"  {'Sewn lengths (mm)':<{width}}     before      after")
-        lines += [
-            f"  {entry.seam.name:<{max(width, 17)}} {entry.before:10.3f} {entry.after:10.3f}"
-            for entry in entries
-        ]
         result = draft.balance
-        lines.append(
-            f"  {'All openings (°)':<{max(width, 17)}} {math.degrees(result.angle_before):10.3f} "
-            f"{math.degrees(result.angle_after):10.3f}"
-        )
-        lines.append(
-            f"  {'Net area (cm²)':<{max(width, 17)}} {result.area_before / 100:10.3f} "
-            f"{result.area_after / 100:10.3f}"
-        )
+        rows = [(entry.seam.name, entry.before, entry.after) for entry in result.seams]
+        rows.append((angles, math.degrees(result.angle_before), math.degrees(result.angle_after)))
+        rows.append((area, result.area_before / 100, result.area_after / 100))
+        width = max(len(heading), *(len(row[0]) for row in rows))
+        lines = [*sentences(draft), ""]
+        lines.append(f"  {heading:<{width}} {before:>{cell}} {after:>{cell}}")
+        lines += [
+            f"  {label:<{width}} {one:{cell}.3f} {other:{cell}.3f}" for label, one, other in rows
+        ]
         parts.append("\n".join(lines))
     return "\n\n".join(parts)

@@ -12,6 +12,7 @@ from drafting_core.errors import DraftingError, SettingError
 from drafting_core.lengths import parse_length, parse_measure
 from drafting_core.seam_names import SeamLabel
 from drafting_core.target_words import conditions
+from drafting_core.words import _
 from extension.namespaces import DARTSWING, GROUP_MODE, LABEL, svg
 
 OUTLINE = "outline"
@@ -21,14 +22,14 @@ SEAM = "seam"
 HOLD = "hold"
 DART = "dart"
 GRAIN = "grain"
-KNOWN_LENGTH = "known length"
+KNOWN_LENGTH = "known length"  # not read by drafters
 NOTCH = "notch"
-INNER_LINE = "inner line"
-STYLE_LINE = "style line"
+INNER_LINE = "inner line"  # not read by drafters
+STYLE_LINE = "style line"  # not read by drafters
 #: Extra width of a result that is no dart; said by attributes alone.
 FULLNESS = "fullness"
 
-_WORDS = {
+_WORDS = {  # not read by drafters
     "block outline": OUTLINE,
     "outline": OUTLINE,
     "bust point": APEX,
@@ -52,7 +53,7 @@ _SHARE = re.compile(r"(0?[.,]\d+|[01][.,]0*|0)(?=\s|$)")
 # Patterns that most drawings do not need are left as text, for `re` to compile at first use.
 _CONDITIONS = r"""(?xi)(?P<amount>0?[.,]\d+|1[.,]0*|(?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|in|")
         |\d*[.,]?\d+\s*(?:mm|cm|in|"))?
-        (?:\s*\bas\s+[^\W\d]+)?(?:\s*\bfrom\s+\S.*)?$"""
+        (?:\s*\bas\s+[^\W\d]+)?(?:\s*\bfrom\s+\S.*)?$"""  # not read by drafters
 _LENGTH = (
     r"((?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|inch(?:es)?|in|\")"
     r"|\d*[.,]?\d+\s*(?:mm|cm|inch(?:es)?|in|\"))\s*$"
@@ -143,9 +144,11 @@ def name_of(element: etree._Element) -> str:
     identity = (element.get("id") or "").strip()
     if label:
         is_bare = identity and label.casefold() in _WORDS and label.casefold() != identity
-        return f'"{label}" (id {identity})' if is_bare else f'"{label}"'
+        if is_bare:
+            return _('"{label}" (id {id})').format(label=label, id=identity)
+        return f'"{label}"'
     kind = etree.QName(element).localname
-    return f'"{identity}"' if identity else f"a {kind} without a name"
+    return f'"{identity}"' if identity else _("a {kind} without a name").format(kind=kind)
 
 
 def said_words(element: etree._Element) -> Iterator[str]:
@@ -234,8 +237,8 @@ def _target_role(rest: str) -> Role | None:
     return None
 
 
-def near_misses(root: etree._Element, word: str) -> str:
-    """Return a hint at objects whose label starts like a role but is not read as one.
+def near_misses(root: etree._Element, word: str) -> list[str]:
+    """Return up to three objects whose label starts like a role but is not read as one.
 
     Args:
         root: where to look.
@@ -249,9 +252,7 @@ def near_misses(root: etree._Element, word: str) -> str:
         and (element.get(LABEL) or "").strip().casefold().startswith(word)
         and role_of(element) is None
     ]
-    if not names:
-        return ""
-    return f" ({', '.join(names[:3])} is not read as {word}: nothing else may stand in the label)"
+    return names[:3]
 
 
 def seam_label(text: str) -> SeamLabel:
@@ -270,7 +271,7 @@ def seam_label(text: str) -> SeamLabel:
     while True:
         found = re.search(_EASE_AT_END, rest)
         if found and ease is None:
-            ease, rest = parse_measure(found[1], "The ease"), rest[: found.start()]
+            ease, rest = parse_measure(found[1], _("The ease")), rest[: found.start()]
             continue
         found = re.search(_MATE_AT_END, rest)
         if found and not mate:
@@ -282,7 +283,7 @@ def seam_label(text: str) -> SeamLabel:
             continue
         found = re.search(_LENGTH_AT_END, rest)
         if found and width is None:
-            width, rest = parse_measure(found[1], "The seam allowance"), rest[: found.start()]
+            width, rest = parse_measure(found[1], _("The seam allowance")), rest[: found.start()]
             continue
         if re.search(r"\sfold\s*$", rest, re.IGNORECASE) and not fold:
             fold, rest = True, re.sub(r"\s+fold\s*$", "", rest, flags=re.IGNORECASE)
@@ -295,16 +296,16 @@ def seam_label(text: str) -> SeamLabel:
     name = rest.strip()
     if width is None and re.search(r"(?:^|\s)[-+]?[\d.,/]*\d[.,]?\s*[^\W\d]+\.?$", name):
         raise SettingError(
-            f'"{name}" ends in what looks like a width but is none.',
-            remedy="Write the allowance like 12mm, 2.5cm, 1/2in or 1 1/4in.",
+            _('"{name}" ends in what looks like a width but is none.').format(name=name),
+            remedy=_("Write the allowance like 12mm, 2.5cm, 1/2in or 1 1/4in."),
         )
     if unsaid := re.search(r"(?:^|\s)(ease|mate)$", name, re.IGNORECASE):
         raise SettingError(
-            f'"{text.strip()}" says {unsaid[1]}, but not which.',
-            remedy='Write it like "seam side seam mate A ease 10mm".',
+            _('"{text}" says {word}, but not which.').format(text=text.strip(), word=unsaid[1]),
+            remedy=_('Write it like "seam side seam mate A ease 10mm".'),
         )
     if name.isdigit():
-        name = f"seam {name}"
+        name = f"seam {name}"  # not read by drafters
     return SeamLabel(name, width, fold, turned, mate, ease)
 
 
@@ -316,13 +317,15 @@ def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
             share = float(attributes["share"].replace(",", "."))
         except ValueError:
             raise SettingError(
-                f'its share "{attributes["share"]}" is no number.', remedy="Write it like 0.6."
+                _('its share "{text}" is no number.').format(text=attributes["share"]),
+                remedy=_("Write it like 0.6."),
             ) from None
         role = role._replace(share=share)
     if "intake" in attributes and role.word == TARGET:
-        role = role._replace(intake=parse_measure(attributes["intake"], "The intake"))
+        role = role._replace(intake=parse_measure(attributes["intake"], _("The intake")))
     if "as" in attributes and role.word in (TARGET, FULLNESS):
-        role = role._replace(made=conditions(f"as {attributes['as']}").made)
+        words = f"as {attributes['as']}"  # not read by drafters
+        role = role._replace(made=conditions(words).made)
     if "from" in attributes and role.word == TARGET:
         role = role._replace(source=attributes["from"].strip())
     if "name" in attributes and role.word == STYLE_LINE:
@@ -345,11 +348,11 @@ def attributed_label(label: SeamLabel, attributes: dict[str, str]) -> SeamLabel:
 
     return SeamLabel(
         attributes.get("name", label.name).strip(),
-        length("allowance", "The seam allowance", label.allowance),
+        length("allowance", _("The seam allowance"), label.allowance),
         said("fold", label.fold),
         said("turned", label.turned),
         attributes.get("mate", label.mate).strip(),
-        length("ease", "The ease", label.ease),
+        length("ease", _("The ease"), label.ease),
     )
 
 

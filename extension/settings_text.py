@@ -12,6 +12,7 @@ from drafting_core.lengths import parse_measure
 from drafting_core.piece import MADE_AS
 from drafting_core.seam_names import SEAMS_IN_ORDER
 from drafting_core.settings import CLOTHS, EXCESSES, FOLDS, Settings
+from drafting_core.words import N_, _
 
 
 class Option(NamedTuple):
@@ -39,6 +40,9 @@ class Option(NamedTuple):
         return self.name.replace("-", "_")
 
 
+#: Longer than this (mm) no clearance, allowance or blend on a garment is meant.
+LONGEST = 300.0
+_LIMITED = ("clearance", "trim-allowance", "drill-hole", "ease-limit", "blend")
 #: What says how a dart is finished: the same for every command.
 FINISHING = (
     Option(
@@ -210,12 +214,14 @@ UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", 
 #: The field of `Settings` for every option that has another name there.
 _FIELDS = {"as": "made"}
 _SPOKEN = {
-    "ease-limit": "The limit of ease",
-    "tuck-length": "The length of a tuck",
-    "trim-allowance": "The trim allowance",
-    "wide": "The width of a wide dart",
-    "drill-hole": "The drill hole's distance",
-    "blend": "The blended length",
+    "clearance": N_("The clearance"),
+    "intake": N_("The intake"),
+    "ease-limit": N_("The limit of ease"),
+    "tuck-length": N_("The length of a tuck"),
+    "trim-allowance": N_("The trim allowance"),
+    "wide": N_("The width of a wide dart"),
+    "drill-hole": N_("The drill hole's distance"),
+    "blend": N_("The blended length"),
 }
 
 
@@ -232,6 +238,12 @@ def read_settings(
     Raises:
         SettingError: if a text cannot be read or is out of its range.
     """
+    settings = _read(given, bare_unit, base)
+    _check_lengths(settings, given, bare_unit)
+    return settings
+
+
+def _read(given: Mapping[str, str], bare_unit: str, base: Settings | None) -> Settings:
     settings = base or Settings()
     changes: dict[str, object] = {}
     for name, text in given.items():
@@ -240,17 +252,45 @@ def read_settings(
             changes[field] = _share(text)
         elif name in ("clearance", "intake"):
             automatic = text.strip().casefold() in ("", "auto")
-            changes[field] = None if automatic else parse_measure(text, f"The {name}", bare_unit)
+            what = _(_SPOKEN[name])
+            changes[field] = None if automatic else parse_measure(text, what, bare_unit)
         elif name in ("cloth", "fold", "excess", "as"):
             changes[field] = text.strip().casefold().replace("center", "centre")
         elif name == "allowance":
             made_with = None if base is None else base.allowances
             changes["allowances"] = Allowances.parse(text, bare_unit, made_with)
         elif name == "true-mouth":
-            changes[field] = _yes_or_no(text, "Trueing the mouth")
+            changes[field] = _yes_or_no(text, _("Trueing the mouth"))
         elif name in _SPOKEN:
-            changes[field] = parse_measure(text, _SPOKEN[name], bare_unit)
+            changes[field] = parse_measure(text, _(_SPOKEN[name]), bare_unit)
     return replace(settings, **changes)  # type: ignore[arg-type]
+
+
+def _check_lengths(settings: Settings, given: Mapping[str, str], bare_unit: str) -> None:
+    """Refuse lengths that most likely were meant in another unit.
+
+    Raises:
+        SettingError: naming the first of them.
+    """
+    lengths = [
+        (_(_SPOKEN[name]), getattr(settings, _FIELDS.get(name, name.replace("-", "_"))))
+        for name in _LIMITED
+        if name in given
+    ]
+    if "allowance" in given:
+        widths = (settings.allowances.default, *settings.allowances.by_seam.values())
+        lengths.append((_("The seam allowance"), max(widths)))
+    for what, length in lengths:
+        if length is not None and length > LONGEST:
+            raise SettingError(
+                _("{length:.0f} mm is more than {longest:.0f} mm.").format(
+                    length=length, longest=LONGEST
+                ),
+                thing=what,
+                remedy=_(
+                    "See that the unit is right: a length without one is in {unit} here."
+                ).format(unit=bare_unit),
+            )
 
 
 def _share(text: str) -> float:
@@ -258,14 +298,20 @@ def _share(text: str) -> float:
         return float(text.replace(",", "."))
     except ValueError:
         raise SettingError(
-            f'"{text}" is no number.', thing="The share", remedy="Write it like 0.5."
+            _('"{text}" is no number.').format(text=text),
+            thing=_("The share"),
+            remedy=_("Write it like 0.5."),
         ) from None
 
 
 def _yes_or_no(text: str, what: str) -> bool:
     word = text.strip().casefold()
     if word not in ("yes", "no"):
-        raise SettingError(f'"{text}" is neither yes nor no.', thing=what, remedy="Say yes or no.")
+        raise SettingError(
+            _('"{text}" is neither yes nor no.').format(text=text),
+            thing=what,
+            remedy=_("Say yes or no."),
+        )
     return word == "yes"
 
 
@@ -304,7 +350,7 @@ def stored_settings(attributes: Mapping[str, str], *, as_finished: bool = True) 
     names = {option.name for option in MAKING}
     if not as_finished:
         names -= {option.name for option in FINISHING}
-    return read_settings({name: attributes[name] for name in names if name in attributes})
+    return _read({name: attributes[name] for name in names if name in attributes}, "mm", None)
 
 
 def moving_anew(settings: Settings) -> Settings:

@@ -11,6 +11,7 @@ from lxml import etree
 
 from drafting_core.curves import Box, Line, PointMap, Segment
 from drafting_core.errors import OutlineError
+from drafting_core.words import _
 from extension.namespaces import SODIPODI, svg
 from extension.path_data import Subpath, parse
 from extension.roles import name_of
@@ -66,9 +67,9 @@ def transform_of(element: etree._Element) -> Transform:
     while current is not None and current.getparent() is not None:
         if current.tag == svg("svg") and any(current.get(name) for name in ("x", "y", "viewBox")):
             raise DocumentError(
-                "it stands in a drawing inside the drawing, with a scale of its own.",
+                _("it stands in a drawing inside the drawing, with a scale of its own."),
                 thing=name_of(element),
-                remedy="Ungroup that inner drawing first (Object > Ungroup).",
+                remedy=_("Ungroup that inner drawing first (Object > Ungroup)."),
             )
         # Not `get`: the editor library's elements answer it with six digits, and keep those.
         text = current.attrib.get("transform")
@@ -77,16 +78,16 @@ def transform_of(element: etree._Element) -> Transform:
                 total = Transform(text) @ total
             except (TypeError, ValueError, ZeroDivisionError):
                 raise DocumentError(
-                    f'its transform "{text}" cannot be read.',
+                    _('its transform "{text}" cannot be read.').format(text=text),
                     thing=name_of(current),
-                    remedy="Take the transform off, or redraw the object.",
+                    remedy=_("Take the transform off, or redraw the object."),
                 ) from None
         current = current.getparent()
     if not all(math.isfinite(value) for row in total.matrix for value in row):
         raise DocumentError(
-            "its transform has a number that is not finite.",
+            _("its transform has a number that is not finite."),
             thing=name_of(element),
-            remedy="Take the transform off, or redraw the object.",
+            remedy=_("Take the transform off, or redraw the object."),
         )
     return total
 
@@ -149,8 +150,10 @@ def _number(element: etree._Element, name: str, default: float = 0.0) -> float:
         value = math.nan
     if not math.isfinite(value):
         raise OutlineError(
-            f'its {name} "{element.get(name)}" is not a finite number.',
-            remedy="Redraw the shape.",
+            _('its {attribute} "{text}" is not a finite number.').format(
+                attribute=name, text=element.get(name)
+            ),
+            remedy=_("Redraw the shape."),
         )
     return value
 
@@ -163,7 +166,7 @@ def _polygon(element: etree._Element, closed: bool) -> list[Subpath]:
         except ValueError:
             numbers.append(math.nan)
     if not all(map(math.isfinite, numbers)) or len(numbers) % 2:
-        raise OutlineError("its points cannot be read.", remedy="Redraw the shape.")
+        raise OutlineError(_("its points cannot be read."), remedy=_("Redraw the shape."))
     points = [complex(x, y) for x, y in zip(numbers[::2], numbers[1::2], strict=True)]
     if len(points) < 2:
         return []
@@ -248,9 +251,9 @@ def centre_of(element: etree._Element) -> complex:
     points = list(_extreme_points(element))
     if not points:
         raise DocumentError(
-            "it is empty and has no place.",
+            _("it is empty and has no place."),
             thing=name_of(element),
-            remedy="Delete it, or draw it anew.",
+            remedy=_("Delete it, or draw it anew."),
         )
     xs, ys = [z.real for z in points], [z.imag for z in points]
     return complex((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
@@ -278,9 +281,9 @@ def _reach(path: Subpath) -> Iterator[complex]:
 def clone_refused(element: etree._Element) -> DocumentError:
     """Return the error for a clone that carries a role."""
     return DocumentError(
-        "it is a clone, which cannot be drafted from.",
+        _("it is a clone, which cannot be drafted from."),
         thing=name_of(element),
-        remedy="Unlink it first (Edit > Clone > Unlink Clone).",
+        remedy=_("Unlink it first (Edit > Clone > Unlink Clone)."),
     )
 
 

@@ -12,6 +12,7 @@ from lxml import etree
 
 from drafting_core.errors import DraftingError
 from drafting_core.outline import OutlineEdge, extent
+from drafting_core.words import _
 from extension.roles import Role, name_of
 
 
@@ -60,7 +61,7 @@ class SourceBlock:
     @property
     def thing(self) -> str:
         """What the drafter calls the block in messages."""
-        return f'The block "{self.name}"' if self.name else f"The block {name_of(self.outline)}"
+        return thing_called(self.name, self.outline)
 
     @property
     def size_sentence(self) -> str:
@@ -69,7 +70,9 @@ class SourceBlock:
             return ""
         width, height = extent(edge.segment for edge in self.edges)
         height, width = height * self.scale, width * self.scale
-        return f"(The block is {height:.1f} mm high and {width:.1f} mm wide.)"
+        return _("(The block is {height:.1f} mm high and {width:.1f} mm wide.)").format(
+            height=height, width=width
+        )
 
     @property
     def true_mm_per_unit(self) -> float:
@@ -102,6 +105,18 @@ class Drawing:
             if block.layer is None
             for ancestor in ancestors(block.outline)
         )
+
+
+def thing_called(name: str, outline: etree._Element) -> str:
+    """Return what messages call a block.
+
+    Args:
+        name: its piece's name, or an empty string.
+        outline: its outline, which names it where the piece has no name.
+    """
+    if name:
+        return _('The block "{name}"').format(name=name)
+    return _("The block {outline}").format(outline=name_of(outline))
 
 
 def ancestors(element: etree._Element) -> Iterable[etree._Element]:

@@ -16,6 +16,7 @@ from pathlib import Path
 from lxml import etree
 
 from drafting_core.errors import DraftingError
+from drafting_core.words import _
 from extension.namespaces import DARTSWING, svg
 
 #: Lengths of CSS in millimetres (CSS Values and Units 3: 96 px to the inch, 1 in = 25.4 mm).
@@ -49,14 +50,14 @@ def read_document(source: str) -> etree._ElementTree:
     Raises:
         DocumentError: if it cannot be read or is no SVG.
     """
-    thing = "Standard input" if source == "-" else f'"{source}"'
+    thing = _("Standard input") if source == "-" else f'"{source}"'
     try:
         data = sys.stdin.buffer.read() if source == "-" else Path(source).read_bytes()
     except OSError as error:
         raise DocumentError(
-            f"the file cannot be read ({error.strerror or error}).",
+            _("the file cannot be read ({reason}).").format(reason=error.strerror or error),
             thing=thing,
-            remedy="Check its name and place.",
+            remedy=_("Check its name and place."),
         ) from None
     try:
         return parse_document(data)
@@ -71,14 +72,14 @@ def parse_document(data: bytes) -> etree._ElementTree:
         DocumentError: if they are no SVG, or declare entities.
     """
     if not data.strip():
-        raise DocumentError("the file is empty.", remedy="Save the drawing again as SVG.")
+        raise DocumentError(_("the file is empty."), remedy=_("Save the drawing again as SVG."))
     text_like = data
     if data.startswith(_BYTE_ORDER_MARKS) or data[:4].count(0):
         text_like = data.replace(b"\0", b"")
     if re.search(rb"<!ENTITY", text_like):
         raise DocumentError(
-            "the file declares entities, which are never expanded here.",
-            remedy="Open it in the editor and save it again as SVG.",
+            _("the file declares entities, which are never expanded here."),
+            remedy=_("Open it in the editor and save it again as SVG."),
         )
     parser = etree.XMLParser(
         resolve_entities=False,
@@ -99,13 +100,15 @@ def parse_document(data: bytes) -> etree._ElementTree:
     except (etree.XMLSyntaxError, ValueError) as error:
         reason = str(getattr(error, "msg", None) or error).split("\n")[0]
         raise DocumentError(
-            f"the file is no well-formed XML ({reason}).",
-            remedy="Save the drawing again as SVG.",
+            _("the file is no well-formed XML ({reason}).").format(reason=reason),
+            remedy=_("Save the drawing again as SVG."),
         ) from None
     if tree.getroot().tag != svg("svg"):
         raise DocumentError(
-            f"the file is no SVG: its root is <{etree.QName(tree.getroot()).localname}>.",
-            remedy="Save the drawing as SVG.",
+            _("the file is no SVG: its root is <{tag}>.").format(
+                tag=etree.QName(tree.getroot()).localname
+            ),
+            remedy=_("Save the drawing as SVG."),
         )
     return tree
 
@@ -129,7 +132,8 @@ def _with_our_prefix(data: bytes) -> bytes:
     found = _PROLOG.match(text)
     if not found:
         return data
-    text = f'{text[: found.end()]} xmlns:dartswing="{DARTSWING}"{text[found.end() :]}'
+    declaration = f' xmlns:dartswing="{DARTSWING}"'
+    text = text[: found.end()] + declaration + text[found.end() :]
     return re.sub(r"^\s*<\?xml[^>]*\?>", "", text).encode("utf-8")
 
 
@@ -148,8 +152,8 @@ def units(root: etree._Element) -> float:
         numbers = []
     if len(numbers) != 4 or not all(map(math.isfinite, numbers)) or min(numbers[2:]) <= 0:
         raise DocumentError(
-            f'the drawing\'s viewBox "{view_box}" cannot be read.',
-            remedy="Set the page size anew in the editor's document properties.",
+            _('the drawing\'s viewBox "{text}" cannot be read.').format(text=view_box),
+            remedy=_("Set the page size anew in the editor's document properties."),
         )
     width, height = _page_length(root, "width"), _page_length(root, "height")
     scales = [
@@ -162,10 +166,13 @@ def units(root: etree._Element) -> float:
         return scales[0]
     if "none" in aspect:
         raise DocumentError(
-            f"the page is stretched: a unit is {scales[0]:.4g} mm wide but "
-            f"{scales[1]:.4g} mm high.",
-            remedy="Give the page the proportions of its viewBox, or take "
-            'preserveAspectRatio="none" out.',
+            _(
+                "the page is stretched: a unit is {width:.4g} mm wide but {height:.4g} mm high."
+            ).format(width=scales[0], height=scales[1]),
+            remedy=_(
+                "Give the page the proportions of its viewBox, or take "
+                'preserveAspectRatio="none" out.'
+            ),
         )
     return max(scales) if "slice" in aspect else min(scales)
 
@@ -178,14 +185,14 @@ def _page_length(root: etree._Element, name: str) -> float | None:
     unit = found[2].lower() if found else None
     if found is None or unit not in MM_PER_UNIT or not float(found[1]) > 0:
         raise DocumentError(
-            f'the page\'s {name} "{text}" cannot be read.',
-            remedy="Set the page size anew in the editor's document properties.",
+            _('the page\'s {attribute} "{text}" cannot be read.').format(attribute=name, text=text),
+            remedy=_("Set the page size anew in the editor's document properties."),
         )
     length = float(found[1]) * MM_PER_UNIT[unit]
     if not math.isfinite(length):
         raise DocumentError(
-            f'the page\'s {name} "{text}" is not finite.',
-            remedy="Set the page size anew in the editor's document properties.",
+            _('the page\'s {attribute} "{text}" is not finite.').format(attribute=name, text=text),
+            remedy=_("Set the page size anew in the editor's document properties."),
         )
     return length
 
@@ -234,7 +241,7 @@ def _written_beside(path: Path, data: bytes) -> str:
     temporary = ""
     try:
         if path.is_dir():
-            raise IsADirectoryError(errno.EISDIR, "it is a folder")
+            raise IsADirectoryError(errno.EISDIR, _("it is a folder"))
         handle, temporary = tempfile.mkstemp(dir=path.parent or ".", prefix=f".{path.name}.")
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
@@ -256,9 +263,9 @@ def _put_in_place(temporary: str, path: Path) -> None:
 
 def _unwritable(path: Path, error: OSError) -> DocumentError:
     return DocumentError(
-        f"the file cannot be written ({error.strerror or error}).",
+        _("the file cannot be written ({reason}).").format(reason=error.strerror or error),
         thing=f'"{path}"',
-        remedy="Check that the folder exists and may be written to.",
+        remedy=_("Check that the folder exists and may be written to."),
     )
 
 

@@ -18,13 +18,16 @@ from drafting_core.seam_names import SHOULDER, SIDE_SEAM, Seam
 from drafting_core.seams import inner_corners
 from drafting_core.stretches import stretches
 from drafting_core.trim_window import ended, first_by_chain, first_on_ring
+from drafting_core.words import _
 from extension import roles
+from extension.done_lines import done_lines
 from extension.identities import Identities
 from extension.labels import Clearings, Placed, place_seam_names, place_title, text_size
 from extension.look import STROKES, text_style
 from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, SODIPODI, ours, svg
 from extension.path_data import number, path_data, point, polyline_data
-from extension.report import block_name, note_lines, scale_sentence
+from extension.piece_names import block_name, shown_name
+from extension.report import note_lines, scale_sentence
 from extension.roles import our_attributes
 from extension.settings_text import settings_attributes
 from extension.shapes import matrix_text, transform_of
@@ -33,10 +36,10 @@ from extension.source_block import SourceBlock
 #: The number of the format of a result.
 FORMAT = "1"
 
-STITCH_SHEET = "Stitch line"
-CUT_SHEET = "Cut line"
+STITCH_SHEET = "Stitch line"  # not read by drafters
+CUT_SHEET = "Cut line"  # not read by drafters
 DART_SHEET = "Dart"
-WINDOW_SHEET = "Trim window"
+WINDOW_SHEET = "Trim window"  # not read by drafters
 MARKS_SHEET = "Marks"
 _SHEETS = (STITCH_SHEET, CUT_SHEET, DART_SHEET, WINDOW_SHEET, MARKS_SHEET)
 
@@ -331,21 +334,24 @@ class ResultWriter:
             words.append("turned")
         if seam.mate:
             element.set(ours("mate"), seam.mate)
-            words.append(f"mate {seam.mate}")
+            words.append(f"mate {seam.mate}")  # not read by drafters
         if seam.ease is not None:
             element.set(ours("ease"), f"{seam.ease!r}mm")
-            words.append(f"ease {seam.ease:g}mm")
+            words.append(f"ease {seam.ease:g}mm")  # not read by drafters
         element.set(LABEL, " ".join(words))
 
     def _title_lines(self) -> list[str]:
         draft = self._draft
         on_fold = any(seam.fold for seam in draft.piece.seams()) and not draft.centre_opened
-        lines = [block_name(draft)]
+        lines = [shown_name(draft)]
         if draft.block.size:
-            lines.append(f"Size {draft.block.size}")
+            lines.append(_("Size {size}").format(size=draft.block.size))
         kinds = [seam.kind for seam in draft.piece.seams()]
         is_whole = max(kinds.count(SHOULDER), kinds.count(SIDE_SEAM)) > 1
-        lines.append("Cut 1 on the fold" if on_fold else "Cut 1" if is_whole else "Cut 2")
+        if on_fold:
+            lines.append(_("Cut 1 on the fold"))
+        else:
+            lines.append(_("Cut 1") if is_whole else _("Cut 2"))
         return lines
 
     def _write_test_square(self) -> None:
@@ -356,12 +362,12 @@ class ResultWriter:
         z, side = corner / self._unit, TEST_SQUARE / self._unit
         for name, value in (("x", z.real), ("y", z.imag), ("width", side), ("height", side)):
             square.set(name, number(value))
-        square.set(LABEL, "test square")
+        square.set(LABEL, "test square")  # not read by drafters
         size = min(4.0, max(2.5, text_size(draft)))
         middle = corner + complex(TEST_SQUARE / 2, TEST_SQUARE / 2)
-        self._text("note", Placed(("50 mm",), middle + 1j * size / 3, 1 + 0j, size))
-        lines = note_lines(draft, _NOTE_WIDTH)
-        if scale := scale_sentence(block_name(draft), self._source.scale):
+        self._text("note", Placed((_("50 mm"),), middle + 1j * size / 3, 1 + 0j, size))
+        lines = [*done_lines(draft), "", *note_lines(draft, _NOTE_WIDTH)]
+        if scale := scale_sentence(shown_name(draft), self._source.scale):
             lines += textwrap.wrap(scale, _NOTE_WIDTH)
         at = corner + complex(0, TEST_SQUARE + 4 * size)
         self._text("note", Placed(tuple(lines), at, 1 + 0j, size), anchor="start")

@@ -16,7 +16,7 @@ from extension.roles import our_attributes
 from extension.shapes import mapped_subpaths
 from extension.source_block import Drawing
 
-LAYER_LABEL = "Seam balance"
+LAYER_LABEL = "Seam balance"  # not read by drafters
 #: Height of the letters, and distance below the pieces (mm).
 _SIZE = 4.0
 _GAP = 25.0

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from drafting_core import words
 from tests.editor import RealEditor, missing_tools, unpack_package, virtual_screen
 
 # No deadline: the machine's load is no property of the code. In CI every run tries the same
@@ -19,6 +20,11 @@ settings.register_profile(
 settings.register_profile("ci", parent=settings.get_profile("dartswing"), derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "dartswing")
 
+# English whatever the machine speaks, in every process that a test starts.
+for variable in ("LC_ALL", "LC_MESSAGES"):
+    os.environ.pop(variable, None)
+os.environ |= {"LANGUAGE": "C", "LANG": "C.UTF-8"}
+
 BENCHMARKS = Path(__file__).parent / "benchmarks"
 
 
@@ -28,6 +34,11 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
         return None
     asked = [Path(config.invocation_params.dir, arg.split("::")[0]) for arg in config.args]
     return not any(BENCHMARKS in (path, *path.parents) for path in (a.resolve() for a in asked))
+
+
+def pytest_runtest_setup() -> None:
+    """Let every test begin in English, whatever the one before it spoke."""
+    words.speak(None)
 
 
 def require(*missing: str) -> None:

@@ -122,7 +122,7 @@ class RealEditor:
             try:
                 self._wait(started, timeout, dismiss=dismiss)
             finally:
-                _end_group(started)
+                end_group(started)
             said.seek(0)
             complained.seek(0)
             return EditorRun(
@@ -166,7 +166,7 @@ class RealEditor:
                 time.sleep(1.0)
             self.screenshot(picture)
         finally:
-            _end_group(started)
+            end_group(started)
 
     def screenshot(self, picture: Path) -> None:
         """Take a picture of the whole screen (needs ImageMagick's ``import``)."""
@@ -184,7 +184,7 @@ class RealEditor:
             if time.monotonic() > end:
                 raise EditorStuckError(f"the editor did not end within {timeout:g} s")
             time.sleep(0.1)
-            if _has_children(started.pid) or not self._dialog_is_open():
+            if children_of(started.pid) or not self._dialog_is_open():
                 idle_since = time.monotonic()
             elif dismiss and time.monotonic() - idle_since > 1.0:
                 # A key of the real keyboard: the editor ignores keys sent to a window.
@@ -246,7 +246,7 @@ def virtual_screen() -> Iterator[str]:
     finally:
         for process in (manager, screen):
             if process is not None:
-                _end_group(process)
+                end_group(process)
 
 
 def unpack_package(profile: Path) -> None:
@@ -291,7 +291,8 @@ def _wait_until(done: Callable[[], bool], complaint: str) -> None:
         time.sleep(0.1)
 
 
-def _has_children(pid: int) -> bool:
+def children_of(pid: int) -> bool:
+    """Tell whether a process has started others that still run."""
     children = Path(f"/proc/{pid}/task/{pid}/children")
     try:
         return bool(children.read_text().strip())
@@ -299,7 +300,7 @@ def _has_children(pid: int) -> bool:
         return False
 
 
-def _end_group(process: subprocess.Popen[bytes]) -> None:
+def end_group(process: subprocess.Popen[bytes]) -> None:
     """End a process and all that it started: it leads a group of its own."""
     for signal_number in (signal.SIGTERM, signal.SIGKILL):
         with contextlib.suppress(ProcessLookupError):

@@ -100,7 +100,14 @@ def test_bad_drawings(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[s
     assert source.read_text(encoding="utf-8") == text
 
 
-UNREADABLE = ("negative", "out of range", "no number", "not a length")
+UNREADABLE = (
+    "negative",
+    "more than 300 mm",
+    "in cm here",
+    "out of range",
+    "no number",
+    "not a length",
+)
 
 
 @pytest.mark.parametrize(
@@ -108,6 +115,9 @@ UNREADABLE = ("negative", "out of range", "no number", "not a length")
     [
         (["--clearance", "200mm"], "longer than the dart"),
         (["--clearance=-3mm"], "negative"),
+        (["--clearance", "80cm"], "more than 300 mm"),
+        (["--allowance", "12mm, hem=50cm"], "more than 300 mm"),
+        (["--unit", "cm", "--trim-allowance", "127"], "in cm here"),
         (["--to", "collar:0.3"], "no seam is called"),
         (["--to", "side seam:7"], "no fraction"),
         (["--to", "waist/neckline"], "do not meet"),

@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 from lxml import etree
 
-from extension.editor_python import environment, find_editor, interpreter
+from extension.editor_python import environment, interpreter
+from extension.editors import find_editor
 from tests.conftest import require
 from tests.editor import RealEditor, missing_tools, path_numbers
 

@@ -11,7 +11,8 @@ import inkex
 import pytest
 
 from drafting_core.errors import SettingError
-from extension.editor_python import environment, find_editor, interpreter
+from extension.editor_python import environment, interpreter
+from extension.editors import find_editor
 from extension.install import install, package, uninstall, user_extensions_folder
 from extension.installed_files import LIST_NAME
 from tests.conftest import require
@@ -216,6 +217,10 @@ def test_a_folder_that_cannot_be_is_told(pretend: PretendEditor, tmp_path: Path)
     assert in_the_way.read_text(encoding="utf-8") == "dear notes"
 
 
+NATIVE = (b"\x7fELF", b"MZ", b"\xcf\xfa\xed\xfe", b"\xce\xfa\xed\xfe", b"\xca\xfe\xba\xbe")
+DATA = (".mo", ".png")
+
+
 def test_the_package_is_small_plain_and_reproducible(tmp_path: Path) -> None:
     first = package(tmp_path / "one.zip")
     again = package(tmp_path / "two.zip")
@@ -225,14 +230,36 @@ def test_the_package_is_small_plain_and_reproducible(tmp_path: Path) -> None:
     with zipfile.ZipFile(first) as pack:
         names = pack.namelist()
         for name in names:
+            content = pack.read(name)
             assert name.startswith("dartswing/")
-            assert b"\0" not in pack.read(name), f"{name} is no text"
-            pack.read(name).decode("utf-8")
+            assert not name.endswith((".so", ".pyd", ".dll", ".dylib", ".exe", ".pyc", ".po"))
+            assert not content.startswith(NATIVE), f"{name} is native code"
+            if not name.endswith(DATA):
+                assert b"\0" not in content, f"{name} is no text"
+                content.decode("utf-8")
         listed = pack.read(f"dartswing/{LIST_NAME}").decode("utf-8").splitlines()[2:]
     assert sorted(f"dartswing/{name}" for name in listed) == sorted(names)
     for needed in ("LICENSE", "drafting_core/curves.py", "extension/dartswing_move.inx"):
         assert f"dartswing/{needed}" in names
     assert not [name for name in names if "pycache" in name or "tests" in name]
+
+
+def test_pictures_and_catalogues_are_packed_and_their_sources_are_not(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    catalogue = tmp_path / "extension" / "locale" / "de" / "LC_MESSAGES"
+    catalogue.mkdir(parents=True)
+    for name in ("dartswing.mo", "dartswing.po", "native.so"):
+        (catalogue / name).write_bytes(b"\xde\x12\x04\x95")
+    (tmp_path / "extension" / "dart.png").write_bytes(b"\x89PNG")
+    (tmp_path / "LICENSE").write_text("a licence", encoding="utf-8")
+    monkeypatch.setattr("extension.installed_files.home", lambda: tmp_path)
+    with zipfile.ZipFile(package(tmp_path / "dartswing.zip")) as pack:
+        packed = {name for name in pack.namelist() if "/extension/" in name}
+    assert packed == {
+        "dartswing/extension/dart.png",
+        "dartswing/extension/locale/de/LC_MESSAGES/dartswing.mo",
+    }
 
 
 def test_an_unpacked_package_is_an_installation(pretend: PretendEditor, tmp_path: Path) -> None:

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -32,7 +33,10 @@ FOR_PROGRAMS = {
     "add_argument",
     "add_parser",
     "ArgumentParser",
+    # The help of an option on the command line; the dialogs have their own.
+    "Option",
 }
+_MARK = "# not read by drafters"
 
 
 def code_files() -> list[Path]:
@@ -45,8 +49,9 @@ def code_files() -> list[Path]:
 def untranslated(file: Path) -> Iterator[tuple[int, str]]:
     """Yield line and text of every sentence of a file that is not marked for translation.
 
-    A text counts as a sentence if it has a blank inside and a letter. Docstrings do not count, nor
-    does a line that says ``# not read by drafters``, nor what stands in a call for programs.
+    A text counts as a sentence if it has a blank inside and a word: two letters on end, which path
+    data has not. Docstrings do not count, nor does a line that says ``# not read by drafters`` or
+    a value whose first line says so, nor what stands in a call for programs.
     """
     source = file.read_text(encoding="utf-8")
     lines = source.splitlines()
@@ -58,17 +63,17 @@ def untranslated(file: Path) -> Iterator[tuple[int, str]]:
         elif isinstance(node, ast.Call) and _called(node) in TRANSLATING | FOR_PROGRAMS:
             arguments = [*node.args, *(keyword.value for keyword in node.keywords)]
             passed.update(id(inner) for argument in arguments for inner in ast.walk(argument))
+        elif isinstance(node, (ast.Assign, ast.AnnAssign)) and _MARK in lines[node.lineno - 1]:
+            passed.update(id(inner) for inner in ast.walk(node))
         elif isinstance(node, ast.JoinedStr):
             passed.update(id(value) for value in node.values)
     for node in ast.walk(tree):
         text = _text(node)
         if not isinstance(node, ast.expr) or id(node) in passed or text is None:
             continue
-        if " " not in text.strip() or not any(letter.isalpha() for letter in text):
+        if " " not in text.strip() or not re.search(r"[^\W\d_]{2}", text):
             continue
-        if any(
-            "# not read by drafters" in line for line in lines[node.lineno - 1 : node.end_lineno]
-        ):
+        if any(_MARK in line for line in lines[node.lineno - 1 : node.end_lineno]):
             continue
         yield node.lineno, text
 
