@@ -130,7 +130,7 @@ def _outlines(root: etree._Element, selection: Sequence[str], mm: float) -> list
             raise fault
         error = refused(
             [described(element, mm) for element in closed],
-            _("nothing is selected."),
+            _("a selection."),
             _("Select the block's stitch line, then choose Extensions > Dartswing > Mark a block."),
         )
         error.thing = thing

@@ -11,7 +11,7 @@ from lxml import etree
 from extension import roles
 from extension.look import FONT
 from extension.namespaces import svg
-from extension.path_data import number
+from extension.path_data import number, polyline_data
 
 #: A dark blue-green: told from the drafter's black at a glance, dark enough on a grey printer.
 INK = "#00596b"
@@ -66,9 +66,17 @@ def glyph(word: str, at: complex, size: float, unit: float) -> etree._Element:
         size: its height in mm.
         unit: mm to a unit of the root.
     """
-    half = size / 2 / unit
+    return _path(_scaled(_SIGNS[word], at, size / 2 / unit), size, unit)
+
+
+def line(start: complex, end: complex, size: float, unit: float) -> etree._Element:
+    """Return a line as thin as those of a sign of a size in mm; the ends in units of the root."""
+    return _path(polyline_data([start, end]), size, unit)
+
+
+def _path(data: str, size: float, unit: float) -> etree._Element:
     path = etree.Element(svg("path"))
-    path.set("d", _scaled(_SIGNS[word], at, half))
+    path.set("d", data)
     path.set(
         "style",
         f"fill:none;stroke:{INK};stroke-width:{_LINE * size / unit:.6g};"

@@ -9,7 +9,7 @@ from lxml import etree
 
 from drafting_core.errors import DraftingError
 from extension.identities import Identities
-from extension.mark_signs import LETTERS, glyph, lettering, sign_size
+from extension.mark_signs import LETTERS, glyph, lettering, line, sign_size
 from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, ours, svg
 from extension.roles import (
     OUTLINE,
@@ -136,9 +136,11 @@ class MarksWriter:
 
     def _sign(self, element: etree._Element, role: Role, size: float) -> etree._Element:
         group = etree.Element(svg("g"), nsmap={"dartswing": DARTSWING, "inkscape": INKSCAPE})
-        group.set(LABEL, f"sign: {role.word}")
-        at = _beside(element, size / self.unit)
+        group.set(LABEL, f"sign: {role.word}")  # not read by drafters
+        at, leader = _beside(element, size / self.unit)
         group.append(glyph(role.word, at, size, self.unit))
+        if leader is not None:
+            group.append(line(leader, at - size / 2 / self.unit, size, self.unit))
         words = (element.get(LABEL) or "").strip() or role.word
         beside = at + complex(0.8, LETTERS * 0.35) * size / self.unit
         group.append(lettering(words, beside, LETTERS * size, self.unit, anchor="start"))
@@ -179,8 +181,10 @@ def _alike(sign: etree._Element, drawn: etree._Element) -> bool:
     )
 
 
-def _beside(element: etree._Element, size: float) -> complex:
-    """Return the place of an object's sign: to the right of a small one, at a large one's corner.
+def _beside(element: etree._Element, size: float) -> tuple[complex, complex | None]:
+    """Return the place of an object's sign, and where the line that leads to it starts.
+
+    It stands to the right of a small object, and at the corner of a large one, without a line.
 
     Args:
         element: the object.
@@ -188,8 +192,9 @@ def _beside(element: etree._Element, size: float) -> complex:
     """
     box = box_of(element)
     if max(box.right - box.left, box.bottom - box.top) <= 3 * size:
-        return complex(box.right + size, (box.top + box.bottom) / 2)
-    return complex(box.left + size, box.top - size)
+        side = complex(box.right, (box.top + box.bottom) / 2)
+        return side + 1.5 * size, side + 0.2 * size
+    return complex(box.left + size, box.top - size), None
 
 
 def _largest_diagonal(root: etree._Element) -> float:

@@ -19,7 +19,7 @@ from extension.namespaces import DARTSWING, INKSCAPE, LABEL, ours
 from extension.roles import SAID_ATTRIBUTES, Role, our_attributes, parse_label, said_words
 
 #: What is written where an object's id says a role that was taken off it.
-NO_ROLE = "no mark"
+NO_ROLE = "no mark"  # not read by drafters
 #: Her own label of an object that was given a role.
 _WAS = "was"
 
@@ -87,7 +87,7 @@ def _with_unit(text: str, what: str, unit: str) -> str:
     plain = f"{length:.6f}".rstrip("0").rstrip(".") + "mm"
     for said in (text, f"{text}{unit}"):
         try:
-            role = parse_label(f"seam x {said}")
+            role = parse_label(f"seam x {said}")  # not read by drafters
         except DraftingError:
             continue
         if role and role.label and role.label.name == "x" and role.label.allowance == length:
@@ -136,10 +136,10 @@ def _label(word: str, values: Mapping[str, str]) -> str:
         values.get("allowance", ""),
         values.get("length", ""),
         values.get("share", ""),
-        f"as {values['as']}" if "as" in values else "",
+        f"as {values['as']}" if "as" in values else "",  # not read by drafters
         "fold" if "fold" in values else "",
         "turned" if "turned" in values else "",
-        f"mate {values['mate']}" if "mate" in values else "",
+        f"mate {values['mate']}" if "mate" in values else "",  # not read by drafters
     ]
     return " ".join(filter(None, parts))
 
