@@ -78,7 +78,7 @@ def mark_parts(root: etree._Element, request: MarkRequest) -> list[str]:
     Raises:
         DraftingError: if they cannot have that role; the document is then as it was.
     """
-    saying = None if request.role == NONE else _saying(request)
+    saying = _saying(request)
     mm = units(root)
     objects = selected(root, request.selection)
     _check(objects, request.role, mm)
@@ -119,8 +119,8 @@ def _taken_off(
     ]
 
 
-def _saying(request: MarkRequest) -> Saying:
-    """Return the role in words, refusing what does not belong to it.
+def _saying(request: MarkRequest) -> Saying | None:
+    """Return the role in words, or None to take one off, refusing what does not belong to it.
 
     Raises:
         SettingError: naming what does not belong, or is missing.
@@ -135,6 +135,8 @@ def _saying(request: MarkRequest) -> Saying:
                 ),
                 remedy=_("Leave it out, or choose the role that it was meant for."),
             )
+    if request.role == NONE:
+        return None
     if "seam" in carried:
         if "name" in carried:
             raise SettingError(
