@@ -68,7 +68,7 @@ class _Plan:
     apexes: list[tuple[complex, str]] = field(default_factory=list)
     adopted: list[etree._Element] = field(default_factory=list)
     seams: list[tuple[Stretch, str]] = field(default_factory=list)
-    darts: list[complex] = field(default_factory=list)
+    darts: list[tuple[complex, complex]] = field(default_factory=list)
 
 
 def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
@@ -337,8 +337,9 @@ def _choose_dart(plan: _Plan) -> None:
         chosen = next(iter(source_darts(plan.found.piece, ())))
     ends = plan.found.piece.mouth(chosen)
     middle = (ends[0] + ends[1]) / 2
-    at = middle + (openings[chosen].point - middle) * 0.3
-    plan.darts.append(at)
+    along = openings[chosen].point - middle
+    at = middle + along * 0.3
+    plan.darts.append((at, along))
     plan.core = plan.core._replace(dart_marks=[DartMark(at)])
 
 
@@ -446,8 +447,9 @@ def _write(plan: _Plan, writer: MarksWriter) -> None:
             sign = glyph(roles.APEX, at / factor, size, unit_mm)
             _add(writer, sign, Saying(roles.APEX), {"of": of, "why": why, "put": _put(at / factor)})
     polygon = flattened(plan.found.piece.ring(lambda opening: opening.point))
-    for at in plan.darts:
-        sign = glyph(roles.DART, at / factor, size, unit_mm)
+    for at, along in plan.darts:
+        turn = math.degrees(math.atan2(-along.real, along.imag))
+        sign = glyph(roles.DART, at / factor, size, unit_mm, degrees=turn)
         _add(writer, sign, Saying(roles.DART), {"of": of})
     for stretch, name in plan.seams:
         # The piece was read anew with the marks: its edges are the same.
@@ -500,11 +502,14 @@ def _apex_sentences(plan: _Plan) -> Iterator[str]:
     whys = [why for _at, why in plan.apexes]
     for mark in plan.source.marked(roles.APEX):
         whys.append(_why(plan, mark))
-    if POINT in whys:
-        yield _(
-            "The apex is put at the dart's own point: if the dart was drawn short of the bust "
-            "point, drag the apex there."
-        )
+    if (own := whys.count(POINT)) > 0:
+        yield ngettext(
+            "The apex is put at the dart's own point: if the dart was drawn short of its pivot, "
+            "such as the bust point, drag the apex there.",
+            "{n} apexes are put at the darts' own points: if a dart was drawn short of its pivot, "
+            "such as the bust point, drag its apex there.",
+            own,
+        ).format(n=own)
     if MEETING in whys:
         yield _("The apex is put where the middle lines of the darts meet.")
     if DRAWN in whys:

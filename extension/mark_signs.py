@@ -57,7 +57,9 @@ def sign_size(diagonal: float) -> float:
     return min(max(diagonal * SIZE, SMALLEST), LARGEST) if diagonal > 0 else USUAL
 
 
-def glyph(word: str, at: complex, size: float, unit: float) -> etree._Element:
+def glyph(
+    word: str, at: complex, size: float, unit: float, *, degrees: float = 0.0
+) -> etree._Element:
     """Return the sign of a role as a path.
 
     Args:
@@ -65,8 +67,11 @@ def glyph(word: str, at: complex, size: float, unit: float) -> etree._Element:
         at: its centre, in units of the root.
         size: its height in mm.
         unit: mm to a unit of the root.
+        degrees: by how much it is turned about its centre.
     """
-    return _path(_scaled(_SIGNS[word], at, size / 2 / unit), size, unit)
+    path = _path(_scaled(_SIGNS[word], at, size / 2 / unit), size, unit)
+    _turn(path, at, degrees)
+    return path
 
 
 def line(start: complex, end: complex, size: float, unit: float) -> etree._Element:
@@ -132,8 +137,7 @@ def lettering(
     text = etree.Element(svg("text"))
     text.set("x", number(at.real))
     text.set("y", number(at.imag))
-    if degrees:
-        text.set("transform", f"rotate({degrees:.6f},{number(at.real)},{number(at.imag)})")
+    _turn(text, at, degrees)
     text.set(
         "style",
         f"font-family:{FONT};font-size:{size / unit:.6g}px;text-anchor:{anchor};fill:{INK};"
@@ -141,3 +145,8 @@ def lettering(
     )
     text.text = words
     return text
+
+
+def _turn(element: etree._Element, about: complex, degrees: float) -> None:
+    if degrees:
+        element.set("transform", f"rotate({degrees:.6f},{number(about.real)},{number(about.imag)})")

@@ -184,13 +184,16 @@ def _alike(sign: etree._Element, drawn: etree._Element) -> bool:
 def _beside(element: etree._Element, size: float) -> tuple[complex, complex | None]:
     """Return the place of an object's sign, and where the line that leads to it starts.
 
-    It stands to the right of a small object, and at the corner of a large one, without a line.
+    It stands to the right of a small object, below the start of a text, whose width only the
+    editor knows, and at the corner of anything large, without a line.
 
     Args:
         element: the object.
         size: the sign's size in units of the root.
     """
     box = box_of(element)
+    if element.tag == svg("text"):
+        return complex(box.left + size, box.bottom + size), None
     if max(box.right - box.left, box.bottom - box.top) <= 3 * size:
         side = complex(box.right, (box.top + box.bottom) / 2)
         return side + 1.5 * size, side + 0.2 * size
