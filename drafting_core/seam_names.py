@@ -22,22 +22,21 @@ WRIST = N_("wrist")
 #: The seam that a style line without a name of its own becomes.
 STYLE_LINE = N_("style line")
 
-#: Every seam that a rule of the trade speaks of.
-KNOWN_SEAMS = frozenset(
-    {
-        NECKLINE,
-        SHOULDER,
-        ARMHOLE,
-        SIDE_SEAM,
-        WAIST,
-        HEM,
-        CENTRE_FRONT,
-        CENTRE_BACK,
-        UNDERARM_SEAM,
-        CAP,
-        WRIST,
-    }
+#: Every seam that a rule of the trade speaks of, from the top of a piece down.
+SEAMS_IN_ORDER = (
+    NECKLINE,
+    SHOULDER,
+    ARMHOLE,
+    SIDE_SEAM,
+    WAIST,
+    HEM,
+    CENTRE_FRONT,
+    CENTRE_BACK,
+    UNDERARM_SEAM,
+    CAP,
+    WRIST,
 )
+KNOWN_SEAMS = frozenset(SEAMS_IN_ORDER)
 CENTRE_SEAMS = frozenset({CENTRE_FRONT, CENTRE_BACK})
 
 #: The seams with their article, as they stand in a sentence.
