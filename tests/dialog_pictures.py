@@ -377,6 +377,38 @@ def finish() -> Canvas:
     return canvas
 
 
+def marks() -> Canvas:
+    """What can be marked: outline, apex, target, a seam's name, a part to hold, a grainline."""
+    canvas = Canvas()
+    to = scaled(0.31, 180 + 9j)
+    canvas.path(block_lines(front()), to, NEW, 2.0, closed=True)
+    canvas.cross(to(95 + 230j), INK, 6)
+    canvas.dot(to(231 + 280j), INK)
+    for at, length in ((to(36 + 52j), 34), (to(131 + 22j), 30), (to(183 + 150j), 38)):
+        canvas.line(at - 2j, at - 12 - 10j, FAINT)
+        canvas.line(at - 14 - 10j, at - 14 - length - 10j, FAINT, 3.4)
+    grain = (to(40 + 330j), to(40 + 190j))
+    canvas.line(*grain, INK)
+    for end, back in zip(grain, (-1j, 1j), strict=True):
+        canvas.raw(f"M {_xy(end - 4 + 7 * back)} L {_xy(end)} L {_xy(end + 4 + 7 * back)}")
+    return canvas
+
+
+def known_length() -> Canvas:
+    """A scan with a ruler in it, and the line that is drawn over a known length."""
+    canvas = Canvas()
+    canvas.raw("M 60,14 l 300,-6 l 8,122 l -300,8 Z", FAINT, fill="#f5f7f9")
+    to = scaled(0.26, 90 + 22j)
+    canvas.path(block_lines(front()), to, FAINT, closed=True)
+    canvas.raw("M 190,92 h 150 v 26 h -150 Z", FAINT)
+    for step in range(11):
+        canvas.line(
+            196 + 13.8 * step + 92j, 196 + 13.8 * step + (99 + 5 * (step % 5 == 0)) * 1j, FAINT
+        )
+    canvas.dimension(196 + 82j, 334 + 82j)
+    return canvas
+
+
 def compared() -> Canvas:
     """One page with the dart in three places."""
     canvas = Canvas()
@@ -417,6 +449,8 @@ ALL: dict[str, Callable[[], Canvas]] = {
     "piece": piece_words,
     "more": more,
     "finish": finish,
+    "mark": marks,
+    "length": known_length,
     "compare": compared,
     "balance": mates,
 }
