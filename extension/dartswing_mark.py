@@ -24,6 +24,7 @@ class Mark(DartswingEffect):
 
     def add_arguments(self, pars: ArgumentParser) -> None:
         """Declare the command's options: the same as on the command line."""
+        pars.add_argument("--tab", default="part")
         for option in marking_options():
             pars.add_argument(
                 f"--{option.field}",
