@@ -18,6 +18,7 @@ from drafting_core.curves import Cubic, Line, Segment
 from drafting_core.draft import move_dart
 from drafting_core.pattern_piece import Draft
 from drafting_core.target_words import targets_in_words
+from extension.mark_signs import glyph
 from extension.path_data import path_data
 from extension.settings_text import read_settings
 
@@ -440,6 +441,52 @@ def mates() -> Canvas:
     return canvas
 
 
+def sign(canvas: Canvas, word: str, at: complex, size: float = 16.0) -> None:
+    """Draw the sign of a role, as Mark parts draws it."""
+    path = glyph(word, at, size, 1.0)
+    canvas.raw(str(path.get("d")), NEW, 1.3)
+
+
+def part() -> Canvas:
+    """A front on which every part has its sign."""
+    canvas = Canvas()
+    to = scaled(0.31, 180 + 18j)
+    canvas.path(block_lines(front()), to, closed=True)
+    for word, spot, beside in (
+        ("apex", 95 + 230j, 70 - 10j),
+        ("target", 230 + 300j, 30 + 0j),
+        ("seam", 131 + 22j, 60 - 4j),
+        ("hold", 30 + 330j, -69 + 0j),
+        ("notch", 172 + 130j, 40 + 0j),
+        ("outline", 0 + 180j, -60 + 0j),
+    ):
+        canvas.dot(to(spot), NEW, 2.4)
+        place = to(spot) + beside
+        way = beside / abs(beside)
+        canvas.line(to(spot) + 5 * way, place - 12 * way, FAINT)
+        sign(canvas, word, place)
+        start = place + (16 if beside.real > 0 else -50)
+        canvas.line(start, start + 34, FAINT, 2.4)
+    return canvas
+
+
+def carries() -> Canvas:
+    """What marks carry: a seam's allowance and fold, a target's share, a line's known length."""
+    canvas = Canvas()
+    sign(canvas, "seam", 60 + 40j, 26)
+    canvas.line(30 + 100j, 110 + 100j, INK, 1.6)
+    canvas.line(30 + 122j, 110 + 122j, FAINT, 1.6)
+    canvas.dimension(70 + 100j, 70 + 122j)
+    sign(canvas, "target", 215 + 40j, 26)
+    canvas.through([215 + 138j, 215 + 82j, 237 + 82j], FAINT, closed=True)
+    canvas.through([215 + 138j, 193 + 82j, 215 + 82j], NEW, fill=SHADE, closed=True)
+    sign(canvas, "known length", 360 + 40j, 26)
+    canvas.dimension(310 + 110j, 410 + 110j)
+    for step in range(1, 10):
+        canvas.line(complex(310 + 10 * step, 110), complex(310 + 10 * step, 116), FAINT)
+    return canvas
+
+
 ALL: dict[str, Callable[[], Canvas]] = {
     "place": place,
     "opening": opening,
@@ -453,6 +500,8 @@ ALL: dict[str, Callable[[], Canvas]] = {
     "length": known_length,
     "compare": compared,
     "balance": mates,
+    "part": part,
+    "carries": carries,
 }
 
 
