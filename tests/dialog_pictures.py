@@ -378,23 +378,6 @@ def finish() -> Canvas:
     return canvas
 
 
-def marks() -> Canvas:
-    """What can be marked: outline, apex, target, a seam's name, a part to hold, a grainline."""
-    canvas = Canvas()
-    to = scaled(0.31, 180 + 9j)
-    canvas.path(block_lines(front()), to, NEW, 2.0, closed=True)
-    canvas.cross(to(95 + 230j), INK, 6)
-    canvas.dot(to(231 + 280j), INK)
-    for at, length in ((to(36 + 52j), 34), (to(131 + 22j), 30), (to(183 + 150j), 38)):
-        canvas.line(at - 2j, at - 12 - 10j, FAINT)
-        canvas.line(at - 14 - 10j, at - 14 - length - 10j, FAINT, 3.4)
-    grain = (to(40 + 330j), to(40 + 190j))
-    canvas.line(*grain, INK)
-    for end, back in zip(grain, (-1j, 1j), strict=True):
-        canvas.raw(f"M {_xy(end - 4 + 7 * back)} L {_xy(end)} L {_xy(end + 4 + 7 * back)}")
-    return canvas
-
-
 def known_length() -> Canvas:
     """A scan with a ruler in it, and the line that is drawn over a known length."""
     canvas = Canvas()
@@ -470,23 +453,6 @@ def part() -> Canvas:
     return canvas
 
 
-def carries() -> Canvas:
-    """What marks carry: a seam's allowance and fold, a target's share, a line's known length."""
-    canvas = Canvas()
-    sign(canvas, "seam", 60 + 40j, 26)
-    canvas.line(30 + 100j, 110 + 100j, INK, 1.6)
-    canvas.line(30 + 122j, 110 + 122j, FAINT, 1.6)
-    canvas.dimension(70 + 100j, 70 + 122j)
-    sign(canvas, "target", 215 + 40j, 26)
-    canvas.through([215 + 138j, 215 + 82j, 237 + 82j], FAINT, closed=True)
-    canvas.through([215 + 138j, 193 + 82j, 215 + 82j], NEW, fill=SHADE, closed=True)
-    sign(canvas, "known length", 360 + 40j, 26)
-    canvas.dimension(310 + 110j, 410 + 110j)
-    for step in range(1, 10):
-        canvas.line(complex(310 + 10 * step, 110), complex(310 + 10 * step, 116), FAINT)
-    return canvas
-
-
 ALL: dict[str, Callable[[], Canvas]] = {
     "place": place,
     "opening": opening,
@@ -496,12 +462,10 @@ ALL: dict[str, Callable[[], Canvas]] = {
     "piece": piece_words,
     "more": more,
     "finish": finish,
-    "mark": marks,
     "length": known_length,
     "compare": compared,
     "balance": mates,
     "part": part,
-    "carries": carries,
 }
 
 
