@@ -147,7 +147,7 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
 
 APEX_REMEDY = N_(
     'Put a small mark labelled "apex" on the bust point, or on the dart\'s own point where the '
-    "piece is no front."
+    "piece is no front; Mark a block proposes it."
 )
 
 

@@ -21,10 +21,11 @@ from drafting_core.settings import CLOTHS, Settings
 from drafting_core.target_words import targets_in_words
 from drafting_core.words import N_, _, ngettext
 from extension.block_marks import core_block
+from extension.blocks_in_play import blocks_to_move
 from extension.compare_layout import PAGES, Caption, Verdicts, Words
 from extension.compare_picture import KEY
 from extension.compare_sheet import Sheet, SheetWriter, laid_out
-from extension.jobs import Outcome, Request, blocks_to_move
+from extension.jobs import Outcome, Request
 from extension.piece_names import block_name, shown_name
 from extension.report import block_report, fold_sentence
 from extension.roles import name_of
@@ -55,7 +56,7 @@ def compare(root: etree._Element, request: Request) -> Outcome:
     settings = read_settings(request.given, request.unit)
     page = _page(request.page)
     targets = _places(request.to)
-    drawing, sources = blocks_to_move(root, request)
+    drawing, sources = blocks_to_move(root, request.selection, request.to, nest=request.nest)
     source = _only(sources)
     try:
         block = core_block(source, drawing)
