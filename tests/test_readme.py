@@ -37,7 +37,7 @@ def test_pictures_and_samples_are_there() -> None:
 
 
 @pytest.mark.parametrize("command", sorted(set(re.findall(r"dartswing (\w+)", TEXT)) & {
-    "move", "allow", "compare", "balance", "install", "uninstall", "package", "demo"}))  # fmt: skip
+    "move", "allow", "compare", "balance", "install", "uninstall", "package", "demo", "doctor"}))  # fmt: skip
 def test_commands_named_there_exist(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([command, "--help"]) == 0
     assert command in capsys.readouterr().out
