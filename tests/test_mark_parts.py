@@ -307,7 +307,8 @@ def test_a_drawing_marked_without_typing_is_drafted() -> None:
     for number, name in enumerate(SEAMS):
         mark(root, "seam", f"s{number}", seam=name)
     outcome = move(root, Request())
-    (block,) = outcome.report["blocks"]  # type: ignore[attr-defined]
+    report: Any = outcome.report
+    (block,) = report["blocks"]
     assert [opening["seam"] for opening in block["openings"]] == ["side seam", "waist"]
     assert block["name"] == "Front"
 
