@@ -8,8 +8,9 @@ from lxml import etree
 
 from drafting_core.words import _
 from extension import roles
+from extension.marks_layer import SIGN_OF, is_marks_layer
 from extension.namespaces import svg
-from extension.roles import is_layer, is_result, is_sheet, name_of, role_of
+from extension.roles import is_layer, is_result, is_sheet, name_of, our_attributes, role_of
 from extension.selected_objects import (
     described,
     is_closed_path,
@@ -52,11 +53,16 @@ def outlines_meant(
         raise error
     understood = [described(element, mm) for element in objects]
     found: dict[etree._Element, None] = {}
+    astray = []
     for element in objects:
         inside = list(_meant(element, mm))
-        if not inside:
-            raise refused(understood, *_what_is_wrong(element))
         found |= dict.fromkeys(inside)
+        if not inside:
+            astray.append(element)
+    # Who selects all selects the marks of her blocks too.
+    wrong = [e for e in astray if not found or not _is_mark(e)]
+    if wrong:
+        raise refused(understood, *_what_is_wrong(wrong[0]))
     return list(_large(found))
 
 
@@ -67,7 +73,7 @@ def _may_be_block(element: etree._Element, mm: float) -> bool:
 
 def _meant(element: etree._Element, mm: float) -> Iterator[etree._Element]:
     """Yield the outlines that one selected object means."""
-    if result_around(element) is not None or _other_role(element):
+    if result_around(element) is not None or _is_mark(element):
         return
     around = [e for e in element.iterancestors() if e.tag == svg("g") and role_of(e) is not None]
     if around:
@@ -111,6 +117,11 @@ def is_outline(element: etree._Element) -> bool:
 def _other_role(element: etree._Element) -> bool:
     role = role_of(element)
     return role is not None and role.word != roles.OUTLINE
+
+
+def _is_mark(element: etree._Element) -> bool:
+    """Tell whether an object is a mark of a block, a sign, or the layer of marks."""
+    return _other_role(element) or SIGN_OF in our_attributes(element) or is_marks_layer(element)
 
 
 def _what_is_wrong(element: etree._Element) -> tuple[str, str]:

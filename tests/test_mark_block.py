@@ -440,3 +440,14 @@ def test_marks_on_a_scan_lie_where_they_belong() -> None:
     box = box_of(marks_of(root, "apex")[0])
     assert complex(box.left + box.right, box.top + box.bottom) / 2 == pytest.approx(95 + 260j)
     assert stitch_line(root, "side seam:0.35")
+
+
+def test_all_selected_means_the_blocks_among_it() -> None:
+    root = front('<circle id="dot" cx="95.5" cy="232" r="2"/>')
+    told = mark_block(root, ["block"])
+    once = text_of(root)
+    everything = [str(e.get("id")) for e in root.iter() if e.get("id") and not e.text]
+    everything += [str(mark.get("id")) for mark in marks_of(root, "seam")]
+    assert len(everything) > 8
+    assert mark_block(root, everything) == told
+    assert text_of(root) == once
