@@ -378,6 +378,21 @@ def finish() -> Canvas:
     return canvas
 
 
+def known_length() -> Canvas:
+    """A scan with a ruler in it, and the line that is drawn over a known length."""
+    canvas = Canvas()
+    canvas.raw("M 60,14 l 300,-6 l 8,122 l -300,8 Z", FAINT, fill="#f5f7f9")
+    to = scaled(0.26, 90 + 22j)
+    canvas.path(block_lines(front()), to, FAINT, closed=True)
+    canvas.raw("M 190,92 h 150 v 26 h -150 Z", FAINT)
+    for step in range(11):
+        canvas.line(
+            196 + 13.8 * step + 92j, 196 + 13.8 * step + (99 + 5 * (step % 5 == 0)) * 1j, FAINT
+        )
+    canvas.dimension(196 + 82j, 334 + 82j)
+    return canvas
+
+
 def compared() -> Canvas:
     """One page with the dart in three places."""
     canvas = Canvas()
@@ -438,23 +453,6 @@ def part() -> Canvas:
     return canvas
 
 
-def carries() -> Canvas:
-    """What marks carry: a seam's allowance and fold, a target's share, a line's known length."""
-    canvas = Canvas()
-    sign(canvas, "seam", 60 + 40j, 26)
-    canvas.line(30 + 100j, 110 + 100j, INK, 1.6)
-    canvas.line(30 + 122j, 110 + 122j, FAINT, 1.6)
-    canvas.dimension(70 + 100j, 70 + 122j)
-    sign(canvas, "target", 215 + 40j, 26)
-    canvas.through([215 + 138j, 215 + 82j, 237 + 82j], FAINT, closed=True)
-    canvas.through([215 + 138j, 193 + 82j, 215 + 82j], NEW, fill=SHADE, closed=True)
-    sign(canvas, "known length", 360 + 40j, 26)
-    canvas.dimension(310 + 110j, 410 + 110j)
-    for step in range(1, 10):
-        canvas.line(complex(310 + 10 * step, 110), complex(310 + 10 * step, 116), FAINT)
-    return canvas
-
-
 ALL: dict[str, Callable[[], Canvas]] = {
     "place": place,
     "opening": opening,
@@ -464,10 +462,10 @@ ALL: dict[str, Callable[[], Canvas]] = {
     "piece": piece_words,
     "more": more,
     "finish": finish,
+    "length": known_length,
     "compare": compared,
     "balance": mates,
     "part": part,
-    "carries": carries,
 }
 
 

@@ -15,6 +15,9 @@ from tests.conftest import require
 from tests.editor import RealEditor, unpack_package
 from tests.editor_session import session
 
+#: One after the other, where tests run side by side: they need the machine for themselves.
+pytestmark = pytest.mark.xdist_group("editor")
+
 ROOT = Path(__file__).parent.parent
 SAMPLE = ROOT / "sample_svgs" / "front_one_path.svg"
 INX = "{http://www.inkscape.org/namespace/inkscape/extension}"
