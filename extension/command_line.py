@@ -56,8 +56,6 @@ Draws one block with its dart in each of 2 to 6 places, side by side and reduced
 page, with intake, fold, and for every cloth whether the excess is kept or trimmed and why. A
 sheet for teaching, not for cutting: a new layer to the right of everything that is drawn.
 """  # not read by drafters
-
-
 _MARK_SHORT = "say what objects are"  # not read by drafters
 _MARK_HELP = """\
 Says what objects are (block outline, apex, target, seam name...) in their labels and attributes,
