@@ -56,16 +56,16 @@ Draws one block with its dart in each of 2 to 6 places, side by side and reduced
 page, with intake, fold, and for every cloth whether the excess is kept or trimmed and why. A
 sheet for teaching, not for cutting: a new layer to the right of everything that is drawn.
 """  # not read by drafters
-
-
+_MARK_SHORT = "say what objects are"  # not read by drafters
 _MARK_HELP = """\
 Says what objects are (block outline, apex, target, seam name...) in their labels and attributes,
 and draws a small sign beside each; --role none takes it off.
-"""
+"""  # not read by drafters
+_MARK_BLOCK_SHORT = "mark a block by its shape"  # not read by drafters
 _MARK_BLOCK_HELP = """\
 Marks closed paths as blocks: finds their darts, proposes the apex, names the seams by shape, and
 writes the marks into one layer "Marks", where they can be dragged, renamed or deleted.
-"""
+"""  # not read by drafters
 
 
 class _UsageError(Exception):
@@ -200,8 +200,8 @@ def _add_marking(commands: Any) -> None:
     from extension.mark_request import marking_options
 
     for name, short, text, options in (
-        ("mark", "say what objects are", _MARK_HELP, marking_options()),
-        ("mark-block", "mark a block by its shape", _MARK_BLOCK_HELP, ()),
+        ("mark", _MARK_SHORT, _MARK_HELP, marking_options()),
+        ("mark-block", _MARK_BLOCK_SHORT, _MARK_BLOCK_HELP, ()),
     ):
         command = commands.add_parser(name, help=short, description=text, epilog=_EPILOG)
         command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")

@@ -15,7 +15,7 @@ if __name__ == "__main__":
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
 from extension.editor_effect import DartswingEffect, start
-from extension.mark_parts import mark_parts
+from extension.mark_parts import as_the_dialog_means, mark_parts
 from extension.mark_request import marking_options, request_from
 
 
@@ -36,7 +36,8 @@ class Mark(DartswingEffect):
     def job(self) -> None:
         """Give the selected objects their role; that it is done is seen in the drawing."""
         values = {o.name: str(getattr(self.options, o.field)) for o in marking_options()}
-        mark_parts(self.document.getroot(), request_from(values, list(self.options.ids)))
+        request = request_from(values, list(self.options.ids))
+        mark_parts(self.document.getroot(), as_the_dialog_means(request))
 
 
 if __name__ == "__main__":

@@ -9,22 +9,23 @@ from dataclasses import dataclass, field
 from lxml import etree
 
 from drafting_core.block import Block, DartMark
-from drafting_core.curves import Segment, unit
 from drafting_core.errors import DraftingError
 from drafting_core.find_darts import ON_APEX
 from drafting_core.folding import mouth_seam
 from drafting_core.found_block import FoundBlock, take_block
 from drafting_core.guess_names import guess_names
-from drafting_core.outline import encloses, extent, flattened, nearest_on
+from drafting_core.outline import extent, flattened
 from drafting_core.piece import Piece
 from drafting_core.propose_apex import DRAWN, MEETING, POINT, propose_apexes
 from drafting_core.seam_names import Seam, SeamLabel, seam_kind
+from drafting_core.seam_word_places import seam_word_place
 from drafting_core.seams import SeamMark
 from drafting_core.source_darts import source_darts
 from drafting_core.stretches import Stretch, stretches
 from drafting_core.words import _, listed, ngettext
 from extension import roles
 from extension.block_marks import core_block
+from extension.block_selection import is_outline, outlines_meant
 from extension.mark_parts import name_kept
 from extension.mark_signs import LETTERS, glyph, lettering, sign_size
 from extension.marks_layer import MarksWriter, marks_layer
@@ -35,14 +36,9 @@ from extension.roles import is_layer, is_result, is_sheet, name_of, our_attribut
 from extension.said_role import Saying, say
 from extension.selected_objects import (
     closed_path,
-    described,
-    is_closed_path,
-    is_open_path,
     refused,
-    result_around,
-    selected,
 )
-from extension.shapes import NOT_DRAWN, SHAPES, box_of, drawn_elements, mapped_subpaths
+from extension.shapes import NOT_DRAWN, SHAPES, box_of
 from extension.source_block import Drawing, Marked, SourceBlock
 from extension.svg_document import DocumentError, units
 
@@ -50,11 +46,6 @@ from extension.svg_document import DocumentError, units
 SMALL_OBJECT = 1 / 20
 #: … and at least so much of its own width high, or the other way round: a dot, a cross, a ring.
 ROUND_OBJECT = 0.5
-#: Estimated width of a letter in parts of its height.
-_LETTER_WIDTH = 0.56
-#: Distance of a seam's word from the seam, and how high it rises, in parts of its letters.
-_GAP = 0.35
-_RISE = 0.75
 
 
 @dataclass
@@ -88,8 +79,8 @@ def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
         DraftingError: if nothing is selected that can be a block; the document is then as it was.
     """
     mm = units(root)
-    outlines = _outlines(root, selection, mm)
-    fresh = [element for element in outlines if not _is_outline(element)]
+    outlines = outlines_meant(root, selection, mm)
+    fresh = [element for element in outlines if not is_outline(element)]
     drawing = read_drawing(root, outlines_to_be=fresh)
     for element in fresh:
         own = name_kept(root, element, fresh, mm)
@@ -104,130 +95,11 @@ def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
             element.set(ours("name"), drawing.names[element])
     for plan in plans:
         _write(plan, writer)
-    adopted = [element for plan in plans for element in plan.adopted]
-    if adopted or marks_layer(root) is not None:
-        writer.refresh_signs(adopted)
+    writer.refresh_signs([element for plan in plans for element in plan.adopted])
     paragraphs = [_paragraph(plan) for plan in plans]
-    writer.describe(paragraphs)
+    if marks_layer(root) is not None:
+        writer.describe(paragraphs)
     return [line for paragraph in paragraphs for line in paragraph.split("\n")]
-
-
-def _outlines(root: etree._Element, selection: Sequence[str], mm: float) -> list[etree._Element]:
-    """Return the outlines that a selection means.
-
-    Raises:
-        DocumentError: listing what was understood, what is missing, and what mends it.
-    """
-    objects = selected(root, selection)
-    if not objects:
-        closed = [e for e in drawn_elements(root) if _may_be_block(e, mm)]
-        thing = _("The drawing")
-        fault = DocumentError(
-            _("nothing is selected. What is missing: a closed path, the block's stitch line."),
-            remedy=_("Select it, then choose Extensions > Dartswing > Mark a block."),
-        )
-        if not closed:
-            raise fault
-        error = refused(
-            [described(element, mm) for element in closed],
-            _("a selection."),
-            _("Select the block's stitch line, then choose Extensions > Dartswing > Mark a block."),
-        )
-        error.thing = thing
-        raise error
-    understood = [described(element, mm) for element in objects]
-    found: dict[etree._Element, None] = {}
-    for element in objects:
-        inside = list(_meant(element, mm))
-        if not inside:
-            raise refused(understood, *_what_is_wrong(element))
-        found |= dict.fromkeys(inside)
-    return list(found)
-
-
-def _may_be_block(element: etree._Element, mm: float) -> bool:
-    around = (element, *element.iterancestors())
-    return is_closed_path(element, mm) and not any(is_result(e) or is_sheet(e) for e in around)
-
-
-def _meant(element: etree._Element, mm: float) -> Iterator[etree._Element]:
-    """Yield the outlines that one selected object means."""
-    if result_around(element) is not None or _other_role(element):
-        return
-    if is_closed_path(element, mm) or _is_outline(element):
-        yield element
-        return
-    if element.tag not in (svg("g"), svg("a")):
-        return
-    inside = list(drawn_elements(element))
-    if marked := [e for e in inside if _is_outline(e) and result_around(e) is None]:
-        yield from marked
-        return
-    paths = [e for e in inside if e.tag in SHAPES]
-    if paths and all(is_open_path(e, mm) for e in paths) and not is_layer(element):
-        yield element
-        return
-    closed = [e for e in paths if is_closed_path(e, mm) and not _other_role(e)]
-    boxes = {e: box_of(e) for e in closed}
-    sizes = {e: abs(complex(b.right - b.left, b.bottom - b.top)) for e, b in boxes.items()}
-    largest = max(sizes.values(), default=0.0)
-    # Beside a block its dots and holes are small.
-    yield from (e for e in closed if sizes[e] > largest * SMALL_OBJECT * 2)
-
-
-def _is_outline(element: etree._Element) -> bool:
-    role = role_of(element)
-    return role is not None and role.word == roles.OUTLINE
-
-
-def _other_role(element: etree._Element) -> bool:
-    role = role_of(element)
-    return role is not None and role.word != roles.OUTLINE
-
-
-def _what_is_wrong(element: etree._Element) -> tuple[str, str]:
-    """Return what an object lacks to be a block's outline, and what mends it."""
-    name = name_of(element)
-    if result_around(element) is not None:
-        return (
-            _("{name} was drawn by Dartswing and carries its marks already.").format(name=name),
-            _("Choose Extensions > Dartswing > Move dart or Allowances for it as it is."),
-        )
-    if element.tag == svg("use"):
-        return (
-            _("{name} is a clone, and a clone has no shape of its own.").format(name=name),
-            _("Unlink it first (Edit > Clone > Unlink Clone)."),
-        )
-    if _other_role(element):
-        return (
-            _("{name} is marked as something else than a block's outline.").format(name=name),
-            _("Take that off by Extensions > Dartswing > Mark parts, with the role none."),
-        )
-    if element.tag in SHAPES:
-        if len([path for path in mapped_subpaths(element) if path.segments]) > 1:
-            return (
-                _("{name} is more than one path.").format(name=name),
-                _("Take it apart (Path > Break Apart) and select the stitch line alone."),
-            )
-        return (
-            _("{name} is no closed path.").format(name=name),
-            _(
-                "Close it with the node tool; or group the paths that meet end to end "
-                "(Object > Group) and select the group."
-            ),
-        )
-    if is_layer(element) or element.tag in (svg("g"), svg("a")):
-        return (
-            _("there is no closed path in {name}.").format(name=name),
-            _(
-                "Select the block's closed path itself; or group the paths that meet end to end "
-                "(Object > Group) and select the group."
-            ),
-        )
-    return (
-        _("{name} has no shape of a block.").format(name=name),
-        _("Turn it into a path (Path > Object to Path), or draw over it with the pen tool."),
-    )
 
 
 def _plan(root: etree._Element, source: SourceBlock, drawing: Drawing) -> _Plan:
@@ -357,7 +229,7 @@ def _name(plan: _Plan) -> None:
         if not name or hers[stretch.seam] or not agreed:
             continue
         plan.seams.append((stretch, name))
-        at, _degrees = _seam_place(piece, stretch, name, plan.size, polygon)
+        at, _reading = seam_word_place(piece, stretch, name, LETTERS * plan.size, polygon)
         marks.append(SeamMark(at, SeamLabel(name)))
     if plan.seams:
         plan.core = plan.core._replace(seam_marks=marks)
@@ -372,65 +244,6 @@ def _told(piece: Piece, guessed: Piece) -> dict[Seam, str]:
         for edge, other in zip(piece.edges(), guessed.edges(), strict=True)
         if other.seam.is_known
     }
-
-
-def _seam_place(
-    piece: Piece, stretch: Stretch, name: str, size: float, polygon: Sequence[complex]
-) -> tuple[complex, float]:
-    """Return where the word of a seam is anchored, just inside its middle, and its turn in degrees.
-
-    It stands at the middle of the seam's longest part between two darts, along the seam, and so
-    near to it that no other seam is nearer.
-    """
-    chain = max(_parts(piece, stretch), key=lambda part: sum(s.length() for s in part))
-    at, along = _middle(chain)
-    inward = 1j * along
-    letters = LETTERS * size
-    reading = along if along.real > 1e-9 or (abs(along.real) <= 1e-9 and along.imag < 0) else -along
-    # The letters rise toward -1j·reading: toward the seam where they are read along it.
-    depth = letters * (_GAP + _RISE if reading is along else _GAP)
-    half = len(name) * _LETTER_WIDTH * letters / 2 * reading
-    up = -1j * reading * _RISE * letters
-    edges = list(piece.edges())
-    own = {index for index, edge in enumerate(edges) if edge.seam is stretch.seam}
-    segments = [edge.segment for edge in edges]
-
-    def is_clear(place: complex) -> bool:
-        corners = (place - half, place + half, place - half + up, place + half + up)
-        return all(encloses(polygon, corner) for corner in corners)
-
-    def is_own(place: complex) -> bool:
-        return nearest_on(segments, place).segment in own
-
-    places = [at + inward * (depth + letters * step / 2) for step in range(5)]
-    places += [at + inward * depth * part for part in (0.5, 0.25)]
-    fitting = [place for place in places if is_own(place)]
-    place = next(filter(is_clear, fitting), fitting[0] if fitting else at)
-    return place, math.degrees(math.atan2(reading.imag, reading.real))
-
-
-def _parts(piece: Piece, stretch: Stretch) -> list[list[Segment]]:
-    """Return a seam's segments between the mouths of the darts on it."""
-    parts: list[list[Segment]] = []
-    run = -1
-    for k, i in stretch.edges:
-        if k != run or not parts:
-            parts.append([])
-        run = k
-        parts[-1].append(piece.runs[k][i].segment)
-    return parts
-
-
-def _middle(chain: Sequence[Segment]) -> tuple[complex, complex]:
-    """Return the point half-way along a chain, and the unit tangent there."""
-    left = sum(segment.length() for segment in chain) / 2
-    for segment in chain:
-        length = segment.length()
-        if left <= length:
-            t = segment.parameter_at(left)
-            return segment.point(t), segment.tangent(t)
-        left -= length
-    return chain[-1].end, unit(chain[-1].end_tangent())
 
 
 def _write(plan: _Plan, writer: MarksWriter) -> None:
@@ -453,7 +266,10 @@ def _write(plan: _Plan, writer: MarksWriter) -> None:
         _add(writer, sign, Saying(roles.DART), {"of": of})
     for stretch, name in plan.seams:
         # The piece was read anew with the marks: its edges are the same.
-        at, degrees = _seam_place(plan.found.piece, _again(plan, stretch), name, plan.size, polygon)
+        at, reading = seam_word_place(
+            plan.found.piece, _again(plan, stretch), name, LETTERS * plan.size, polygon
+        )
+        degrees = math.degrees(math.atan2(reading.imag, reading.real))
         word = lettering(name, at / factor, LETTERS * size, unit_mm, degrees=degrees)
         _add(writer, word, Saying(roles.SEAM, {"name": name}), {"of": of, "shown": name})
 

@@ -69,6 +69,19 @@ class MarkRequest(NamedTuple):
     unit: str = "mm"
 
 
+def as_the_dialog_means(request: MarkRequest) -> MarkRequest:
+    """Return a request without what a dialog only remembers from a mark before.
+
+    That is what does not belong to the role, and a name beside a chosen seam.
+    """
+    belongs = set(CARRIED[request.role])
+    if "seam" in request.carried and "seam" in belongs:
+        belongs.discard("name")
+    return request._replace(
+        carried={name: text for name, text in request.carried.items() if name in belongs}
+    )
+
+
 def mark_parts(root: etree._Element, request: MarkRequest) -> list[str]:
     """Give the selected objects a role, by label and by attributes, and a sign beside each.
 

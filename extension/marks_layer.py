@@ -30,10 +30,12 @@ _KEY = "marks"
 
 def marks_layer(root: etree._Element) -> etree._Element | None:
     """Return the layer of a drawing's marks, or None."""
-    for child in root:
-        if isinstance(child.tag, str) and child.tag == svg("g") and _KEY in our_attributes(child):
-            return child
-    return None
+    return next(filter(is_marks_layer, root), None)
+
+
+def is_marks_layer(element: etree._Element) -> bool:
+    """Tell whether an element is the layer of a drawing's marks."""
+    return bool(element.tag == svg("g")) and _KEY in our_attributes(element)
 
 
 class MarksWriter:

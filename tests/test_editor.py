@@ -17,9 +17,6 @@ from extension.editors import find_editor
 from tests.conftest import require
 from tests.editor import RealEditor, missing_tools, path_numbers
 
-#: One after the other, where tests run side by side: they need the machine for themselves.
-pytestmark = pytest.mark.xdist_group("editor")
-
 ROOT = Path(__file__).parent.parent
 SAMPLE = ROOT / "sample_svgs" / "front_one_path.svg"
 DARTSWING = "{urn:dartswing:1}"

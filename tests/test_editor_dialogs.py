@@ -11,12 +11,10 @@ import pytest
 from lxml import etree
 from PIL import Image, ImageOps
 
+from tests.catalogues import LANGUAGES, read_catalogue
 from tests.conftest import require
 from tests.editor import RealEditor, unpack_package
 from tests.editor_session import session
-
-#: One after the other, where tests run side by side: they need the machine for themselves.
-pytestmark = pytest.mark.xdist_group("editor")
 
 ROOT = Path(__file__).parent.parent
 SAMPLE = ROOT / "sample_svgs" / "front_one_path.svg"
@@ -111,16 +109,19 @@ def test_one_undo_takes_a_whole_command_back_and_the_key_repeats_it(
     profile: RealEditor, drawing: Path
 ) -> None:
     with session(profile, drawing, AT_ONCE) as opened:
-        assert opened.titles() == ["front.svg - Inkscape"]
-        opened.press(key("dartswing.move.noprefs"))
-        assert opened.titles() == ["*front.svg - Inkscape"], "changed"
-        opened.press("ctrl+z")
-        assert opened.titles() == ["front.svg - Inkscape"], "one step back is all the way back"
-        # The editor's "previous extension".
+        for name in ("dartswing.move", "dartswing.allow"):
+            assert opened.titles() == ["front.svg - Inkscape"]
+            opened.press(key(f"{name}.noprefs"))
+            assert opened.titles() == ["*front.svg - Inkscape"], "changed"
+            opened.press("ctrl+z")
+            assert opened.titles() == ["front.svg - Inkscape"], "one step is all the way back"
+        # The editor's "previous extension" runs the last one again.
         opened.press("alt+q")
         opened.press("alt+q")
         saved = opened.save()
-        assert saved.count('dartswing:result="1"') == 2
+    # The second run finds the first one's result and draws it anew, in place.
+    assert saved.count('dartswing:result="1"') == 1
+    assert 'inkscape:label="Lamplighter front: seam allowances"' in saved
 
 
 @pytest.mark.parametrize("name", ["dartswing.doctor", "dartswing.balance"])
@@ -148,3 +149,31 @@ def test_what_was_set_is_remembered(profile: RealEditor, drawing: Path) -> None:
         assert 'inkscape:label="Lamplighter front: dart to waist"' in opened.save()
         opened.quit()
     assert 'dartswing.move.to="waist"' in preferences.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_editors_language_picks_the_catalogue(
+    language: str, profile: RealEditor, drawing: Path, tmp_path: Path
+) -> None:
+    translated = {
+        message.id: message.string
+        for message in read_catalogue(language)
+        if isinstance(message.id, str)
+    }
+    title = translated["Move dart"]
+    assert title not in ("", "Move dart")
+    with session(profile, drawing, KEYS | AT_ONCE, {"LANGUAGE": language}) as opened:
+        opened.press(key("dartswing.move"))
+        picture = kept(
+            opened.window_picture(opened.wait_window(f"^{title}$")), tmp_path / "dialog.png"
+        )
+        read = words(picture)
+        plain = [str(translated[tab]) for tab in tabs(DIALOGS["dartswing.move"])]
+        assert all(tab in read for tab in plain if tab.isascii()), read
+        opened.press("Escape")
+        opened.press(key("dartswing.move.noprefs"))
+        saved = opened.save()
+    # What was done is told in that language too, beside the piece.
+    reminder = "Measure the 50 mm square before cutting, and sew a trial in cheap cloth first."
+    assert str(translated[reminder]).split(",")[0][:20] in saved
+    assert reminder[:20] not in saved

@@ -22,9 +22,6 @@ from tests.hand_work import (
     traced_drawing,
 )
 
-#: One after the other, where tests run side by side: they need the machine for themselves.
-pytestmark = pytest.mark.xdist_group("editor")
-
 DARTSWING = "{urn:dartswing:1}"
 LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
 MODE = "{http://www.inkscape.org/namespaces/inkscape}groupmode"

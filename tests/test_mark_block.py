@@ -404,3 +404,50 @@ def test_a_group_or_layer_around_a_closed_path_means_that_path(frame: str) -> No
     role = role_of(called(root, "dot"))
     assert role is not None
     assert role.word == "apex"
+
+
+def test_a_part_of_a_marked_outline_means_that_outline() -> None:
+    text = (SAMPLES / "front_seam_by_seam.svg").read_text(encoding="utf-8")
+    root = root_of(re.sub(r"<\?xml.*?\?>", "", text))
+    (outline,) = [e for e in root.iter() if e.get(LABEL) == "outline"]
+    told = mark_block(root, [str(outline[0].get("id"))])
+    assert "one dart found" in told[0]
+
+
+def test_dots_selected_with_a_block_are_no_blocks() -> None:
+    root = front('<circle id="dot" cx="150" cy="100" r="2"/>')
+    assert len(mark_block(root, ["block", "dot"])) == 2
+    assert role_of(called(root, "dot")) is None
+
+
+def test_a_block_with_all_its_marks_stays_as_it_is() -> None:
+    root = root_of(re.sub(r"<\?xml.*?\?>", "", (SAMPLES / "front_one_path.svg").read_text("utf-8")))
+    (outline,) = [e for e in root.iter() if e.get(LABEL) == "outline"]
+    before = text_of(root)
+    assert "where you marked it" in mark_block(root, [str(outline.get("id"))])[0]
+    assert text_of(root) == before
+
+
+def test_marks_on_a_scan_lie_where_they_belong() -> None:
+    scale = (
+        circle("known length 200mm", 0, 0)
+        .replace("<circle", "<path")
+        .replace("/>", ' d="M 20 420 H 120"/>')
+    )
+    root = front(scale)
+    told = mark_block(root, ["block"])
+    assert "800.0 mm high" in told[0]
+    box = box_of(marks_of(root, "apex")[0])
+    assert complex(box.left + box.right, box.top + box.bottom) / 2 == pytest.approx(95 + 260j)
+    assert stitch_line(root, "side seam:0.35")
+
+
+def test_all_selected_means_the_blocks_among_it() -> None:
+    root = front('<circle id="dot" cx="95.5" cy="232" r="2"/>')
+    told = mark_block(root, ["block"])
+    once = text_of(root)
+    everything = [str(e.get("id")) for e in root.iter() if e.get("id") and not e.text]
+    everything += [str(mark.get("id")) for mark in marks_of(root, "seam")]
+    assert len(everything) > 8
+    assert mark_block(root, everything) == told
+    assert text_of(root) == once

@@ -344,3 +344,21 @@ def test_the_command_line_takes_every_option(tmp_path: Path) -> None:
     role = role_of(called(root, "dot"))
     assert role is not None
     assert role.label == SeamLabel("hem", 40.0, False, True, "A")
+
+
+@pytest.mark.parametrize(
+    ("remembered", "label"),
+    [
+        (["--role=apex", "--seam=waist", "--fold=yes", "--length=100mm"], "apex"),
+        (["--role=seam", "--seam=waist", "--name=collar stand", "--share=0.5"], "seam waist"),
+        (["--role=target", "--seam=hem", "--share=0.5", "--mate=A"], "target 0.5"),
+    ],
+)
+def test_what_a_dialog_remembers_from_another_mark_does_no_harm(
+    remembered: list[str], label: str, tmp_path: Path
+) -> None:
+    drawing = tmp_path / "front.svg"
+    drawing.write_text(page('<circle id="dot" cx="9" cy="9" r="1"/>'), encoding="utf-8")
+    answer = run_effect("mark", drawing, *remembered, "--id=dot")
+    assert (answer.status, answer.said) == (0, "")
+    assert f'inkscape:label="{label}"' in answer.document
