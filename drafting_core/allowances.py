@@ -8,12 +8,13 @@ from dataclasses import dataclass, field
 
 from drafting_core.errors import SettingError
 from drafting_core.lengths import INCH, in_words, parse_measure
-from drafting_core.seam_names import NECKLINE, Seam, seam_kind
+from drafting_core.seam_names import NECKLINE, Seam, seam_kind, shown_name
+from drafting_core.words import _
 
 #: What is said of an allowance that is turned back on the piece, as a hem is.
 TURNED = "turned"
 #: Common practice: half an inch on every seam, a quarter on the neckline.
-DEFAULT_ALLOWANCE_TEXT = "1/2in, neckline=1/4in"
+DEFAULT_ALLOWANCE_TEXT = "1/2in, neckline=1/4in"  # not read by drafters
 
 
 @dataclass(frozen=True)
@@ -56,19 +57,19 @@ class Allowances:
             is_turned = bool(words) and words[-1].casefold() == TURNED
             if is_turned:
                 width = " ".join(words[:-1])
-            length = parse_measure(width, "The seam allowance", bare_unit)
+            length = parse_measure(width, _("The seam allowance"), bare_unit)
             if not equals:
                 if is_turned:
                     raise SettingError(
-                        f'"{part.strip()}" would turn back every seam.',
-                        thing="The seam allowance",
-                        remedy='Name the seam that is turned, as in "12mm, hem=40mm turned".',
+                        _('"{text}" would turn back every seam.').format(text=part.strip()),
+                        thing=_("The seam allowance"),
+                        remedy=_('Name the seam that is turned, as in "12mm, hem=40mm turned".'),
                     )
                 if default is not None:
                     raise SettingError(
-                        f'two widths for the seams without a name: "{text}".',
-                        thing="The seam allowance",
-                        remedy='Name the seam of one of them, as in "12mm, hem=30mm".',
+                        _('two widths for the seams without a name: "{text}".').format(text=text),
+                        thing=_("The seam allowance"),
+                        remedy=_('Name the seam of one of them, as in "12mm, hem=30mm".'),
                     )
                 default = length
             elif seam_kind(name):
@@ -76,9 +77,9 @@ class Allowances:
                 (turned.add if is_turned else turned.discard)(seam_kind(name))
             else:
                 raise SettingError(
-                    f'"{part.strip()}" names no seam.',
-                    thing="The seam allowance",
-                    remedy='Write it like "1/2in, neckline=1/4in".',
+                    _('"{text}" names no seam.').format(text=part.strip()),
+                    thing=_("The seam allowance"),
+                    remedy=_('Write it like "1/2in, neckline=1/4in".'),
                 )
         if base is not None and default is None:
             turned |= base.turned - set(by_seam)
@@ -111,9 +112,9 @@ class Allowances:
     def in_words(self) -> str:
         """Return the setting for a message."""
         parts = [in_words(self.default)]
-        parts += [
-            f"{name} {in_words(width)}{self._word(name)}" for name, width in self.by_seam.items()
-        ]
+        for name, width in self.by_seam.items():
+            text = _("{seam} {width} turned") if name in self.turned else _("{seam} {width}")
+            parts.append(text.format(seam=shown_name(name), width=in_words(width)))
         return ", ".join(parts)
 
     def _word(self, name: str) -> str:

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from drafting_core.errors import PlaceError
 from drafting_core.lengths import in_words
 from drafting_core.places import Target
+from drafting_core.words import _
 
 #: Shares may exceed 1 by this much, against rounding.
 _SLACK = 1e-9
@@ -71,8 +72,8 @@ def amounts(goals: Sequence[Goal], available: Mapping[int, float]) -> Amounts:
     for k, amount in taken.items():
         if amount > available[k] * (1.0 + _SLACK):
             raise PlaceError(
-                "the targets take more from one dart than it has.",
-                remedy="Let their shares of each dart sum to 1 at most.",
+                _("the targets take more from one dart than it has."),
+                remedy=_("Let their shares of each dart sum to 1 at most."),
             )
     return Amounts(tuple(given), taken)
 
@@ -87,16 +88,19 @@ def _with_share(goal: Goal, whole: float) -> Target:
     angle = 2.0 * math.asin(half) if half <= 1.0 else math.inf
     if angle > goal.standing + whole * (1.0 + _SLACK):
         raise PlaceError(
-            f"a width of {in_words(target.intake)} is more than the dart gives there, which is "
-            f"{in_words(most)}.",
+            _("a width of {width} is more than the dart gives there, which is {most}.").format(
+                width=in_words(target.intake), most=in_words(most)
+            ),
             thing=target.spoken,
-            remedy="Ask for less.",
+            remedy=_("Ask for less."),
         )
     if angle < goal.standing:
         raise PlaceError(
-            f"a width of {in_words(target.intake)} is less than the dart that stays there has.",
+            _("a width of {width} is less than the dart that stays there has.").format(
+                width=in_words(target.intake)
+            ),
             thing=target.spoken,
-            remedy="Ask for more, or for another place.",
+            remedy=_("Ask for more, or for another place."),
         )
     return target._replace(share=min(1.0, (angle - goal.standing) / whole))
 
@@ -112,15 +116,15 @@ def shares_of(targets: Sequence[Target]) -> list[float]:
     widths = any(target.intake is not None for target in targets)
     if given > 1.0 + _SLACK or any((target.share or 0.0) < 0.0 for target in targets):
         raise PlaceError(
-            "the targets ask for more than the dart has."
+            _("the targets ask for more than the dart has.")
             if widths
-            else f"the targets' shares sum to {given:g}.",
-            remedy="Ask for less." if widths else "Let them sum to 1 at most.",
+            else _("the targets' shares sum to {sum:g}.").format(sum=given),
+            remedy=_("Ask for less.") if widths else _("Let them sum to 1 at most."),
         )
     rest = max(0.0, 1.0 - given) / open_ones if open_ones else 0.0
     if open_ones and rest <= 0.0:
         raise PlaceError(
-            "nothing is left for the targets without a share.",
-            remedy="Lower the shares of the others.",
+            _("nothing is left for the targets without a share."),
+            remedy=_("Lower the shares of the others."),
         )
     return [rest if target.share is None else target.share for target in targets]

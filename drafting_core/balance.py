@@ -12,6 +12,7 @@ from drafting_core.errors import BalanceError
 from drafting_core.finish import FinishedDart
 from drafting_core.piece import Piece, mouth_angle
 from drafting_core.seam_names import Seam
+from drafting_core.words import _
 
 #: Sewn lengths close within this (mm), areas within this part of themselves.
 LENGTH_CLOSES = 1e-6
@@ -48,12 +49,20 @@ def balance(before: Piece, after: Piece) -> Balance:
     outcome = Balance(lengths, _angles(before), _angles(after), before.net_area(), after.net_area())
     for entry in lengths:
         if not abs(entry.before - entry.after) <= LENGTH_CLOSES:
-            raise _unbalanced(f"{entry.seam.spoken} is {entry.after - entry.before:+.3g} mm longer")
+            raise _unbalanced(
+                _(
+                    "the result does not balance: {seam} is {change:+.3g} mm longer than before."
+                ).format(seam=entry.seam.spoken, change=entry.after - entry.before)
+            )
     if not abs(outcome.angle_before - outcome.angle_after) <= ANGLE_CLOSES:
         change = math.degrees(outcome.angle_after - outcome.angle_before)
-        raise _unbalanced(f"the openings sum to {change:+.3g}° more")
+        raise _unbalanced(
+            _(
+                "the result does not balance: the openings sum to {change:+.3g}° more than before."
+            ).format(change=change)
+        )
     if not abs(outcome.area_before - outcome.area_after) <= AREA_CLOSES * outcome.area_before:
-        raise _unbalanced("the net area has changed")
+        raise _unbalanced(_("the result does not balance: the net area has changed than before."))
     return outcome
 
 
@@ -76,7 +85,12 @@ def after_trueing(exact: Balance, trued: Piece, blended: Sequence[Seam]) -> Bala
     for entry in exact.seams:
         change = new[entry.seam] - entry.after
         if not abs(change) <= LENGTH_KEPT * blended.count(entry.seam) + LENGTH_CLOSES:
-            raise _unbalanced(f"{entry.seam.spoken}, drawn smooth, is {change:+.3g} mm longer")
+            raise _unbalanced(
+                _(
+                    "the result does not balance: {seam}, drawn smooth, is {change:+.3g} mm longer "
+                    "than before."
+                ).format(seam=entry.seam.spoken, change=change)
+            )
     return exact._replace(
         seams=tuple(entry._replace(after=new[entry.seam]) for entry in exact.seams),
         area_after=trued.net_area(),
@@ -92,13 +106,22 @@ def check_darts(darts: Sequence[FinishedDart]) -> None:
     for dart in darts:
         legs = [abs(end - dart.point) for end in dart.ends]
         if not abs(legs[0] - legs[1]) <= LENGTH_CLOSES:
-            raise _unbalanced(f"the legs on {dart.seam.spoken} are unequal")
+            raise _unbalanced(
+                _(
+                    "the result does not balance: the legs on {seam} are unequal than before."
+                ).format(seam=dart.seam.spoken)
+            )
         axis = unit((dart.ends[0] + dart.ends[1]) / 2 - dart.opening.apex)
         if (
             dart.clearance > LENGTH_CLOSES
             and not dot(axis, unit(dart.point - dart.opening.apex)) > 0
         ):
-            raise _unbalanced(f"the point on {dart.seam.spoken} lies past the apex")
+            raise _unbalanced(
+                _(
+                    "the result does not balance: the point on {seam} lies past the apex than "
+                    "before."
+                ).format(seam=dart.seam.spoken)
+            )
 
 
 def _angles(piece: Piece) -> float:
@@ -116,6 +139,6 @@ def _angles(piece: Piece) -> float:
 
 def _unbalanced(what: str) -> BalanceError:
     return BalanceError(
-        f"the result does not balance: {what} than before.",
-        remedy="Nothing was written. Please report this drawing as a fault of the program.",
+        what,
+        remedy=_("Nothing was written. Please report this drawing as a fault of the program."),
     )

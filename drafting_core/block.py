@@ -10,6 +10,7 @@ from drafting_core.outline import OutlineEdge
 from drafting_core.places import Target
 from drafting_core.seam_names import SeamLabel
 from drafting_core.seams import SeamMark
+from drafting_core.words import _
 
 
 class DartMark(NamedTuple):
@@ -24,11 +25,16 @@ class InnerLine(NamedTuple):
 
     Attributes:
         paths: its subpaths as chains of segments.
-        thing: what the drafter calls it, for messages.
+        thing: what the drafter calls it, for messages, or an empty string.
     """
 
     paths: tuple[tuple[Segment, ...], ...]
-    thing: str = "inner line"
+    thing: str = ""
+
+    @property
+    def spoken(self) -> str:
+        """What it is called in a message."""
+        return self.thing or _("inner line")
 
 
 class FullnessMark(NamedTuple):
@@ -50,12 +56,17 @@ class StyleLine(NamedTuple):
     Attributes:
         path: the line, in mm.
         name: the name of the seam that it becomes, or an empty string.
-        thing: what the drafter calls it, for messages.
+        thing: what the drafter calls it, for messages, or an empty string.
     """
 
     path: tuple[Segment, ...]
     name: str = ""
-    thing: str = "style line"
+    thing: str = ""
+
+    @property
+    def spoken(self) -> str:
+        """What it is called in a message."""
+        return self.thing or _("style line")
 
 
 class Block(NamedTuple):

@@ -23,6 +23,7 @@ from drafting_core.meetings import SAME_WIDTH, Joint, Run, meet, rough_length, s
 from drafting_core.outline import SHORTEST_SEGMENT
 from drafting_core.parallel import CUT_TOLERANCE
 from drafting_core.parallel_runs import Gap, moved_end, moved_start, parallel_runs
+from drafting_core.words import _
 
 #: A mitre longer than this many widths (the wider one) is cut square across.
 MITRE_LIMIT = 4.0
@@ -63,19 +64,19 @@ def cut_line(
             allowances fit in no way.
     """
     if not strips:
-        raise OutlineError("The stitch line is empty.", remedy="Draw a closed outline.")
+        raise OutlineError(_("The stitch line is empty."), remedy=_("Draw a closed outline."))
     for strip in strips:
         if not (strip.width >= 0.0 and math.isfinite(strip.width)):
             raise OutlineError(
-                f"A seam allowance of {strip.width:g} mm cannot be added.",
-                remedy="Give each seam an allowance of 0 or more.",
+                _("A seam allowance of {width:g} mm cannot be added.").format(width=strip.width),
+                remedy=_("Give each seam an allowance of 0 or more."),
                 place=strip.segment.start,
             )
     for strip, following in zip(strips, (*strips[1:], strips[0]), strict=True):
         if not abs(strip.segment.end - following.segment.start) <= SHORTEST_SEGMENT:
             raise OutlineError(
-                "The stitch line does not close.",
-                remedy="Let each seam start where the one before ends.",
+                _("The stitch line does not close."),
+                remedy=_("Let each seam start where the one before ends."),
                 place=strip.segment.end,
             )
     if all(strip.width == 0.0 for strip in strips):
@@ -87,12 +88,12 @@ def cut_line(
     ]
     if not pieces or sum(strip.segment.area() for strip in strips) <= 0.0:
         raise OutlineError(
-            "The stitch line encloses nothing, or runs the wrong way round.",
-            remedy="Draw a closed outline that does not cross itself.",
+            _("The stitch line encloses nothing, or runs the wrong way round."),
+            remedy=_("Draw a closed outline that does not cross itself."),
             place=strips[0].segment.start,
         )
-    stitch = [segment for segment, _ in pieces]
-    widths = [width for _, width in pieces]
+    stitch = [piece[0] for piece in pieces]
+    widths = [piece[1] for piece in pieces]
     # Only at one width can the cut line nowhere come nearer than that.
     least = widths[0] if max(widths) - min(widths) <= SAME_WIDTH else 0.0
     place: complex | None = None
@@ -104,8 +105,8 @@ def cut_line(
                 return ring
             place = fault if place is None else place
     raise OutlineError(
-        "The seam allowances do not fit round this outline.",
-        remedy="Make them narrower, or ease the outline here.",
+        _("The seam allowances do not fit round this outline."),
+        remedy=_("Make them narrower, or ease the outline here."),
         place=stitch[0].start if place is None else place,
     )
 

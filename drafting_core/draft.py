@@ -21,6 +21,7 @@ from drafting_core.piece_kinds import default_clearance
 from drafting_core.places import Target
 from drafting_core.settings import Settings
 from drafting_core.source_darts import fan_of, no_dart, source_darts
+from drafting_core.words import N_, _
 
 
 def move_dart(
@@ -39,16 +40,20 @@ def move_dart(
     settings = settings or Settings()
     goals = block.targets if targets is None else targets
     if block.apex is None:
-        raise DartError("there is no apex.", remedy=APEX_REMEDY)
+        raise DartError(_("there is no apex."), remedy=_(APEX_REMEDY))
     if not goals:
         raise DartError(
-            "there is no target.",
-            remedy='Put a small mark labelled "target" where the dart is to go, or say the place.',
+            _("there is no target."),
+            remedy=_(
+                'Put a small mark labelled "target" where the dart is to go, or say the place.'
+            ),
         )
     read, steps = _moved(block, settings, goals)
     piece = with_points(steps[-1].piece, moved_point(steps[-1].piece, settings))
     check_no_overlap(
-        piece, "after the move", "Move a smaller share of the dart, or choose another place."
+        piece,
+        N_("after the move the piece would overlap itself at ({x:.1f}, {y:.1f}) mm."),
+        N_("Move a smaller share of the dart, or choose another place."),
     )
     return finished_piece(block, settings, read, piece, steps)
 
@@ -140,9 +145,9 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
     return finished_piece(block, settings, read, piece, [])
 
 
-APEX_REMEDY = (
+APEX_REMEDY = N_(
     'Put a small mark labelled "apex" on the bust point, or on the dart\'s own point where the '
-    "piece is no front."
+    "piece is no front; Mark a block proposes it."
 )
 
 

@@ -12,6 +12,8 @@ class DraftingError(Exception):
         remedy: what to do about it.
         place: where the fault lies, in mm, if it has a place.
         note: what else is good to know, such as the block's size, or an empty string.
+        other_block: whether ``thing`` is another block than the one that is drafted, whose marks
+            that one takes over.
     """
 
     def __init__(
@@ -22,6 +24,7 @@ class DraftingError(Exception):
         thing: str = "",
         place: complex | None = None,
         note: str = "",
+        other_block: bool = False,
     ) -> None:
         """Store the parts of the message."""
         super().__init__(what)
@@ -30,17 +33,28 @@ class DraftingError(Exception):
         self.remedy = remedy
         self.place = place
         self.note = note
+        self.other_block = other_block
 
-    def about(self, thing: str) -> DraftingError:
-        """Return the same error, naming ``thing`` unless it already names something."""
-        return self.replaced(thing=self.thing or thing)
+    def about(self, thing: str, *, other_block: bool = False) -> DraftingError:
+        """Return the same error, naming ``thing`` unless it already names something.
+
+        Args:
+            thing: the object at fault.
+            other_block: whether the error is about another block than the one that is drafted.
+        """
+        return self.replaced(thing=self.thing or thing, other_block=self.other_block or other_block)
 
     def noted(self, note: str) -> DraftingError:
         """Return the same error with a note, unless it already has one."""
         return self.replaced(note=self.note or note)
 
     def replaced(
-        self, *, thing: str | None = None, place: complex | None = None, note: str | None = None
+        self,
+        *,
+        thing: str | None = None,
+        place: complex | None = None,
+        note: str | None = None,
+        other_block: bool | None = None,
     ) -> DraftingError:
         """Return the same error with the parts that are given."""
         return type(self)(
@@ -49,6 +63,7 @@ class DraftingError(Exception):
             thing=self.thing if thing is None else thing,
             place=self.place if place is None else place,
             note=self.note if note is None else note,
+            other_block=self.other_block if other_block is None else other_block,
         )
 
     def __str__(self) -> str:

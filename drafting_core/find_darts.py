@@ -12,6 +12,7 @@ from drafting_core.errors import DartError
 from drafting_core.lengths import in_words
 from drafting_core.outline import SHORTEST_SEGMENT, OutlineEdge, encloses, with_ends
 from drafting_core.piece import Opening, Sides, aimed, mouth_angle
+from drafting_core.words import _
 
 #: Mouth ends count as equally far from the apex within this (mm).
 EQUAL_LEGS = 3.0
@@ -190,8 +191,10 @@ def _curved_wedge(
     inward = [k for k in range(count) if turns[k] <= _POINT_TURN and k not in taken]
     if not inward:
         raise DartError(
-            f"the dart with curved legs near ({at.real:.1f}, {at.imag:.1f}) mm is no longer found.",
-            remedy="Its legs have to meet in a sharp corner; undo that change.",
+            _("the dart with curved legs near ({x:.1f}, {y:.1f}) mm is no longer found.").format(
+                x=at.real, y=at.imag
+            ),
+            remedy=_("Its legs have to meet in a sharp corner; undo that change."),
             place=at,
         )
     near = min(abs(ring[k].segment.start - at) for k in inward)
@@ -248,9 +251,10 @@ def _curved_leg_sizes(
                 return back, size - back
     if unequal is None:
         raise DartError(
-            f"the curved legs of the dart at ({point.real:.1f}, {point.imag:.1f}) mm have no "
-            "mouth on the outline.",
-            remedy="Undo the change that was made to them.",
+            _(
+                "the curved legs of the dart at ({x:.1f}, {y:.1f}) mm have no mouth on the outline."
+            ).format(x=point.real, y=point.imag),
+            remedy=_("Undo the change that was made to them."),
             place=point,
         )
     return unequal
@@ -283,9 +287,10 @@ def _leg_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
         if not straight:
             if labelled:
                 raise DartError(
-                    f"a leg of the dart at ({point.real:.1f}, {point.imag:.1f}) mm "
-                    "is not straight.",
-                    remedy="Draw both legs as straight lines to the dart point.",
+                    _("a leg of the dart at ({x:.1f}, {y:.1f}) mm is not straight.").format(
+                        x=point.real, y=point.imag
+                    ),
+                    remedy=_("Draw both legs as straight lines to the dart point."),
                     place=point,
                 )
             break
@@ -347,10 +352,18 @@ def take_apart(
         wedge, apex = refused[0]
         first, second = wedge.radii(apex)
         raise DartError(
-            f"the legs of the dart at ({wedge.point.real:.1f}, {wedge.point.imag:.1f}) mm "
-            f"are unequal: {in_words(first)} and {in_words(second)} from the apex to the mouth.",
-            remedy="Move a mouth end or the apex until they differ by "
-            f"{EQUAL_LEGS:.0f} mm at most.",
+            _(
+                "the legs of the dart at ({x:.1f}, {y:.1f}) mm are unequal: {one} and {other} from "
+                "the apex to the mouth."
+            ).format(
+                x=wedge.point.real,
+                y=wedge.point.imag,
+                one=in_words(first),
+                other=in_words(second),
+            ),
+            remedy=_(
+                "Move a mouth end or the apex until they differ by {by:.0f} mm at most."
+            ).format(by=EQUAL_LEGS),
             place=wedge.point,
         )
     wedges = sorted([*fan, *others], key=lambda wedge: wedge.first)
@@ -375,8 +388,8 @@ def take_apart(
     runs = [runs[-1], *runs[:-1]]
     if not all(runs):
         raise DartError(
-            "two darts meet at one mouth end.",
-            remedy="Leave some seam between them.",
+            _("two darts meet at one mouth end."),
+            remedy=_("Leave some seam between them."),
             place=wedges[0].ends[0],
         )
     uneven = []

@@ -18,7 +18,7 @@ from drafting_core.curves import (
     unit,
 )
 from drafting_core.errors import DartError
-from drafting_core.excess import CLEAN_FINISH, KEEP, TRIM, keep_or_trim
+from drafting_core.excess import KEEP, TRIM, Reason, keep_or_trim
 from drafting_core.folding import Fold, fold_of, is_at_neck_tip, mouth_seam
 from drafting_core.lengths import in_words
 from drafting_core.outline import (
@@ -33,6 +33,7 @@ from drafting_core.piece import TUCK, Opening, Piece, Sides
 from drafting_core.seam_names import Seam
 from drafting_core.settings import Settings
 from drafting_core.window_sides import window_sides
+from drafting_core.words import N_, _
 
 #: A dart wider than this at its point cannot be folded flat beside itself.
 WIDEST_POINT = math.radians(120.0)
@@ -56,7 +57,7 @@ class FinishedDart(NamedTuple):
         fold: the way the excess is folded.
         cap: the outline across the mouth, from the first mouth end to the second.
         excess: ``keep`` or ``trim``.
-        why: the reason, in one sentence.
+        reason: why.
         trim_allowance: what stays beside each leg where the excess is trimmed.
         warnings: what the drafter should know.
         trued: whether the seam was drawn smooth across its mouth.
@@ -70,10 +71,15 @@ class FinishedDart(NamedTuple):
     fold: Fold
     cap: tuple[Edge, ...]
     excess: str
-    why: str
+    reason: Reason
     trim_allowance: float
     warnings: tuple[str, ...] = ()
     trued: bool = False
+
+    @property
+    def why(self) -> str:
+        """Why the excess is kept or trimmed, in one sentence."""
+        return self.reason.sentence()
 
     @property
     def intake(self) -> float:
@@ -123,9 +129,11 @@ def dart_point(apex: complex, ends: tuple[complex, complex], clearance: float) -
     depth = abs(middle - apex)
     if clearance >= depth:
         raise DartError(
-            f"the clearance of {in_words(clearance)} is longer than the dart, which is "
-            f"{in_words(depth)} deep from its mouth to the apex.",
-            remedy="Set a shorter clearance.",
+            _(
+                "the clearance of {clearance} is longer than the dart, which is {depth} deep from "
+                "its mouth to the apex."
+            ).format(clearance=in_words(clearance), depth=in_words(depth)),
+            remedy=_("Set a shorter clearance."),
             place=middle,
         )
     return apex + unit(middle - apex) * clearance
@@ -157,58 +165,97 @@ def finish(
     ends = piece.mouth(k)
     point_angle = turn(ends[0] - point, ends[1] - point)
     seam = mouth_seam(piece, k)
-    where = f"the {opening.made} on {seam.spoken}"
+    is_tuck = opening.made == TUCK
     if not 0.0 < point_angle <= WIDEST_POINT:
         raise DartError(
-            f"{where} opens by {math.degrees(point_angle):.0f}° at its point; over 120° it "
-            "cannot be folded.",
-            remedy="Move a smaller share of the dart, or set a shorter clearance.",
+            (
+                _(
+                    "the tuck on {seam} opens by {angle:.0f}° at its point; over 120° it cannot be "
+                    "folded."
+                )
+                if is_tuck
+                else _(
+                    "the dart on {seam} opens by {angle:.0f}° at its point; over 120° it cannot be "
+                    "folded."
+                )
+            ).format(seam=seam.spoken, angle=math.degrees(point_angle)),
+            remedy=_("Move a smaller share of the dart, or set a shorter clearance."),
             place=point,
         )
     legs = [abs(end - point) for end in ends]
     if abs(legs[0] - legs[1]) > UNEVEN_MOUTH:
         raise DartError(
-            f"{where} has unequal legs: {in_words(legs[0])} and {in_words(legs[1])}.",
-            remedy="Move the dart point or a mouth end until they are equal.",
+            (
+                _("the tuck on {seam} has unequal legs: {one} and {other}.")
+                if is_tuck
+                else _("the dart on {seam} has unequal legs: {one} and {other}.")
+            ).format(seam=seam.spoken, one=in_words(legs[0]), other=in_words(legs[1])),
+            remedy=_("Move the dart point or a mouth end until they are equal."),
             place=point,
         )
     fold = fold_of(piece, k, down, settings.fold)
     cap, reached_mouth = _cap(piece, k, point, point_angle, fold)
     verdict = keep_or_trim(seam, is_at_neck_tip(piece, k), abs(ends[1] - ends[0]), settings)
-    excess, why = verdict.excess, verdict.why
+    excess, reason = verdict.excess, verdict.reason
     warnings: list[str] = []
     if abs(legs[0] - legs[1]) > 0.1:
         warnings.append(
-            f"The legs of {where} differ by {abs(legs[0] - legs[1]):.1f} mm; its cap gives way."
+            (
+                _("The legs of the tuck on {seam} differ by {by:.1f} mm; its cap gives way.")
+                if is_tuck
+                else _("The legs of the dart on {seam} differ by {by:.1f} mm; its cap gives way.")
+            ).format(seam=seam.spoken, by=abs(legs[0] - legs[1]))
         )
     if reached_mouth:
         if settings.excess == KEEP:
             raise DartError(
-                f"the excess of {where} cannot be kept: folded, it would lie over the mouth of "
-                "another dart.",
-                remedy="Let it be trimmed, or fold it the other way.",
+                (
+                    _(
+                        "the excess of the tuck on {seam} cannot be kept: folded, it would lie "
+                        "over the mouth of another dart."
+                    )
+                    if is_tuck
+                    else _(
+                        "the excess of the dart on {seam} cannot be kept: folded, it would lie "
+                        "over the mouth of another dart."
+                    )
+                ).format(seam=seam.spoken),
+                remedy=_("Let it be trimmed, or fold it the other way."),
                 place=point,
             )
         if excess == KEEP:
             excess = TRIM
-            why = (
-                "Trimmed, since the folded excess would lie over the mouth of another dart; "
-                f"{CLEAN_FINISH}."
+            reason = Reason(
+                N_("Trimmed, since the folded excess would lie over the mouth of another dart"),
+                is_trimmed=True,
             )
     elif any(edge.seam.fold for edge in cap):
         if settings.excess == KEEP:
             warnings.append(
-                f"The excess of {where} is kept as set, but it ends on the fold of the cloth, "
-                "where no seam catches it."
+                (
+                    _(
+                        "The excess of the tuck on {seam} is kept as set, but it ends on the fold "
+                        "of the cloth, where no seam catches it."
+                    )
+                    if is_tuck
+                    else _(
+                        "The excess of the dart on {seam} is kept as set, but it ends on the fold "
+                        "of the cloth, where no seam catches it."
+                    )
+                ).format(seam=seam.spoken)
             )
         elif excess == KEEP:
             excess = TRIM
-            why = (
-                "Trimmed, since the folded excess would end on the fold of the cloth, where no "
-                f"seam catches it; {CLEAN_FINISH}."
+            reason = Reason(
+                N_(
+                    "Trimmed, since the folded excess would end on the fold of the cloth, where no "
+                    "seam catches it"
+                ),
+                is_trimmed=True,
             )
-    if opening.made == TUCK:
-        excess, why = KEEP, "Kept, since a tuck opens out beyond its stitching."
+    if is_tuck:
+        excess = KEEP
+        reason = Reason(N_("Kept, since a tuck opens out beyond its stitching"))
     dart = FinishedDart(
         opening,
         point,
@@ -218,26 +265,42 @@ def finish(
         fold,
         cap,
         excess,
-        why,
+        reason,
         settings.trim_allowance,
         trued=trued,
     )
     if excess == TRIM and not _is_wide_enough(dart):
         excess = KEEP
-        why = (
-            f"Kept, since the dart is too narrow to trim: {in_words(settings.trim_allowance)} "
-            "beside each leg leaves nothing to cut away."
+        reason = Reason(
+            N_(
+                "Kept, since the dart is too narrow to trim: {width} beside each leg leaves "
+                "nothing to cut away"
+            ),
+            (("width", in_words(settings.trim_allowance)),),
         )
     if dart.bend > NOTABLE_BEND:
         warnings.append(bend_warning(dart))
-    return dart._replace(excess=excess, why=why, warnings=tuple(warnings))
+    return dart._replace(excess=excess, reason=reason, warnings=tuple(warnings))
 
 
 def bend_warning(dart: FinishedDart) -> str:
     """Return what is said of a sewn seam that bends by more than 3° at a dart."""
-    bends = f"The sewn seam bends by {math.degrees(dart.bend):.1f}° at the {dart.opening.made} on"
-    aim = "its lines aim at a point" if dart.opening.made == TUCK else "its point is"
-    return f"{bends} {dart.seam.spoken}, since {aim} {in_words(dart.clearance)} short of the apex."
+    text = (
+        _(
+            "The sewn seam bends by {angle:.1f}° at the tuck on {seam}, since its lines aim at a "
+            "point {clearance} short of the apex."
+        )
+        if dart.opening.made == TUCK
+        else _(
+            "The sewn seam bends by {angle:.1f}° at the dart on {seam}, since its point is "
+            "{clearance} short of the apex."
+        )
+    )
+    return text.format(
+        angle=math.degrees(dart.bend),
+        seam=dart.seam.spoken,
+        clearance=in_words(dart.clearance),
+    )
 
 
 def _is_wide_enough(dart: FinishedDart) -> bool:

@@ -24,6 +24,7 @@ from drafting_core.seam_names import (
     WAIST,
     Seam,
 )
+from drafting_core.words import N_, _
 
 CENTRE = "centre"
 DOWN = "down"
@@ -43,12 +44,50 @@ class Fold(NamedTuple):
     Attributes:
         way: ``centre``, ``down``, ``up`` or ``side``.
         leg: 0 where it lies over the mouth end that the outline meets first, else 1.
-        rule: the rule that was used, in words.
+        sentence: the way and the rule that was used, in the drafter's language.
     """
 
     way: str
     leg: int
-    rule: str
+    sentence: str
+
+
+#: What decides the way: the drafter, the seam, or how the dart runs.
+_SET, _SEAM, _COURSE = range(3)
+_SENTENCES = {
+    (CENTRE, _SET): N_("Excess folded toward the centre, as set."),
+    (SIDE, _SET): N_("Excess folded away from the centre, as set."),
+    (DOWN, _SET): N_("Excess folded down, as set."),
+    (UP, _SET): N_("Excess folded up, as set."),
+    (CENTRE, _SEAM): N_("Excess folded toward the centre, since it is on {seam}."),
+    (DOWN, _SEAM): N_("Excess folded down, since it is on {seam}."),
+    (CENTRE, _COURSE): N_(
+        "Excess folded toward the centre, since no rule names {seam} and the dart runs nearer to "
+        "the grain than to the cross grain."
+    ),
+    (DOWN, _COURSE): N_(
+        "Excess folded down, since no rule names {seam} and the dart runs crosswise."
+    ),
+}
+_WITHOUT_CENTRE = {
+    (CENTRE, _SET): N_(
+        "Excess folded toward the centre, as set; no centre seam is named, so the middle of the "
+        "piece counts as the centre."
+    ),
+    (SIDE, _SET): N_(
+        "Excess folded away from the centre, as set; no centre seam is named, so the middle of "
+        "the piece counts as the centre."
+    ),
+    (CENTRE, _SEAM): N_(
+        "Excess folded toward the centre, since it is on {seam}; no centre seam is named, so the "
+        "middle of the piece counts as the centre."
+    ),
+    (CENTRE, _COURSE): N_(
+        "Excess folded toward the centre, since no rule names {seam} and the dart runs nearer to "
+        "the grain than to the cross grain; no centre seam is named, so the middle of the piece "
+        "counts as the centre."
+    ),
+}
 
 
 def mouth_seam(piece: Piece, k: int) -> Seam:
@@ -103,24 +142,24 @@ def fold_of(piece: Piece, k: int, down: complex, forced: str) -> Fold:
     apex = piece.openings[k].apex
     first, second = piece.mouth(k)
     if forced != "auto":
-        way, rule = forced, "as set"
+        way, rule = forced, _SET
     elif seam.kind in _TOWARD_CENTRE:
-        way, rule = CENTRE, f"since it is on {seam.spoken}"
+        way, rule = CENTRE, _SEAM
     elif seam.kind in _DOWNWARD:
-        way, rule = DOWN, f"since it is on {seam.spoken}"
+        way, rule = DOWN, _SEAM
     else:
         axis = unit((first + second) / 2 - apex)
         upright = abs(dot(axis, down)) >= abs(cross(axis, down))
-        way = CENTRE if upright else DOWN
-        course = "nearer to the grain than to the cross grain" if upright else "crosswise"
-        rule = f"since no rule names {seam.spoken} and the dart runs {course}"
+        way, rule = CENTRE if upright else DOWN, _COURSE
+    told = _SENTENCES[way, rule]
     if way in (DOWN, UP):
         lower = 0 if dot(first, down) >= dot(second, down) else 1
-        return Fold(way, lower if way == DOWN else 1 - lower, rule)
-    central, known = _central_leg(piece, first, second, down)
-    if not known:
-        rule += "; no centre seam is named, so the middle of the piece counts as the centre"
-    return Fold(way, central if way == CENTRE else 1 - central, rule)
+        leg = lower if way == DOWN else 1 - lower
+    else:
+        central, known = _central_leg(piece, first, second, down)
+        leg = central if way == CENTRE else 1 - central
+        told = told if known else _WITHOUT_CENTRE[way, rule]
+    return Fold(way, leg, _(told).format(seam=seam.spoken))
 
 
 def _central_leg(piece: Piece, first: complex, second: complex, down: complex) -> tuple[int, bool]:

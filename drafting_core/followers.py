@@ -15,6 +15,7 @@ from drafting_core.grain import straight_centre
 from drafting_core.moving import Moved, sector_run_of
 from drafting_core.outline import SHORTEST_SEGMENT, encloses, flattened
 from drafting_core.piece import Piece
+from drafting_core.words import _
 
 Chain = tuple[Segment, ...]
 #: Two sectors went the same way where this point, far out, went to the same place (mm).
@@ -133,11 +134,17 @@ def turned_inner_lines(block: Block, steps: Sequence[Moved]) -> Followed:
             paths = turned
         if len(paths) > len(line.paths):
             notes.append(
-                f"The inner line {line.thing} crosses a cut: it was split there, and each part "
-                "went with its own side."
+                _(
+                    "The inner line {line} crosses a cut: it was split there, and each part went "
+                    "with its own side."
+                ).format(line=line.spoken)
             )
         if lost:
-            notes.append(f"What lay inside a dart of the inner line {line.thing} was left out.")
+            notes.append(
+                _("What lay inside a dart of the inner line {line} was left out.").format(
+                    line=line.spoken
+                )
+            )
         if paths:
             lines.append(line._replace(paths=tuple(paths)))
     return Followed(tuple(lines), tuple(notes))

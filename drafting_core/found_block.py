@@ -16,6 +16,7 @@ from drafting_core.lengths import in_words
 from drafting_core.outline import checked, encloses, flattened, nearest_on
 from drafting_core.piece import TUCK, Opening, Piece
 from drafting_core.seams import name_seams
+from drafting_core.words import _
 
 #: A seam mark further away than this may be meant for another seam (mm).
 NEAR_SEAM = 20.0
@@ -96,20 +97,30 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
         if named is not None:
             piece, guessed = named, True
     warnings = [
-        f"The mouth ends of the dart on {mouth_seam(piece, k).spoken} differed by {by:.1f} mm in "
-        "their distance from the apex; both now lie at the mean."
+        _(
+            "The mouth ends of the dart on {seam} differed by {by:.1f} mm in their distance from "
+            "the apex; both now lie at the mean."
+        ).format(seam=mouth_seam(piece, k).spoken, by=by)
         for k, by in enumerate(darts.uneven)
         if equalise and by > NOTABLE_UNEVENNESS
     ]
     warnings += [
-        f"At ({wedge.point.real:.1f}, {wedge.point.imag:.1f}) mm two straight lines of "
-        f"{in_words(abs(wedge.ends[0] - wedge.point))} and "
-        f"{in_words(abs(wedge.ends[1] - wedge.point))} meet like the legs of a dart, but unequal: "
-        "they were taken as seams. If it is a dart, make them equal."
+        _(
+            "At ({x:.1f}, {y:.1f}) mm two straight lines of {one} and {other} meet like the legs "
+            "of a dart, but unequal: they were taken as seams. If it is a dart, make them equal."
+        ).format(
+            x=wedge.point.real,
+            y=wedge.point.imag,
+            one=in_words(abs(wedge.ends[0] - wedge.point)),
+            other=in_words(abs(wedge.ends[1] - wedge.point)),
+        )
         for wedge in darts.doubtful
     ]
     warnings += [
-        f'The mark "seam {mark.label.name}" lies {in_words(distance)} from the seam that it names.'
+        _('The mark "{mark}" lies {distance} from the seam that it names.').format(
+            mark=f"seam {mark.label.name}",  # not read by drafters but as she typed it
+            distance=in_words(distance),
+        )
         for mark in block.seam_marks
         if (distance := _distance(piece, mark.at)) > NEAR_SEAM
     ]
@@ -126,9 +137,10 @@ def _check_every_apex(apexes: Sequence[complex], openings: Sequence[Opening]) ->
     if idle:
         apex = apexes[min(idle)]
         raise DartError(
-            f"of {len(apexes)} apex marks no dart points at the one at ({apex.real:.1f}, "
-            f"{apex.imag:.1f}) mm.",
-            remedy="Delete it, or put each block with its marks into a group of its own.",
+            _("of {count} apex marks no dart points at the one at ({x:.1f}, {y:.1f}) mm.").format(
+                count=len(apexes), x=apex.real, y=apex.imag
+            ),
+            remedy=_("Delete it, or put each block with its marks into a group of its own."),
             place=apex,
         )
 
@@ -139,7 +151,7 @@ def _check_apex(ring: Sequence[Segment], apex: complex) -> None:
     distance = nearest_on(ring, apex).distance
     if distance > ON_APEX:
         raise DartError(
-            f"the apex lies {in_words(distance)} outside the outline.",
-            remedy="Put the apex mark on the point about which the dart turns.",
+            _("the apex lies {distance} outside the outline.").format(distance=in_words(distance)),
+            remedy=_("Put the apex mark on the point about which the dart turns."),
             place=apex,
         )

@@ -16,6 +16,7 @@ from drafting_core.marks import fold_arrow
 from drafting_core.outline import Edge, RingPlace, nearest_on, ring_part
 from drafting_core.piece import EASE, FLARE, GATHERS, TUCK, Opening, Piece
 from drafting_core.seam_names import HEM, WRIST, Seam
+from drafting_core.words import _
 
 #: A seam that turns more than this into a mouth has a visible wave there (rad).
 NOTABLE_SLANT = math.radians(20.0)
@@ -98,16 +99,21 @@ def without_darts(piece: Piece, ease_limit: float) -> tuple[Piece, list[Fullness
         width = edge.segment.length()
         if opening.made == EASE and width > ease_limit:
             raise DartError(
-                f"{width:.2f} mm cannot be eased into {edge.seam.spoken}: the limit is "
-                f"{in_words(ease_limit)}.",
-                remedy="Move a smaller share of the dart there, gather it, or raise the limit of "
-                "ease if the cloth takes it.",
+                _("{width:.2f} mm cannot be eased into {seam}: the limit is {limit}.").format(
+                    width=width, seam=edge.seam.spoken, limit=in_words(ease_limit)
+                ),
+                remedy=_(
+                    "Move a smaller share of the dart there, gather it, or raise the limit of "
+                    "ease if the cloth takes it."
+                ),
                 place=edge.segment.start,
             )
         if opening.made == FLARE and edge.seam.kind not in (HEM, WRIST):
             raise DartError(
-                f"a flare has to be at a hem or wrist, not on {edge.seam.spoken}.",
-                remedy="Choose a place on the hem, or name that seam hem if it is one.",
+                _("a flare has to be at a hem or wrist, not on {seam}.").format(
+                    seam=edge.seam.spoken
+                ),
+                remedy=_("Choose a place on the hem, or name that seam hem if it is one."),
                 place=edge.segment.start,
             )
         bridges[k] = (edge,)
@@ -136,9 +142,11 @@ def tuck_of(dart: FinishedDart, length: float) -> Fullness:
     whole = sum(segment.length() for segment in legs[0])
     if length >= whole:
         raise DartError(
-            f"the tuck on {seam.spoken} is to be stitched for {in_words(length)}, but its legs are "
-            f"only {in_words(whole)} long.",
-            remedy="Set a shorter tuck length, or make it a dart.",
+            _(
+                "the tuck on {seam} is to be stitched for {length}, but its legs are only {whole} "
+                "long."
+            ).format(seam=seam.spoken, length=in_words(length), whole=in_words(whole)),
+            remedy=_("Set a shorter tuck length, or make it a dart."),
             place=dart.point,
         )
     arrow = fold_arrow(dart, length / 2)

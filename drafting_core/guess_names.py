@@ -35,6 +35,7 @@ from drafting_core.seam_names import (
     SIDE_SEAM,
     WAIST,
     Seam,
+    seam_name,
 )
 from drafting_core.stretches import Stretch, stretches
 
@@ -307,7 +308,7 @@ def _renamed(piece: Piece, names: dict[Seam, str]) -> Piece:
         name = names.get(seam, "")
         if not name:
             number += 1
-            name = f"seam {number}"
+            name = seam_name(number)
         seams[seam] = replace(seam, name=name, kind=name)
     runs = tuple(tuple(Edge(edge.segment, seams[edge.seam]) for edge in run) for run in piece.runs)
     return Piece(runs, piece.openings)

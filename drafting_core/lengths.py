@@ -6,6 +6,7 @@ import math
 import re
 
 from drafting_core.errors import SettingError
+from drafting_core.words import _
 
 #: Millimetres in an inch (CSS Values and Units 3: 1in = 2.54cm).
 INCH = 25.4
@@ -41,8 +42,8 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
     found = _LENGTH.match(text)
     if not found or (found["under"] and int(found["under"]) == 0):
         raise SettingError(
-            f'"{text.strip()}" is not a length.',
-            remedy="Write it like 12mm, 2.5cm, 1/2in or 1 1/4in.",
+            _('"{text}" is not a length.').format(text=text.strip()),
+            remedy=_("Write it like 12mm, 2.5cm, 1/2in or 1 1/4in."),
         )
     if found["under"]:
         number = int(found["over"]) / int(found["under"]) + int(found["whole"] or 0)
@@ -52,13 +53,19 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
     length = number * _UNITS["in" if unit.startswith("inch") else unit]
     if not math.isfinite(length):
         raise SettingError(
-            f'"{text.strip()}" is too large.', remedy="Write it like 12mm, 2.5cm, 1/2in or 1 1/4in."
+            _('"{text}" is too large.').format(text=text.strip()),
+            remedy=_("Write it like 12mm, 2.5cm, 1/2in or 1 1/4in."),
         )
     return -length if found["sign"] == "-" else length
 
 
 def parse_measure(text: str, what: str, bare_unit: str = "mm") -> float:
     """Read a length that cannot be negative.
+
+    Args:
+        text: the length.
+        what: what it is the length of, in the drafter's language, for messages.
+        bare_unit: the unit of a bare number.
 
     Raises:
         SettingError: if the text is no length, or a negative one.
@@ -69,7 +76,9 @@ def parse_measure(text: str, what: str, bare_unit: str = "mm") -> float:
         raise error.about(what) from None
     if length < 0:
         raise SettingError(
-            f'"{text.strip()}" is negative.', thing=what, remedy="Write a length of 0 or more."
+            _('"{text}" is negative.').format(text=text.strip()),
+            thing=what,
+            remedy=_("Write a length of 0 or more."),
         )
     return length
 
@@ -77,4 +86,12 @@ def parse_measure(text: str, what: str, bare_unit: str = "mm") -> float:
 def in_words(millimetres: float) -> str:
     """Return a length for a message: millimetres with one decimal, none where it is whole."""
     rounded = round(millimetres, 1)
-    return f"{rounded:.0f} mm" if rounded == int(rounded) else f"{rounded:.1f} mm"
+    if rounded == int(rounded):
+        return _("{length:.0f} mm").format(length=rounded)
+    return _("{length:.1f} mm").format(length=rounded)
+
+
+def as_typed(millimetres: float) -> str:
+    """Return a length as `parse_length` reads it, to the decimal of `in_words`: "12.5mm"."""
+    rounded = round(millimetres, 1)
+    return f"{rounded:.0f}mm" if rounded == int(rounded) else f"{rounded:.1f}mm"

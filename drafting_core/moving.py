@@ -20,6 +20,7 @@ from drafting_core.piece import DART, Opening, Piece, Spot
 from drafting_core.places import Reached, Target, resolve
 from drafting_core.slashes import Chain, check_apart, check_off_apex, is_curved, slash_of, trimmed
 from drafting_core.source_darts import darts_called
+from drafting_core.words import _
 
 #: A mark for the part that stays put may lie this far off the piece (mm).
 HOLD_REACH = 20.0
@@ -116,9 +117,9 @@ def move(
         try:
             found = resolve(piece, target, grain, there, fan)
         except DraftingError as error:
-            raise error.about("The place" if target.place else target.thing) from None
-        if found.note:
-            notes.append(f"The {target.spoken} was {found.note}.")
+            raise error.about(_("The place") if target.place else target.spoken) from None
+        if note := found.note(target):
+            notes.append(note)
         reached.append(found)
     goals = [
         _goal(piece, target, found, names, available, apex)
@@ -127,9 +128,9 @@ def move(
     divided = amounts(goals, available)
     if max(divided.given) < SHUT:
         raise PlaceError(
-            "nothing of the dart is to go there.",
+            _("nothing of the dart is to go there."),
             thing=targets[0].spoken,
-            remedy="Ask for a share or a width above 0.",
+            remedy=_("Ask for a share or a width above 0."),
         )
     openings = list(piece.openings)
     angles = [opening.angle for opening in openings]
@@ -185,10 +186,12 @@ def _named_sources(piece: Piece, target: Target, fan: int, grain: complex) -> tu
     named = darts_called(piece, target.source, grain)
     if any(piece.openings[k].fan != fan for k in named):
         raise PlaceError(
-            f'the darts "{target.source}" turn about different apexes.',
+            _('the darts "{darts}" turn about different apexes.').format(darts=target.source),
             thing=target.spoken,
-            remedy="Darts are put together about one apex alone: move them one by one, or mark one "
-            "apex where their middle lines meet.",
+            remedy=_(
+                "Darts are put together about one apex alone: move them one by one, or mark one "
+                "apex where their middle lines meet."
+            ),
         )
     return named
 
@@ -222,17 +225,19 @@ def _check_widths(piece: Piece, targets: Mapping[int, Target]) -> None:
         width = intake_of(opening.angle, abs(piece.mouth(k)[0] - opening.apex))
         if target.intake is not None and abs(width - target.intake) > WIDTH_CLOSES:
             raise PlaceError(
-                f"its mouth would be {in_words(width)} wide, since what is not moved stays there.",
+                _("its mouth would be {width} wide, since what is not moved stays there.").format(
+                    width=in_words(width)
+                ),
                 thing=target.spoken,
-                remedy="Name a target for the rest of the dart.",
+                remedy=_("Name a target for the rest of the dart."),
             )
 
 
 def _one_place(target: Target) -> PlaceError:
     return PlaceError(
-        "two targets lie at one place.",
+        _("two targets lie at one place."),
         thing=target.spoken,
-        remedy="Delete one of them, or give the other a larger share.",
+        remedy=_("Delete one of them, or give the other a larger share."),
     )
 
 
@@ -251,9 +256,11 @@ def _with_cuts(
         a, b = (piece.spot_point(cut.spot) for cut in (this, following))
         if abs(a - b) < ONE_PLACE:
             raise PlaceError(
-                f"two targets lie {abs(a - b):.1f} mm apart; less than 2 mm is one place.",
+                _("two targets lie {distance:.1f} mm apart; less than 2 mm is one place.").format(
+                    distance=abs(a - b)
+                ),
                 thing=this.target.spoken,
-                remedy="Delete one of them, or give the other a larger share.",
+                remedy=_("Delete one of them, or give the other a larger share."),
                 place=a,
             )
     slashes: list[tuple[Chain, Target]] = [
@@ -263,7 +270,7 @@ def _with_cuts(
     check_apart(slashes)
     new_angles = list(angles)
     last: Spot | None = None
-    for cut, (slash, _) in zip(order, slashes, strict=True):
+    for cut, (slash, _target) in zip(order, slashes, strict=True):
         spot = cut.spot
         if last is not None and (last.run, last.edge) == (spot.run, spot.edge) and last.t < 1.0:
             # The later cut left only the first part of this edge here.
@@ -301,9 +308,9 @@ def held_run(piece: Piece, fan: int, hold: complex | None) -> int:
         run, distance = _nearest_sector(piece, fan, hold)
         if distance > HOLD_REACH:
             raise PlaceError(
-                f"it lies {in_words(distance)} off the piece.",
-                thing="The hold mark",
-                remedy="Put it on the part that is to stay where it is.",
+                _("it lies {distance} off the piece.").format(distance=in_words(distance)),
+                thing=_("The hold mark"),
+                remedy=_("Put it on the part that is to stay where it is."),
                 place=hold,
             )
         return run

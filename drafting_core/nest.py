@@ -24,6 +24,7 @@ from drafting_core.seam_names import SeamLabel
 from drafting_core.seams import SeamMark, name_seams
 from drafting_core.source_darts import source_darts
 from drafting_core.stretches import stretches
+from drafting_core.words import _
 
 #: The model's apex may lie this far beside its dart's bisector (mm).
 APEX_ASIDE = 1.0
@@ -96,13 +97,13 @@ def read_model(block: Block) -> Model:
     """
     if block.apex is None:
         raise DartError(
-            "its marks are to be used for other blocks, but it has no apex.",
-            remedy='Put a small mark labelled "apex" on its bust point.',
+            _("its marks are to be used for other blocks, but it has no apex."),
+            remedy=_('Put a small mark labelled "apex" on its bust point.'),
         )
     if block.more_apexes:
         raise DartError(
-            "its marks are to be used for other blocks, but it has several apexes.",
-            remedy="Mark every block of the nest by itself.",
+            _("its marks are to be used for other blocks, but it has several apexes."),
+            remedy=_("Mark every block of the nest by itself."),
         )
     found = take_block(block, equalise=False)
     sources = source_darts(found.piece, block.dart_marks)
@@ -199,9 +200,11 @@ def _like(model: Model, block: Block) -> Order:
     best = min(same, key=lambda order: _difference(model.order, order))
     if _difference(model.order, best) > LIKE or _is_mirrored(model.order, best):
         raise OutlineError(
-            f'its seams do not run like those of "{model.block.name or "the marked block"}": one '
-            "of the two is mirrored, or another piece.",
-            remedy="Give it marks of its own, or mirror it.",
+            _(
+                'its seams do not run like those of "{block}": one of the two is mirrored, or '
+                "another piece."
+            ).format(block=model.block.name or _("the marked block")),
+            remedy=_("Give it marks of its own, or mirror it."),
         )
     return best
 
@@ -232,11 +235,14 @@ def _apex_beyond_point(model: Model) -> float:
     along = away * _bisector(opening.point, model.found.piece.mouth(k)).conjugate()
     if abs(along.imag) > APEX_ASIDE:
         raise DartError(
-            f"its apex lies {in_words(abs(along.imag))} beside the middle of its dart, so that it "
-            "cannot be taken over to other blocks.",
+            _(
+                "its apex lies {distance} beside the middle of its dart, so that it cannot be "
+                "taken over to other blocks."
+            ).format(distance=in_words(abs(along.imag))),
             thing=_called(model.block),
-            remedy="Put an apex mark on each block.",
+            remedy=_("Put an apex mark on each block."),
             place=opening.apex,
+            other_block=bool(model.block.name),
         )
     return along.real
 
@@ -274,27 +280,35 @@ def _misfit(some: Sequence[complex], others: Sequence[complex]) -> float:
 
 
 def _called(block: Block) -> str:
-    return f'The block "{block.name}"' if block.name else "The marked block"
+    if not block.name:
+        return _("The marked block")
+    return _('The block "{block}"').format(block=block.name)
 
 
 def _no_dart() -> DartError:
     return DartError(
-        "it has no dart like the block whose marks are used.",
-        remedy="Give it marks of its own, or leave it out by selecting the others.",
+        _("it has no dart like the block whose marks are used."),
+        remedy=_("Give it marks of its own, or leave it out by selecting the others."),
     )
 
 
 def _unlike(model: Model, block: Block, order: Order) -> OutlineError:
     mine, theirs = (len(stretches(item.piece)) for item in (order, model.order))
-    name, other = (f'"{b.name}"' if b.name else "a block" for b in (block, model.block))
+    name, other = (f'"{b.name}"' if b.name else _("a block") for b in (block, model.block))
     how = (
-        f"{name} has {mine} seams and {other} has {theirs}"
+        _(
+            "{block} has {count} seams and {other} has {others}, so that the marks of {other} "
+            "cannot be taken over."
+        )
         if mine != theirs
-        else f"the {mine} seams of {name} do not lie about its dart like those of {other}"
+        else _(
+            "the {count} seams of {block} do not lie about its dart like those of {other}, so that "
+            "the marks of {other} cannot be taken over."
+        )
     )
     return OutlineError(
-        f"{how}, so that the marks of {other} cannot be taken over.",
-        remedy="Give this block marks of its own, or the same corners as the other.",
+        how.format(block=name, count=mine, other=other, others=theirs),
+        remedy=_("Give this block marks of its own, or the same corners as the other."),
     )
 
 
@@ -332,9 +346,9 @@ def _target(model: Model, order: Order, target: Target) -> Target:
     """Return the model's target as it lies on another block."""
     if target.slash:
         raise PlaceError(
-            "only a mark or a straight slash line can be taken over to other blocks.",
-            thing=target.thing,
-            remedy="Draw it straight, or draw one on each block.",
+            _("only a mark or a straight slash line can be taken over to other blocks."),
+            thing=target.spoken,
+            remedy=_("Draw it straight, or draw one on each block."),
         )
     if target.at is None:
         return target

@@ -6,7 +6,29 @@ import math
 from collections.abc import Sequence
 
 from drafting_core.fullness import NOTABLE_SLANT, Fullness
-from drafting_core.piece import EASE, GATHERS, Piece
+from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Piece
+from drafting_core.words import N_, _
+
+_FULL_CENTRE = N_(
+    "Fullness on {seam} opens the centre: it is no longer straight and cannot lie on the fold of "
+    "the cloth."
+)
+_CENTRE_OPENED = {
+    GATHERS: _FULL_CENTRE,
+    EASE: _FULL_CENTRE,
+    DART: N_(
+        "The dart on {seam} opens the centre: it is no longer straight and cannot lie on the fold "
+        "of the cloth."
+    ),
+    TUCK: N_(
+        "The tuck on {seam} opens the centre: it is no longer straight and cannot lie on the fold "
+        "of the cloth."
+    ),
+    FLARE: N_(
+        "The flare on {seam} opens the centre: it is no longer straight and cannot lie on the "
+        "fold of the cloth."
+    ),
+}
 
 
 def centre_warnings(piece: Piece) -> list[str]:
@@ -16,12 +38,10 @@ def centre_warnings(piece: Piece) -> list[str]:
         if not is_in_centre(piece, k):
             continue
         seam = piece.runs[k][-1].seam
-        what = "Fullness" if opening.made in (GATHERS, EASE) else f"The {opening.made}"
-        warnings.append(
-            f"{what} on {seam.spoken} opens the centre: it is no longer straight and cannot lie on "
-            "the fold of the cloth."
-            + (' Take "fold" off its mark, so that it gets an allowance.' if seam.fold else "")
-        )
+        text = _(_CENTRE_OPENED[opening.made]).format(seam=seam.spoken)
+        if seam.fold:
+            text += " " + _('Take "fold" off its mark, so that it gets an allowance.')
+        warnings.append(text)
     return warnings
 
 
@@ -34,9 +54,11 @@ def is_in_centre(piece: Piece, k: int) -> bool:
 def slant_warnings(fullness: Sequence[Fullness]) -> list[str]:
     """Return a word on every mouth into which its seam turns so much that it makes a wave."""
     return [
-        f"The cut met {item.seam.spoken} aslant: across the opening the seam makes a wave of "
-        f"{math.degrees(item.slant):.0f}°. Redraw it smooth over a longer stretch, or choose a "
-        "place that the cut meets more squarely."
+        _(
+            "The cut met {seam} aslant: across the opening the seam makes a wave of "
+            "{angle:.0f}°. Redraw it smooth over a longer stretch, or choose a place that the cut "
+            "meets more squarely."
+        ).format(seam=item.seam.spoken, angle=math.degrees(item.slant))
         for item in fullness
         if item.slant > NOTABLE_SLANT
     ]

@@ -11,6 +11,7 @@ from drafting_core.crossings import crosses_itself
 from drafting_core.curves import Line, Segment
 from drafting_core.errors import OutlineError
 from drafting_core.seam_names import Seam, SeamLabel
+from drafting_core.words import _
 
 #: No segment shorter than this is written, so none is kept (mm).
 SHORTEST_SEGMENT = 0.01
@@ -158,8 +159,8 @@ def joined(edges: Sequence[OutlineEdge]) -> list[OutlineEdge]:
     kept = [edge for edge in edges if edge.segment.length() >= SHORTEST_SEGMENT]
     if len(kept) < 2:
         raise OutlineError(
-            "the outline has no shape: fewer than two lines or curves of any length.",
-            remedy="Draw the block's stitch line as a closed path.",
+            _("the outline has no shape: fewer than two lines or curves of any length."),
+            remedy=_("Draw the block's stitch line as a closed path."),
         )
     ring: list[OutlineEdge] = []
     for index, edge in enumerate(kept):
@@ -176,9 +177,13 @@ def joined(edges: Sequence[OutlineEdge]) -> list[OutlineEdge]:
 def open_outline(end: complex, start: complex) -> OutlineError:
     """Return the error that names a gap in the outline, its size and its place."""
     return OutlineError(
-        f"the outline is open: a gap of {abs(start - end):.2f} mm between "
-        f"({end.real:.1f}, {end.imag:.1f}) and ({start.real:.1f}, {start.imag:.1f}) mm.",
-        remedy=f"Join the two ends (gaps up to {JOINING_GAP} mm are joined by themselves).",
+        _(
+            "the outline is open: a gap of {gap:.2f} mm between ({x:.1f}, {y:.1f}) and "
+            "({x2:.1f}, {y2:.1f}) mm."
+        ).format(gap=abs(start - end), x=end.real, y=end.imag, x2=start.real, y2=start.imag),
+        remedy=_("Join the two ends (gaps up to {gap} mm are joined by themselves).").format(
+            gap=JOINING_GAP
+        ),
         place=(start + end) / 2,
     )
 
@@ -193,21 +198,24 @@ def checked(edges: Sequence[OutlineEdge]) -> list[OutlineEdge]:
     for edge in edges:
         if not all(cmath.isfinite(z) for z in edge.segment):
             raise OutlineError(
-                "the outline has a coordinate that is not a finite number.",
-                remedy="Redraw that node, or undo the last change of its size.",
+                _("the outline has a coordinate that is not a finite number."),
+                remedy=_("Redraw that node, or undo the last change of its size."),
             )
     ring = joined(edges)
     place = crosses_itself([edge.segment for edge in ring])
     if place is not None:
         raise OutlineError(
-            f"the outline crosses itself at ({place.real:.1f}, {place.imag:.1f}) mm.",
-            remedy="Undo the crossing with the node tool.",
+            _("the outline crosses itself at ({x:.1f}, {y:.1f}) mm.").format(
+                x=place.real, y=place.imag
+            ),
+            remedy=_("Undo the crossing with the node tool."),
             place=place,
         )
     area = signed_area(edge.segment for edge in ring)
     if abs(area) < 1.0:
         raise OutlineError(
-            "the outline encloses no area.", remedy="Draw the block's stitch line as a closed path."
+            _("the outline encloses no area."),
+            remedy=_("Draw the block's stitch line as a closed path."),
         )
     if area < 0:
         ring = [edge._replace(segment=edge.segment.reversed()) for edge in reversed(ring)]

@@ -46,6 +46,7 @@ from drafting_core.settings import Settings
 from drafting_core.source_darts import tie_note
 from drafting_core.trim_window import cut_out
 from drafting_core.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
+from drafting_core.words import N_, _, capital
 
 
 class DrawnDart(NamedTuple):
@@ -177,7 +178,7 @@ def finished_piece(
     try:
         whole_cut = cut_line(_strips(closed, allowances))
     except DraftingError as error:
-        raise error.about("The cut line") from None
+        raise error.about(_("The cut line")) from None
     polygon = flattened([edge.segment for edge in edges], 12)
     notches = [
         notch
@@ -196,7 +197,7 @@ def finished_piece(
     warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
     seam_notches = [seam_notch(place(at), edges, whole_cut) for at in block.notches]
     if None in seam_notches:
-        warnings.append("A notch lies on a fold edge, which is not notched.")
+        warnings.append(_("A notch lies on a fold edge, which is not notched."))
     cut, drawn = _drawn(finished, whole_cut, settings)
     warnings += centre_warnings(trued.piece)
     warnings += slant_warnings(fullness)
@@ -281,9 +282,11 @@ def _check_tucks(stitch_line: Sequence[Segment]) -> None:
     place = crosses_itself(stitch_line)
     if place is not None:
         raise DartError(
-            "the seam across a tuck, as it lies folded, would cross the outline at "
-            f"({place.real:.1f}, {place.imag:.1f}) mm.",
-            remedy="Fold it the other way, move a smaller share there, or make it a dart.",
+            _(
+                "the seam across a tuck, as it lies folded, would cross the outline at "
+                "({x:.1f}, {y:.1f}) mm."
+            ).format(x=place.real, y=place.imag),
+            remedy=_("Fold it the other way, move a smaller share there, or make it a dart."),
             place=place,
         )
 
@@ -305,12 +308,22 @@ def _trued(piece: Piece, steps: Sequence[Moved], settings: Settings) -> Trued:
     closed = closed_corners(steps, piece)
     trued = true_seams(piece, closed, touched if settings.true_mouth else (), settings.blend)
     if trued.blends:
-        check_no_overlap(trued.piece, "drawn smooth", "Blend the seams over a shorter length.")
+        check_no_overlap(
+            trued.piece,
+            N_("drawn smooth the piece would overlap itself at ({x:.1f}, {y:.1f}) mm."),
+            N_("Blend the seams over a shorter length."),
+        )
     return trued
 
 
-def check_no_overlap(piece: Piece, when: str, remedy: str) -> None:
+def check_no_overlap(piece: Piece, what: str, remedy: str) -> None:
     """Refuse a piece of which one part would lie over another.
+
+    Args:
+        piece: the piece.
+        what: what is then said, with the place in the fields ``x`` and ``y``; marked for
+            translation.
+        remedy: what to do about it, marked for translation.
 
     Raises:
         OutlineError: with the place.
@@ -318,9 +331,7 @@ def check_no_overlap(piece: Piece, when: str, remedy: str) -> None:
     place = crosses_itself(piece.ring(lambda opening: opening.point))
     if place is not None:
         raise OutlineError(
-            f"{when} the piece would overlap itself at ({place.real:.1f}, {place.imag:.1f}) mm.",
-            remedy=remedy,
-            place=place,
+            _(what).format(x=place.real, y=place.imag), remedy=_(remedy), place=place
         )
 
 
@@ -350,41 +361,52 @@ def _remarks(
 ) -> list[str]:
     """Return what the drafter should look at beside each dart's own warnings."""
     remarks = [
-        f"The dart on {item.dart.seam.spoken} is too short for a drill hole "
-        f"{in_words(settings.drill_hole)} from its point."
+        _("The dart on {seam} is too short for a drill hole {distance} from its point.").format(
+            seam=item.dart.seam.spoken, distance=in_words(settings.drill_hole)
+        )
         for item in drawn
         if item.drill_hole is None
     ]
     remarks += [
-        f'No seam of this block is called "{name}", for which an allowance is set.'
+        _('No seam of this block is called "{name}", for which an allowance is set.').format(
+            name=name
+        )
         for name in settings.allowances.unused(piece.seams())
     ]
     remarks += [
-        f"{_capital(seam.spoken)} lies on the fold: its allowance of {in_words(seam.allowance)} is "
-        "not used."
+        _("{Seam} lies on the fold: its allowance of {width} is not used.").format(
+            Seam=capital(seam.spoken), width=in_words(seam.allowance)
+        )
         for seam in piece.seams()
         if seam.fold and seam.allowance
     ]
     remarks += [
-        f"The {dart.opening.made} on {dart.seam.spoken} opens into an allowance that is turned "
-        "back: below the stitch line sew it as its mirror image, so that it lies flat."
+        (
+            _(
+                "The tuck on {seam} opens into an allowance that is turned back: below the stitch "
+                "line sew it as its mirror image, so that it lies flat."
+            )
+            if dart.opening.made == TUCK
+            else _(
+                "The dart on {seam} opens into an allowance that is turned back: below the stitch "
+                "line sew it as its mirror image, so that it lies flat."
+            )
+        ).format(seam=dart.seam.spoken)
         for dart in (item.dart for item in drawn)
         if settings.allowances.is_turned(dart.seam)
     ]
     remarks += [
-        f"{_capital(seam.spoken)} lies on the fold: nothing is turned back there."
+        _("{Seam} lies on the fold: nothing is turned back there.").format(
+            Seam=capital(seam.spoken)
+        )
         for seam in piece.seams()
         if seam.fold and settings.allowances.is_turned(replace(seam, fold=False))
     ]
     if block.apex is not None and drawn and not any(d.dart.opening.in_fan for d in drawn):
         remarks.append(
-            "No dart points at the apex mark any more: each was finished about its own point."
+            _("No dart points at the apex mark any more: each was finished about its own point.")
         )
     return remarks
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def report_order(opening: Opening) -> tuple[int, int]:

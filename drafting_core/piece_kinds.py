@@ -16,6 +16,7 @@ from drafting_core.seam_names import (
     WAIST,
     WRIST,
 )
+from drafting_core.words import N_, _
 
 FRONT = "front"
 BACK = "back"
@@ -43,11 +44,17 @@ def piece_kind(piece: Piece) -> str:
     return UNKNOWN
 
 
-_TITLES = {FRONT: "Front", BACK: "Back", SKIRT: "Skirt", SLEEVE: "Sleeve"}
+_TITLES = {FRONT: N_("Front"), BACK: N_("Back"), SKIRT: N_("Skirt"), SLEEVE: N_("Sleeve")}
 
 
 def piece_title(name: str, piece: Piece) -> str:
     """Return a piece's name: the drafter's own, else its kind's, else an empty string."""
+    title = _TITLES.get(piece_kind(piece))
+    return name or (_(title) if title else "")
+
+
+def title_for_attributes(name: str, piece: Piece) -> str:
+    """Return a piece's name as it is written to the drawing, the same in every language."""
     return name or _TITLES.get(piece_kind(piece), "")
 
 

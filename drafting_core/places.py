@@ -14,6 +14,7 @@ from drafting_core.outline import nearest_on
 from drafting_core.piece import Piece, Spot
 from drafting_core.seam_names import seam_kind
 from drafting_core.stretches import Stretch, stretches
+from drafting_core.words import _, ngettext
 
 #: A target mark names a place on a seam at most this far away (mm).
 TARGET_REACH = 20.0
@@ -32,7 +33,7 @@ class Target(NamedTuple):
         at: a mark's place, or the outer end of a slash line, in mm; None where ``place`` says it.
         place: the place in words, as in ``side seam:0.35``.
         share: its share of the moved angle, or None for an equal part.
-        thing: what the drafter calls the mark, for messages.
+        thing: what the drafter calls the mark, for messages, or an empty string.
         intake: the width in mm that its mouth is to have, instead of a share.
         made: what becomes of the opening (one of `MADE_AS`), or an empty string for the
             setting's.
@@ -46,7 +47,7 @@ class Target(NamedTuple):
     at: complex | None = None
     place: str = ""
     share: float | None = None
-    thing: str = "target"
+    thing: str = ""
     intake: float | None = None
     made: str = ""
     source: str = ""
@@ -57,7 +58,9 @@ class Target(NamedTuple):
     @property
     def spoken(self) -> str:
         """What it is called in a sentence."""
-        return f'place "{self.place}"' if self.place else self.thing
+        if self.place:
+            return _('place "{place}"').format(place=self.place)
+        return self.thing or _("target")
 
 
 class Reached(NamedTuple):
@@ -66,12 +69,24 @@ class Reached(NamedTuple):
     Attributes:
         spot: the place on the piece, or None where it is the mouth of a dart.
         mouth: the number of that dart's opening.
-        note: what was snapped, in words, or an empty string.
+        snapped: by how much it was moved onto a corner or the mouth, in mm; 0 where it was not.
     """
 
     spot: Spot | None = None
     mouth: int | None = None
-    note: str = ""
+    snapped: float = 0.0
+
+    def note(self, target: Target) -> str:
+        """Return what the drafter is told of a snapped target, or an empty string."""
+        if not self.snapped:
+            return ""
+        if self.mouth is None:
+            return _("The {target} was moved by {by:.2g} mm onto the corner.").format(
+                target=target.spoken, by=self.snapped
+            )
+        return _("The {target} was moved by {by} onto the dart's mouth.").format(
+            target=target.spoken, by=in_words(self.snapped)
+        )
 
 
 def seam_called(piece: Piece, name: str) -> Stretch:
@@ -88,15 +103,20 @@ def seam_called(piece: Piece, name: str) -> Stretch:
     ]
     if len(matching) == 1:
         return matching[0]
+    # As they are typed: a place is named by the seam's own name.
     known = ", ".join(dict.fromkeys(stretch.seam.name for stretch in all_seams))
     if not matching:
         raise PlaceError(
-            f'no seam is called "{name.strip()}".',
-            remedy=f"This block's seams are: {known}. Use one of them, or name the seam by a mark.",
+            _('no seam is called "{name}".').format(name=name.strip()),
+            remedy=_(
+                "This block's seams are: {seams}. Use one of them, or name the seam by a mark."
+            ).format(seams=known),
         )
     raise PlaceError(
-        f'{len(matching)} seams are called "{name.strip()}".',
-        remedy="Put a target mark on the one that is meant.",
+        ngettext(
+            '{count} seam is called "{name}".', '{count} seams are called "{name}".', len(matching)
+        ).format(count=len(matching), name=name.strip()),
+        remedy=_("Put a target mark on the one that is meant."),
     )
 
 
@@ -143,16 +163,19 @@ def _nearest_spot(piece: Piece, at: complex, target: Target) -> Spot:
     order = [(k, i) for k, run in enumerate(piece.runs) for i in range(len(run))]
     found = nearest_on([piece.runs[k][i].segment for k, i in order], at)
     if found.distance > TARGET_REACH:
-        missed = (
-            ""
-            if target.miss is None
-            else f" A slash line has to end at the apex; this one ends {in_words(target.miss)} "
-            "from it."
+        what = _("it lies {distance} from the nearest seam.").format(
+            distance=in_words(found.distance)
         )
+        if target.miss is not None:
+            what += " " + _(
+                "A slash line has to end at the apex; this one ends {distance} from it."
+            ).format(distance=in_words(target.miss))
         raise PlaceError(
-            f"it lies {in_words(found.distance)} from the nearest seam.{missed}",
-            thing=target.thing,
-            remedy=f"Put it on the outline (up to {in_words(TARGET_REACH)} away is understood).",
+            what,
+            thing=target.spoken,
+            remedy=_("Put it on the outline (up to {reach} away is understood).").format(
+                reach=in_words(TARGET_REACH)
+            ),
             place=at,
         )
     k, i = order[found.segment]
@@ -163,9 +186,9 @@ def _in_words(
     piece: Piece, place: str, grain: complex, sources: Collection[int], fan: int
 ) -> Reached:
     if "/" in place and ":" not in place:
-        first, _, second = place.partition("/")
+        first, _slash, second = place.partition("/")
         return _corner_of(piece, first, second, fan)
-    name, colon, _ = place.partition(":")
+    name, colon, _fraction = place.partition(":")
     if not colon:
         stretch = seam_called(piece, name)
         count = len(piece.runs)
@@ -182,18 +205,20 @@ def spot_in_words(piece: Piece, place: str, grain: complex) -> Spot:
     Raises:
         PlaceError: if there is no such seam or the fraction makes no sense.
     """
-    name, _, text = place.partition(":")
+    name, _colon, text = place.partition(":")
     stretch = seam_called(piece, name)
     if not re.fullmatch(r"\s*(0|1|0?[.,]\d+|[01][.,]\d*)\s*", text):
         raise PlaceError(
-            f'"{text.strip()}" is no fraction of a seam.',
-            remedy='Write it like "side seam:0.35"; several places stand with semicolons between.',
+            _('"{text}" is no fraction of a seam.').format(text=text.strip()),
+            remedy=_(
+                'Write it like "side seam:0.35"; several places stand with semicolons between.'
+            ),
         )
     fraction = float(text.replace(",", "."))
     if fraction > 1.0:
         raise PlaceError(
-            f'"{text.strip()}" lies beyond the seam.',
-            remedy="Write a fraction between 0 and 1.",
+            _('"{text}" lies beyond the seam.').format(text=text.strip()),
+            remedy=_("Write a fraction between 0 and 1."),
         )
     forward = measured_forward(piece, stretch, grain)
     return _at_fraction(piece, stretch, fraction if forward else 1.0 - fraction)
@@ -239,13 +264,17 @@ def _corner_of(piece: Piece, first: str, second: str, fan: int) -> Reached:
             meetings.append((k, i, following))
     if not meetings:
         raise PlaceError(
-            f'the seams "{a.seam.name}" and "{b.seam.name}" do not meet.',
-            remedy="Name two neighbouring seams.",
+            _('the seams "{one}" and "{other}" do not meet.').format(
+                one=a.seam.name, other=b.seam.name
+            ),
+            remedy=_("Name two neighbouring seams."),
         )
     if len(meetings) > 1:
         raise PlaceError(
-            f'the seams "{a.seam.name}" and "{b.seam.name}" meet twice.',
-            remedy="Put a target mark on the corner that is meant.",
+            _('the seams "{one}" and "{other}" meet twice.').format(
+                one=a.seam.name, other=b.seam.name
+            ),
+            remedy=_("Put a target mark on the corner that is meant."),
         )
     k, i, following = meetings[0]
     if piece.openings and following[1] == 0:
@@ -253,14 +282,14 @@ def _corner_of(piece: Piece, first: str, second: str, fan: int) -> Reached:
     return Reached(Spot(k, i, 1.0))
 
 
-def _mouth(piece: Piece, k: int, fan: int, note: str = "") -> Reached:
+def _mouth(piece: Piece, k: int, fan: int, snapped: float = 0.0) -> Reached:
     if piece.openings[k].fan != fan:
         raise PlaceError(
-            "it lies at the mouth of a dart that turns about another apex.",
-            remedy="Choose a place at least 2 mm from that dart.",
+            _("it lies at the mouth of a dart that turns about another apex."),
+            remedy=_("Choose a place at least 2 mm from that dart."),
             place=piece.mouth(k)[0],
         )
-    return Reached(mouth=k, note=note)
+    return Reached(mouth=k, snapped=snapped)
 
 
 def _snapped(piece: Piece, spot: Spot, fan: int) -> Reached:
@@ -272,19 +301,12 @@ def _snapped(piece: Piece, spot: Spot, fan: int) -> Reached:
         ]
         distance, k = min(distances)
         if distance <= CORNER_SNAP:
-            moved = distance > NODE_SNAP
-            return _mouth(
-                piece,
-                k,
-                fan,
-                f"moved by {in_words(distance)} onto the dart's mouth" if moved else "",
-            )
+            return _mouth(piece, k, fan, distance if distance > NODE_SNAP else 0.0)
     corner = _nearest_corner(piece, point)
     if corner is not None:
         distance = abs(piece.spot_point(corner) - point)
         if distance <= CORNER_SNAP:
-            note = f"moved by {distance:.2g} mm onto the corner" if distance > NODE_SNAP else ""
-            return Reached(corner, note=note)
+            return Reached(corner, snapped=distance if distance > NODE_SNAP else 0.0)
     segment = piece.runs[spot.run][spot.edge].segment
     if abs(segment.start - point) <= NODE_SNAP:
         return Reached(_normal(piece, spot._replace(t=0.0)))

@@ -14,6 +14,7 @@ from drafting_core.piece import EASE, GATHERS, TUCK, Piece
 from drafting_core.places import measured_forward
 from drafting_core.seam_names import Seam
 from drafting_core.stretches import Stretch, stretches
+from drafting_core.words import _
 
 #: Sewn lengths that differ by no more than this match (mm; Threads no. 200, 2018).
 STRICT = INCH / 16
@@ -180,10 +181,17 @@ def compare(mate: str, first: MeasuredSeam, second: MeasuredSeam) -> Comparison:
     """
     if first.seam.ease is not None and second.seam.ease is not None:
         raise OutlineError(
-            f"both seams say how much ease is wanted: {first.seam.spoken} of {first.block} and "
-            f"{second.seam.spoken} of {second.block}.",
-            thing=f'The mates "{mate}"',
-            remedy="Say it only on the seam that is to be the longer one.",
+            _(
+                "both seams say how much ease is wanted: {seam} of {block} and {other_seam} of "
+                "{other_block}."
+            ).format(
+                seam=first.seam.spoken,
+                block=first.block,
+                other_seam=second.seam.spoken,
+                other_block=second.block,
+            ),
+            thing=_('The mates "{mate}"').format(mate=mate),
+            remedy=_("Say it only on the seam that is to be the longer one."),
         )
     ease = (first.seam.ease or 0.0) - (second.seam.ease or 0.0)
     turned = second._replace(notches=tuple(sorted(second.length - z for z in second.notches)))

@@ -6,35 +6,54 @@ import re
 from dataclasses import dataclass
 from typing import NamedTuple
 
-NECKLINE = "neckline"
-SHOULDER = "shoulder"
-ARMHOLE = "armhole"
-SIDE_SEAM = "side seam"
-WAIST = "waist"
-HEM = "hem"
-CENTRE_FRONT = "centre front"
-CENTRE_BACK = "centre back"
-UNDERARM_SEAM = "underarm seam"
-CAP = "cap"
-WRIST = "wrist"
+from drafting_core.words import N_, _
 
-#: Every seam that a rule of the trade speaks of.
-KNOWN_SEAMS = frozenset(
-    {
-        NECKLINE,
-        SHOULDER,
-        ARMHOLE,
-        SIDE_SEAM,
-        WAIST,
-        HEM,
-        CENTRE_FRONT,
-        CENTRE_BACK,
-        UNDERARM_SEAM,
-        CAP,
-        WRIST,
-    }
+NECKLINE = N_("neckline")
+SHOULDER = N_("shoulder")
+ARMHOLE = N_("armhole")
+SIDE_SEAM = N_("side seam")
+WAIST = N_("waist")
+HEM = N_("hem")
+CENTRE_FRONT = N_("centre front")
+CENTRE_BACK = N_("centre back")
+UNDERARM_SEAM = N_("underarm seam")
+CAP = N_("cap")
+WRIST = N_("wrist")
+#: The seam that a style line without a name of its own becomes.
+STYLE_LINE = N_("style line")
+
+#: Every seam that a rule of the trade speaks of, from the top of a piece down.
+SEAMS_IN_ORDER = (
+    NECKLINE,
+    SHOULDER,
+    ARMHOLE,
+    SIDE_SEAM,
+    WAIST,
+    HEM,
+    CENTRE_FRONT,
+    CENTRE_BACK,
+    UNDERARM_SEAM,
+    CAP,
+    WRIST,
 )
+KNOWN_SEAMS = frozenset(SEAMS_IN_ORDER)
 CENTRE_SEAMS = frozenset({CENTRE_FRONT, CENTRE_BACK})
+
+#: The seams with their article, as they stand in a sentence.
+_IN_A_SENTENCE = {
+    NECKLINE: N_("the neckline"),
+    SHOULDER: N_("the shoulder"),
+    ARMHOLE: N_("the armhole"),
+    SIDE_SEAM: N_("the side seam"),
+    WAIST: N_("the waist"),
+    HEM: N_("the hem"),
+    CENTRE_FRONT: N_("the centre front"),
+    CENTRE_BACK: N_("the centre back"),
+    UNDERARM_SEAM: N_("the underarm seam"),
+    CAP: N_("the cap"),
+    WRIST: N_("the wrist"),
+    STYLE_LINE: N_("the style line"),
+}
 
 _SYNONYMS = {
     "cf": CENTRE_FRONT,
@@ -46,7 +65,7 @@ _SYNONYMS = {
     "underarm": UNDERARM_SEAM,
     "waistline": WAIST,
     "hemline": HEM,
-    "sleeve cap": CAP,
+    "sleeve cap": CAP,  # not read by drafters
 }
 
 
@@ -100,8 +119,19 @@ class Seam:
 
     @property
     def spoken(self) -> str:
-        """The name in a sentence: "the waist", but "seam 1"."""
-        return self.name if self.name.casefold().startswith("seam ") else f"the {self.name}"
+        """The name in a sentence, in the drafter's language: "the waist", but "seam 1"."""
+        known = _IN_A_SENTENCE.get(self.name.casefold())
+        if known is not None and (told := _(known)) != known:
+            return told
+        if self.name.casefold().startswith("seam "):
+            return self.shown
+        # Where nothing is translated she reads her own spelling.
+        return _("the {name}").format(name=self.name)
+
+    @property
+    def shown(self) -> str:
+        """The name in a list or as a heading, in the drafter's language: "waist", "seam 1"."""
+        return shown_name(self.name)
 
     @property
     def is_centre(self) -> bool:
@@ -112,6 +142,20 @@ class Seam:
     def is_known(self) -> bool:
         """Whether rules of the trade speak of this seam."""
         return self.kind in KNOWN_SEAMS
+
+
+def shown_name(name: str) -> str:
+    """Return a seam's name in the drafter's language; what she named herself stays as it is."""
+    known = name.casefold()
+    if known in _IN_A_SENTENCE and (told := _(known)) != known:
+        return told
+    numbered = re.fullmatch(r"seam (\d+)", name)
+    return _("seam {number}").format(number=numbered[1]) if numbered else name
+
+
+def seam_name(number: int) -> str:
+    """Return the name of a seam that has none: as it is written, in no one's language."""
+    return f"seam {number}"  # not read by drafters
 
 
 def seam_kind(name: str) -> str:

@@ -12,7 +12,8 @@ from drafting_core.errors import OutlineError
 from drafting_core.find_darts import CLOSED_MOUTH_TURN, FoundDarts
 from drafting_core.outline import Edge, OutlineEdge, nearest_on
 from drafting_core.piece import Piece
-from drafting_core.seam_names import Seam, SeamLabel, seam_kind
+from drafting_core.seam_names import Seam, SeamLabel, seam_kind, seam_name
+from drafting_core.words import _
 
 #: A turn of more than this is a corner, at which a seam ends.
 CORNER_TURN = math.radians(30.0)
@@ -253,10 +254,14 @@ def _marked_portions(
             and seam_kind(known.name) != seam_kind(mark.label.name)
         ):
             raise OutlineError(
-                f'two names for one seam: "{known.name}" and "{mark.label.name}" lie on the same '
-                "stretch, without a corner of more than 30° between them.",
-                remedy="Move one of the marks to its own seam, or delete it; where two seams meet "
-                "without a corner, draw them as separate paths with these labels.",
+                _(
+                    'two names for one seam: "{one}" and "{other}" lie on the same stretch, '
+                    "without a corner of more than 30° between them."
+                ).format(one=known.name, other=mark.label.name),
+                remedy=_(
+                    "Move one of the marks to its own seam, or delete it; where two seams meet "
+                    "without a corner, draw them as separate paths with these labels."
+                ),
                 place=mark.at,
             )
         labels[number] = _merged(known, mark.label) if known else mark.label
@@ -299,9 +304,9 @@ def _numbered(stretches: Sequence[Sequence[int]], labels: Sequence[SeamLabel]) -
                 seams.append(_seam(label, label.name, seam_kind(label.name), named=True))
             continue
         number += 1
-        while f"seam {number}" in taken:
+        while seam_name(number) in taken:
             number += 1
-        name = f"seam {number}"
+        name = seam_name(number)
         seams.append(_seam(label, name, name, named=False))
     first, last = seams[0], seams[-1]
     if last is not first and labels[-1].name and _same_seam(first, labels[-1]):

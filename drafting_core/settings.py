@@ -9,6 +9,7 @@ from drafting_core.allowances import Allowances
 from drafting_core.errors import SettingError
 from drafting_core.lengths import INCH
 from drafting_core.piece import DART, MADE_AS
+from drafting_core.words import N_, _
 
 CLOTHS = ("woven", "fine", "sheer", "knit")
 FOLDS = ("auto", "centre", "down", "up", "side")
@@ -61,36 +62,36 @@ class Settings:
     def __post_init__(self) -> None:
         """Check the ranges."""
         for what, value, choices in (
-            ("The cloth", self.cloth, CLOTHS),
-            ("The fold", self.fold, FOLDS),
-            ("The excess", self.excess, EXCESSES),
-            ("What becomes of the opening", self.made, MADE_AS),
+            (N_("The cloth"), self.cloth, CLOTHS),
+            (N_("The fold"), self.fold, FOLDS),
+            (N_("The excess"), self.excess, EXCESSES),
+            (N_("What becomes of the opening"), self.made, MADE_AS),
         ):
             if value not in choices:
                 raise SettingError(
-                    f'"{value}" is not known.',
-                    thing=what,
-                    remedy=f"Use one of {', '.join(choices)}.",
+                    _('"{text}" is not known.').format(text=value),
+                    thing=_(what),
+                    remedy=_("Use one of {choices}.").format(choices=", ".join(choices)),
                 )
         if not (math.isfinite(self.share) and 0.0 < self.share <= 1.0):
             raise SettingError(
-                f"{self.share:g} is out of range.",
-                thing="The share",
-                remedy="Use a number above 0 and at most 1.",
+                _("{number:g} is out of range.").format(number=self.share),
+                thing=_("The share"),
+                remedy=_("Use a number above 0 and at most 1."),
             )
         for what, length in (
-            ("The clearance", self.clearance),
-            ("The trim allowance", self.trim_allowance),
-            ("The width of a wide dart", self.wide),
-            ("The drill hole's distance", self.drill_hole),
-            ("The intake", self.intake),
-            ("The limit of ease", self.ease_limit),
-            ("The length of a tuck", self.tuck_length),
-            ("The blended length", self.blend),
+            (N_("The clearance"), self.clearance),
+            (N_("The trim allowance"), self.trim_allowance),
+            (N_("The width of a wide dart"), self.wide),
+            (N_("The drill hole's distance"), self.drill_hole),
+            (N_("The intake"), self.intake),
+            (N_("The limit of ease"), self.ease_limit),
+            (N_("The length of a tuck"), self.tuck_length),
+            (N_("The blended length"), self.blend),
         ):
             if length is not None and not (math.isfinite(length) and length >= 0.0):
                 raise SettingError(
-                    f"{length:g} mm is out of range.",
-                    thing=what,
-                    remedy="Use a length of 0 or more.",
+                    _("{length:g} mm is out of range.").format(length=length),
+                    thing=_(what),
+                    remedy=_("Use a length of 0 or more."),
                 )

@@ -26,11 +26,12 @@ from drafting_core.seam_names import Seam
 from drafting_core.settings import Settings
 from drafting_core.slashes import slash_of, trimmed
 from drafting_core.style_path import backward, crossing_of, split_near
+from drafting_core.words import N_, _
 
 #: A line that ends this far outside a dart's mouth still ends in it (mm).
 _OUTSIDE = 30.0
 
-_INSIDE = "Draw it inside the block, from outline to outline."
+_INSIDE = N_("Draw it inside the block, from outline to outline.")
 
 Chain = tuple[Segment, ...]
 
@@ -97,9 +98,9 @@ def severed_at(
         number = cut.openings[k].number
         if number is not None and shares[number] < 1.0:
             raise PlaceError(
-                "it runs along a dart that is not closed, or not wholly.",
-                thing=line.thing,
-                remedy="Close the whole dart, or let the line end beside it.",
+                _("it runs along a dart that is not closed, or not wholly."),
+                thing=line.spoken,
+                remedy=_("Close the whole dart, or let the line end beside it."),
                 place=cut.mouth(k)[0],
             )
     there, back = cut.openings[a].legs(cut.mouth(a), apex), cut.openings[b].legs(cut.mouth(b), apex)
@@ -150,14 +151,14 @@ def severed_beside(
     try:
         crossing = crossing_of(cut, 0, path)
     except PlaceError as error:
-        raise error.about(line.thing) from None
+        raise error.about(line.spoken) from None
     if crossing is None:
         before, after = split_near(path, apex)
         if min(sum(segment.length() for segment in half) for half in (before, after)) < CORNER_SNAP:
             raise PlaceError(
-                "it ends where it is nearest to the apex.",
-                thing=line.thing,
-                remedy="Lead it through the apex, or past it.",
+                _("it ends where it is nearest to the apex."),
+                thing=line.spoken,
+                remedy=_("Lead it through the apex, or past it."),
                 place=before[-1].end,
             )
         parts = [
@@ -175,16 +176,16 @@ def severed_beside(
     dart = cut.openings[crossing.dart]
     if sources.get(dart.number or 0, 0.0) * settings.share < 1.0:
         raise PlaceError(
-            "it crosses a dart that is not closed, or not wholly.",
-            thing=line.thing,
-            remedy="Close the whole dart, or lead the line past it.",
+            _("it crosses a dart that is not closed, or not wholly."),
+            thing=line.spoken,
+            remedy=_("Close the whole dart, or lead the line past it."),
             place=before[-1].end,
         )
     if dart.sides is not None:
         raise PlaceError(
-            "it crosses a dart with curved legs.",
-            thing=line.thing,
-            remedy="Lead it through the apex, or past the dart.",
+            _("it crosses a dart with curved legs."),
+            thing=line.spoken,
+            remedy=_("Lead it through the apex, or past the dart."),
             place=before[-1].end,
         )
     short = dart._replace(point=apex, target=0, source=True, made=settings.made)
@@ -226,27 +227,29 @@ def _cut_ends(
         reached = Reached(mouth=mouth)
         if mouth is None:
             try:
-                reached = resolve(piece, Target(at=inner[0].start, thing=line.thing), 1j)
+                reached = resolve(piece, Target(at=inner[0].start, thing=line.spoken), 1j)
             except PlaceError as error:
-                raise error.about(line.thing) from None
+                raise error.about(line.spoken) from None
         if reached.mouth is not None and apex is None:
             raise PlaceError(
-                "it ends at the mouth of a dart and passes beside the apex.",
-                thing=line.thing,
-                remedy="Lead it through the apex, or let it end beside the dart.",
+                _("it ends at the mouth of a dart and passes beside the apex."),
+                thing=line.spoken,
+                remedy=_("Lead it through the apex, or let it end beside the dart."),
                 place=piece.mouth(reached.mouth)[0],
             )
         found.append((reached, inner))
-    mouths = [reached.mouth for reached, _ in found if reached.mouth is not None]
-    points = [piece.spot_point(reached.spot) for reached, _ in found if reached.spot is not None]
+    mouths = [reached.mouth for reached, _inner in found if reached.mouth is not None]
+    points = [
+        piece.spot_point(reached.spot) for reached, _inner in found if reached.spot is not None
+    ]
     if len(set(mouths)) < len(mouths) or (len(points) == 2 and abs(points[0] - points[1]) < 2.0):
         raise PlaceError(
-            "it starts and ends at one place.",
-            thing=line.thing,
-            remedy="Draw it across the block.",
+            _("it starts and ends at one place."),
+            thing=line.spoken,
+            remedy=_("Draw it across the block."),
         )
     openings = list(piece.openings)
-    for number, (reached, _) in enumerate(found):
+    for number, (reached, _inner) in enumerate(found):
         if reached.mouth is not None:
             openings[reached.mouth] = openings[reached.mouth]._replace(target=number)
     cut = Piece(piece.runs, tuple(openings))
@@ -263,7 +266,7 @@ def _cut_ends(
         start = cut.spot_point(spot)
         opening = Opening(start, start, 0.0, None, target=number)
         if apex is not None:
-            target = Target(at=start, slash=found[number][1], thing=line.thing)
+            target = Target(at=start, slash=found[number][1], thing=line.spoken)
             slash = _half(piece, start, apex, target)
             opening = Opening(apex, apex, 0.0, 0, target=number, sides=(slash, slash))
         cut = cut.cut_at(spot, opening)
@@ -285,9 +288,11 @@ def _half(piece: Piece, start: complex, apex: complex, target: Target) -> Chain:
     except PlaceError as error:
         at = start if error.place is None else error.place
         raise PlaceError(
-            f"it leaves the block, or runs into a dart, at ({at.real:.1f}, {at.imag:.1f}) mm.",
+            _("it leaves the block, or runs into a dart, at ({x:.1f}, {y:.1f}) mm.").format(
+                x=at.real, y=at.imag
+            ),
             thing=target.spoken,
-            remedy="Draw it inside the block, from outline to outline, past the darts.",
+            remedy=_("Draw it inside the block, from outline to outline, past the darts."),
             place=at,
         ) from None
 
@@ -318,13 +323,15 @@ def _check_inside(piece: Piece, path: Chain, line: StyleLine) -> None:
     ends = (path[0].start, path[-1].end)
     for segment in path:
         for edge in edges:
-            for t, _ in segment_crossings(segment, edge):
+            for t, _other in segment_crossings(segment, edge):
                 z = segment.point(t)
                 if min(abs(z - end) for end in ends) > CORNER_SNAP:
                     raise PlaceError(
-                        f"it crosses the outline at ({z.real:.1f}, {z.imag:.1f}) mm.",
-                        thing=line.thing,
-                        remedy=_INSIDE,
+                        _("it crosses the outline at ({x:.1f}, {y:.1f}) mm.").format(
+                            x=z.real, y=z.imag
+                        ),
+                        thing=line.spoken,
+                        remedy=_(_INSIDE),
                         place=z,
                     )
     # Inside a dart that it crosses it is off the cloth, which is as it should be.
@@ -339,9 +346,11 @@ def _check_inside(piece: Piece, path: Chain, line: StyleLine) -> None:
             near_end = min(abs(z - end) for end in ends) <= CORNER_SNAP
             if not near_end and not any(encloses(area, z) for area in areas):
                 raise PlaceError(
-                    f"it lies outside the block at ({z.real:.1f}, {z.imag:.1f}) mm.",
-                    thing=line.thing,
-                    remedy=_INSIDE,
+                    _("it lies outside the block at ({x:.1f}, {y:.1f}) mm.").format(
+                        x=z.real, y=z.imag
+                    ),
+                    thing=line.spoken,
+                    remedy=_(_INSIDE),
                     place=z,
                 )
 

@@ -11,6 +11,7 @@ from drafting_core.lengths import in_words
 from drafting_core.outline import SHORTEST_SEGMENT, encloses, flattened
 from drafting_core.piece import Piece, aimed
 from drafting_core.places import CORNER_SNAP, NODE_SNAP, Target
+from drafting_core.words import N_, _
 
 #: A cut may touch the outline this near to the apex, which may itself lie on the outline (mm).
 CROSSING_MARGIN = 1.0
@@ -56,17 +57,21 @@ def slash_of(piece: Piece, fan: int, start: complex, apex: complex, target: Targ
         gap = abs(target.slash[0].start - start)
         if gap > SLASH_GAP:
             raise PlaceError(
-                f"the slash line starts {in_words(gap)} from the outline.",
+                _("the slash line starts {distance} from the outline.").format(
+                    distance=in_words(gap)
+                ),
                 thing=target.spoken,
-                remedy="Draw it from the outline to the apex.",
+                remedy=_("Draw it from the outline to the apex."),
                 place=target.slash[0].start,
             )
         if (miss := abs(target.slash[-1].end - apex)) > SLASH_GAP:
             raise PlaceError(
-                f"the slash line ends {in_words(miss)} from the apex, as the piece lies after "
-                "the other darts were moved.",
+                _(
+                    "the slash line ends {distance} from the apex, as the piece lies after the "
+                    "other darts were moved."
+                ).format(distance=in_words(miss)),
                 thing=target.spoken,
-                remedy="Draw it so that it crosses no other cut.",
+                remedy=_("Draw it so that it crosses no other cut."),
                 place=target.slash[-1].end,
             )
         slash = aimed(target.slash, start, apex)
@@ -83,9 +88,9 @@ def check_off_apex(start: complex, apex: complex, target: Target) -> None:
     """
     if abs(apex - start) < CORNER_SNAP:
         raise PlaceError(
-            "it lies on the apex.",
+            _("it lies on the apex."),
             thing=target.spoken,
-            remedy="Put it elsewhere on the outline.",
+            remedy=_("Put it elsewhere on the outline."),
             place=start,
         )
 
@@ -95,7 +100,7 @@ def _check_inside(piece: Piece, fan: int, slash: Chain, target: Target) -> None:
     ring = piece.ring(lambda opening: apex if opening.fan == fan else opening.point)
     for segment in slash:
         for edge in ring:
-            for t, _ in segment_crossings(segment, edge):
+            for t, _other in segment_crossings(segment, edge):
                 crossing = segment.point(t)
                 if (
                     abs(crossing - start) > NODE_SNAP
@@ -103,10 +108,19 @@ def _check_inside(piece: Piece, fan: int, slash: Chain, target: Target) -> None:
                     and not _lies_along(edge, start, slash)
                 ):
                     raise PlaceError(
-                        f"{_cut_words(slash)} from it to the apex crosses the outline at "
-                        f"({crossing.real:.1f}, {crossing.imag:.1f}) mm.",
+                        (
+                            _(
+                                "the slash line from it to the apex crosses the outline at "
+                                "({x:.1f}, {y:.1f}) mm."
+                            )
+                            if is_curved(slash)
+                            else _(
+                                "the straight cut from it to the apex crosses the outline at "
+                                "({x:.1f}, {y:.1f}) mm."
+                            )
+                        ).format(x=crossing.real, y=crossing.imag),
                         thing=target.spoken,
-                        remedy=_INSIDE,
+                        remedy=_(_INSIDE),
                         place=crossing,
                     )
     polygon = flattened(ring)
@@ -116,18 +130,16 @@ def _check_inside(piece: Piece, fan: int, slash: Chain, target: Target) -> None:
             near_end = min(abs(z - start), abs(z - apex)) < CROSSING_MARGIN
             if not near_end and not encloses(polygon, z):
                 raise PlaceError(
-                    f"{_cut_words(slash)} from it to the apex lies outside the block.",
+                    _("the slash line from it to the apex lies outside the block.")
+                    if is_curved(slash)
+                    else _("the straight cut from it to the apex lies outside the block."),
                     thing=target.spoken,
-                    remedy=_INSIDE,
+                    remedy=_(_INSIDE),
                     place=z,
                 )
 
 
-_INSIDE = "Choose a place, or draw the line, so that the apex is reached inside the block."
-
-
-def _cut_words(slash: Chain) -> str:
-    return "the slash line" if is_curved(slash) else "the straight cut"
+_INSIDE = N_("Choose a place, or draw the line, so that the apex is reached inside the block.")
 
 
 def is_curved(slash: Chain) -> bool:
@@ -148,9 +160,11 @@ def _check_own_crossing(slash: Chain, target: Target) -> None:
     place = chain_crosses_itself(slash)
     if place is not None:
         raise PlaceError(
-            f"the slash line crosses itself at ({place.real:.1f}, {place.imag:.1f}) mm.",
+            _("the slash line crosses itself at ({x:.1f}, {y:.1f}) mm.").format(
+                x=place.real, y=place.imag
+            ),
             thing=target.spoken,
-            remedy="Draw it without a loop.",
+            remedy=_("Draw it without a loop."),
             place=place,
         )
 
@@ -168,13 +182,15 @@ def check_apart(cuts: Sequence[tuple[Chain, Target]]) -> None:
             apex = first[-1].end
             for segment in first:
                 for opposite in second:
-                    for t, _ in segment_crossings(segment, opposite):
+                    for t, _other in segment_crossings(segment, opposite):
                         crossing = segment.point(t)
                         if abs(crossing - apex) > CROSSING_MARGIN:
                             raise PlaceError(
-                                f"the slash line meets the cut of the {other.spoken} at "
-                                f"({crossing.real:.1f}, {crossing.imag:.1f}) mm.",
+                                _(
+                                    "the slash line meets the cut of the {target} at "
+                                    "({x:.1f}, {y:.1f}) mm."
+                                ).format(target=other.spoken, x=crossing.real, y=crossing.imag),
                                 thing=one.spoken,
-                                remedy="Draw them so that they meet at the apex alone.",
+                                remedy=_("Draw them so that they meet at the apex alone."),
                                 place=crossing,
                             )

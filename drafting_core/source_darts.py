@@ -14,6 +14,7 @@ from drafting_core.lengths import in_words
 from drafting_core.outline import encloses, nearest_on
 from drafting_core.piece import Piece
 from drafting_core.places import Target, seam_called, spot_in_words
+from drafting_core.words import _, ngettext
 
 #: A dart mark may lie this far from its dart (mm).
 DART_REACH = 40.0
@@ -37,8 +38,8 @@ def source_darts(piece: Piece, marks: Sequence[DartMark], fan: int = 0) -> dict[
     free = [k for k in members if k not in shares]
     if not free:
         raise DartError(
-            "every dart is marked to be kept.",
-            remedy="Give one of the dart marks a share above 0, or delete it.",
+            _("every dart is marked to be kept."),
+            remedy=_("Give one of the dart marks a share above 0, or delete it."),
         )
     # Of several darts drawn equally near to the apex the widest is the one to close.
     return {max(_nearest(piece, free), key=lambda k: piece.openings[k].angle): 1.0}
@@ -62,7 +63,9 @@ def marked_shares(piece: Piece, marks: Sequence[DartMark]) -> dict[int, float]:
         k = _dart_at(piece, mark)
         if k in shares:
             raise DartError(
-                "two dart marks lie at one dart.", remedy="Delete one of them.", place=mark.at
+                _("two dart marks lie at one dart."),
+                remedy=_("Delete one of them."),
+                place=mark.at,
             )
         shares[k] = mark.share
     return shares
@@ -71,14 +74,19 @@ def marked_shares(piece: Piece, marks: Sequence[DartMark]) -> dict[int, float]:
 def no_dart(piece: Piece | None = None, apex: complex | None = None) -> DartError:
     """Return the error that no dart points at the apex, and how near the nearest one ends."""
     ends = [opening.point for opening in piece.openings] if piece is not None else []
-    near = ""
+    what = _("no dart was found that points at the apex.")
     if ends and apex is not None:
         distance = min(abs(end - apex) for end in ends)
-        near = f" The nearest dart ends {distance:.1f} mm away from it and points past it."
+        what += " " + _(
+            "The nearest dart ends {distance:.1f} mm away from it and points past it."
+        ).format(distance=distance)
     return DartError(
-        f"no dart was found that points at the apex.{near}",
-        remedy="A dart is two straight legs from its mouth on the outline to a point at the "
-        "apex, or between the mouth and the apex, with mouth ends equally far from the apex.",
+        what,
+        remedy=_(
+            "A dart is two straight legs from its mouth on the outline to a point at the apex, or "
+            "between the mouth and the apex, with mouth ends equally far from the apex."
+        ),
+        place=apex,
     )
 
 
@@ -95,14 +103,16 @@ def _dart_at(piece: Piece, mark: DartMark) -> int:
     k = distances.index(distance)
     if distance > DART_REACH:
         raise DartError(
-            f"the dart mark lies {in_words(distance)} from the nearest dart.",
-            remedy="Put it near the mouth of the dart that is to be closed.",
+            _("the dart mark lies {distance} from the nearest dart.").format(
+                distance=in_words(distance)
+            ),
+            remedy=_("Put it near the mouth of the dart that is to be closed."),
             place=mark.at,
         )
     if not piece.openings[k].in_fan:
         raise DartError(
-            "the dart mark lies at a dart that does not point at the apex.",
-            remedy="Move the mark to the mouth of the dart that is to be closed.",
+            _("the dart mark lies at a dart that does not point at the apex."),
+            remedy=_("Move the mark to the mouth of the dart that is to be closed."),
             place=mark.at,
         )
     return k
@@ -121,7 +131,7 @@ def darts_called(piece: Piece, words: str, grain: complex) -> tuple[int, ...]:
     """
     found = []
     for part in re.split(r"\s+and\s+|\s*[+,]\s*(?!\d)", words.strip()):
-        name, colon, _ = part.partition(":")
+        name, colon, _fraction = part.partition(":")
         seam = seam_called(piece, name).seam
         # What this run itself opened there, about another apex, is none of the block's darts.
         darts = [
@@ -131,16 +141,20 @@ def darts_called(piece: Piece, words: str, grain: complex) -> tuple[int, ...]:
         ]
         if not darts:
             raise PlaceError(
-                f"there is no dart on {seam.spoken}.",
-                thing=f'The dart "{part.strip()}"',
-                remedy="Name the seam on which the dart's mouth is.",
+                _("there is no dart on {seam}.").format(seam=seam.spoken),
+                thing=_('The dart "{dart}"').format(dart=part.strip()),
+                remedy=_("Name the seam on which the dart's mouth is."),
             )
         if len(darts) > 1:
             if not colon:
                 raise PlaceError(
-                    f"there are {len(darts)} darts on {seam.spoken}.",
-                    thing=f'The dart "{part.strip()}"',
-                    remedy='Say how far along the seam it is, as in "waist:0.3".',
+                    ngettext(
+                        "there is {count} dart on {seam}.",
+                        "there are {count} darts on {seam}.",
+                        len(darts),
+                    ).format(count=len(darts), seam=seam.spoken),
+                    thing=_('The dart "{dart}"').format(dart=part.strip()),
+                    remedy=_('Say how far along the seam it is, as in "waist:0.3".'),
                 )
             at = piece.spot_point(spot_in_words(piece, part, grain))
             darts = [min(darts, key=lambda k: min(abs(end - at) for end in piece.mouth(k)))]
@@ -158,9 +172,9 @@ def fan_of(piece: Piece, target: Target, marks: Sequence[DartMark], grain: compl
         number = piece.openings[darts_called(piece, target.source, grain)[0]].fan
         if number is None:
             raise PlaceError(
-                f'the dart "{target.source}" points at no apex mark.',
+                _('the dart "{dart}" points at no apex mark.').format(dart=target.source),
                 thing=target.spoken,
-                remedy='Put a mark labelled "apex" on its point.',
+                remedy=_('Put a mark labelled "apex" on its point.'),
             )
         return number
     if target.apex is not None:
@@ -173,10 +187,16 @@ def fan_of(piece: Piece, target: Target, marks: Sequence[DartMark], grain: compl
         fans = [fan for fan in marked if fan is not None]
     if len(fans) > 1:
         raise PlaceError(
-            f"the block has darts to {len(fans)} apexes, and it is not clear which is meant.",
+            ngettext(
+                "the block has darts to {count} apex, and it is not clear which is meant.",
+                "the block has darts to {count} apexes, and it is not clear which is meant.",
+                len(fans),
+            ).format(count=len(fans)),
             thing=target.spoken,
-            remedy='Say which dart it takes from, as in "neckline from shoulder"; or group the '
-            "target with its apex; or put a dart mark at the dart.",
+            remedy=_(
+                'Say which dart it takes from, as in "neckline from shoulder"; or group the target '
+                "with its apex; or put a dart mark at the dart."
+            ),
         )
     return fans[0]
 
@@ -196,11 +216,24 @@ def tie_note(
     chosen = mouth_seam(piece, next(iter(sources)))
     apex = piece.openings[ending[0]].apex
     near = all(abs(piece.openings[k].point - apex) <= ON_APEX for k in ending)
-    where = "end at the apex" if near else "end equally near to the apex"
-    return (
-        f"{len(ending)} darts {where}; the widest, on {chosen.spoken}, was closed. "
-        "A dart mark chooses another."
+    text = (
+        ngettext(
+            "{count} dart ends at the apex; the widest, on {seam}, was closed. A dart mark chooses "
+            "another.",
+            "{count} darts end at the apex; the widest, on {seam}, was closed. A dart mark chooses "
+            "another.",
+            len(ending),
+        )
+        if near
+        else ngettext(
+            "{count} dart ends equally near to the apex; the widest, on {seam}, was closed. A dart "
+            "mark chooses another.",
+            "{count} darts end equally near to the apex; the widest, on {seam}, was closed. A dart "
+            "mark chooses another.",
+            len(ending),
+        )
     )
+    return text.format(count=len(ending), seam=chosen.spoken)
 
 
 def _distance_to_dart(piece: Piece, k: int, at: complex) -> float:

@@ -10,6 +10,7 @@ from drafting_core.crossings import segment_crossings
 from drafting_core.curves import Segment
 from drafting_core.outline import SHORTEST_SEGMENT, encloses, flattened, nearest_on
 from drafting_core.piece import Piece
+from drafting_core.words import _
 
 Chain = tuple[Segment, ...]
 
@@ -62,9 +63,11 @@ def inner_lines_of(
             lines.append(line._replace(paths=tuple(mine)))
         if mine and split:
             notes.append(
-                f"The inner line {line.thing} crosses the style line: it was split there, and "
-                "each part went with its own piece; nothing is left of it inside a dart along "
-                "the style line."
+                _(
+                    "The inner line {line} crosses the style line: it was split there, and each "
+                    "part went with its own piece; nothing is left of it inside a dart along the "
+                    "style line."
+                ).format(line=line.spoken)
             )
     return lines, notes
 

@@ -18,15 +18,16 @@ from drafting_core.lengths import in_words
 from drafting_core.moving import Moved, held_run, move
 from drafting_core.outline import OutlineEdge, encloses, flattened, nearest_on
 from drafting_core.pattern_piece import Draft, JoinedSeam, finished_piece
-from drafting_core.piece import DART, Opening, Piece
-from drafting_core.piece_kinds import default_clearance, piece_title
+from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening, Piece
+from drafting_core.piece_kinds import default_clearance, piece_title, title_for_attributes
 from drafting_core.places import CORNER_SNAP, Target
-from drafting_core.seam_names import Seam, seam_kind
+from drafting_core.seam_names import STYLE_LINE, Seam, seam_kind
 from drafting_core.settings import Settings
 from drafting_core.severing import Severed, severed_at, severed_beside
 from drafting_core.source_darts import marked_shares, source_darts
 from drafting_core.split_marks import inner_lines_of, notches_of
 from drafting_core.style_path import check_simple
+from drafting_core.words import N_, _, listed
 
 #: A style line passes the apex at most this far away (mm).
 STYLE_REACH = 25.0
@@ -43,7 +44,13 @@ _BESIDE, _BELOW, _NOTE = 175.0, 60.0, 220.0
 _CLOSES = 1e-6
 #: Longer than any piece: a grainline that leaves it only says where the grain lies (mm).
 _FAR = 5000.0
-STYLE_LINE = "style line"
+
+_ALL_IN_SEAM = {
+    GATHERS: N_("The whole dart goes into {seam}: nothing of it is left for gathers."),
+    EASE: N_("The whole dart goes into {seam}: nothing of it is left for ease."),
+    TUCK: N_("The whole dart goes into {seam}: nothing of it is left for tuck."),
+    FLARE: N_("The whole dart goes into {seam}: nothing of it is left for flare."),
+}
 
 
 def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, Draft]:
@@ -69,7 +76,7 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
     if line is None:
         raise ValueError("a block without a style line is not cut in two")
     if block.apex is None:
-        raise DartError("there is no apex.", remedy=APEX_REMEDY)
+        raise DartError(_("there is no apex."), remedy=_(APEX_REMEDY))
     _check_alone(block, line, settings)
     check_simple(line)
     read = take_block(block, equalise=True)
@@ -77,13 +84,17 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
     passes = nearest_on(line.path, block.apex).distance
     if passes > STYLE_REACH:
         raise PlaceError(
-            f"it passes the apex at a distance of {in_words(passes)}.",
-            thing=line.thing,
-            remedy=f"Lead it through the apex, or past it within {in_words(STYLE_REACH)}.",
+            _("it passes the apex at a distance of {distance}.").format(distance=in_words(passes)),
+            thing=line.spoken,
+            remedy=_("Lead it through the apex, or past it within {reach}.").format(
+                reach=in_words(STYLE_REACH)
+            ),
             place=block.apex,
         )
     name = line.name or STYLE_LINE
-    mate = "-".join(f"{piece_title(block.name, read.piece)} {name}".casefold().split())
+    mate = "-".join(
+        [*title_for_attributes(block.name, read.piece).split(), *name.split()]
+    ).casefold()
     seams = [Seam(name, seam_kind(name), named=True, mate=mate) for _ in range(2)]
     if passes <= CORNER_SNAP:
         marked = [mark for mark in block.dart_marks if mark.share > 0.0]
@@ -119,14 +130,17 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
     held, other = drafted(0, unmoved), drafted(1, unmoved)
     drafts = [held, drafted(1, _apart(parts, [held.cut_line, other.cut_line]))]
     if ON_APEX < passes <= CORNER_SNAP:
-        led = f"The style line passed the apex at {in_words(passes)} and was led through it."
+        led = _("The style line passed the apex at {distance} and was led through it.").format(
+            distance=in_words(passes)
+        )
         drafts = [draft._replace(notes=(*draft.notes, led)) for draft in drafts]
     if unmated:
-        names_cut = " and ".join(seam.spoken for seam in unmated)
-        lone = f"The mate of {names_cut} was taken off: the seam is cut in two."
+        lone = _("The mate of {seams} was taken off: the seam is cut in two.").format(
+            seams=listed(seam.spoken for seam in unmated)
+        )
         drafts = [draft._replace(notes=(*draft.notes, lone)) for draft in drafts]
     if settings.made != DART and not any(half.opens_at for half in halves):
-        gone = f"The whole dart goes into the {name}: nothing of it is left for {settings.made}."
+        gone = _(_ALL_IN_SEAM[settings.made]).format(seam=seams[0].spoken)
         drafts = [draft._replace(notes=(*draft.notes, gone)) for draft in drafts]
     return _compared(drafts, parts, names)
 
@@ -134,21 +148,21 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
 def _check_alone(block: Block, line: StyleLine, settings: Settings) -> None:
     if settings.intake is not None:
         raise SettingError(
-            "the width of a mouth cannot be chosen where the dart goes into a style line.",
-            thing="The intake",
-            remedy="Set a share of the dart instead.",
+            _("the width of a mouth cannot be chosen where the dart goes into a style line."),
+            thing=_("The intake"),
+            remedy=_("Set a share of the dart instead."),
         )
     if block.more_apexes:
         raise DartError(
-            "a block with several apexes cannot be cut along a style line.",
-            thing=line.thing,
-            remedy="Move the other darts first, or leave only the apex of the style line.",
+            _("a block with several apexes cannot be cut along a style line."),
+            thing=line.spoken,
+            remedy=_("Move the other darts first, or leave only the apex of the style line."),
         )
     if block.targets:
         raise PlaceError(
-            "the block has a target and a style line.",
-            thing=line.thing,
-            remedy="Do one after the other: take the label off one of them.",
+            _("the block has a target and a style line."),
+            thing=line.spoken,
+            remedy=_("Do one after the other: take the label off one of them."),
         )
 
 
@@ -185,7 +199,7 @@ def _steps(
     if not mine:
         return []
     if half.opens_at is not None:
-        target = Target(at=half.opens_at, thing=line.thing)
+        target = Target(at=half.opens_at, thing=line.spoken)
         return [move(piece, [target], mine, 1.0, down, None, made=settings.made, numbers=[1])]
     angles = [opening.angle for opening in piece.openings]
     openings = list(piece.openings)
@@ -225,20 +239,30 @@ def _check_whole(before: Piece, parts: Sequence[Part]) -> None:
     lost = [seam for seam, length in lengths.items() if abs(after[seam] - length) > _CLOSES]
     area = sum(part.piece.net_area() for part in parts)
     if lost or abs(area - before.net_area()) > _CLOSES * before.net_area():
-        what = lost[0].spoken if lost else "the area"
         raise BalanceError(
-            f"the two pieces do not balance with the block: {what} has changed.",
-            remedy="Nothing was written. Please report this drawing as a fault of the program.",
+            _("the two pieces do not balance with the block: {seam} has changed.").format(
+                seam=lost[0].spoken
+            )
+            if lost
+            else _("the two pieces do not balance with the block: the area has changed."),
+            remedy=_("Nothing was written. Please report this drawing as a fault of the program."),
         )
 
 
 def _names(block: Block, read: FoundBlock, parts: Sequence[Part]) -> list[str]:
-    base = piece_title(block.name, read.piece) or "Block"
+    base = piece_title(block.name, read.piece) or _("Block")
+    # By what stands before the comma it is seen of which block they are parts.
     if [any(e.seam.is_centre for e in part.piece.edges()) for part in parts] == [True, False]:
-        return [f"{base}, centre part", f"{base}, side part"]
+        return [
+            _("{piece}, centre part").format(piece=base),
+            _("{piece}, side part").format(piece=base),
+        ]
     levels = [dot(_middle(part.half.piece), read.down) for part in parts]
-    words = ("upper part", "lower part") if levels[0] <= levels[1] else ("lower part", "upper part")
-    return [f"{base}, {word}" for word in words]
+    names = [
+        _("{piece}, upper part").format(piece=base),
+        _("{piece}, lower part").format(piece=base),
+    ]
+    return names if levels[0] <= levels[1] else names[::-1]
 
 
 def _middle(piece: Piece) -> complex:
@@ -366,8 +390,10 @@ def _compared(
     exact = [part.piece.seam_lengths()[part.seam] for part in parts]
     if abs(exact[0] - exact[1]) > _CLOSES:
         raise BalanceError(
-            f"the two sides of the new seam differ by {abs(exact[0] - exact[1]):.3g} mm.",
-            remedy="Nothing was written. Please report this drawing as a fault of the program.",
+            _("the two sides of the new seam differ by {by:.3g} mm.").format(
+                by=abs(exact[0] - exact[1])
+            ),
+            remedy=_("Nothing was written. Please report this drawing as a fault of the program."),
         )
     result = []
     for index, draft in enumerate(drafts):

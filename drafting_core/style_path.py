@@ -13,6 +13,7 @@ from drafting_core.find_darts import EQUAL_LEGS
 from drafting_core.lengths import in_words
 from drafting_core.outline import SHORTEST_SEGMENT, nearest_on, with_ends
 from drafting_core.piece import Piece
+from drafting_core.words import _
 
 Chain = tuple[Segment, ...]
 
@@ -39,9 +40,9 @@ def check_simple(line: StyleLine) -> None:
     place = chain_crosses_itself(line.path)
     if place is not None:
         raise PlaceError(
-            f"it crosses itself at ({place.real:.1f}, {place.imag:.1f}) mm.",
-            thing=line.thing,
-            remedy="Draw it across the block without a loop.",
+            _("it crosses itself at ({x:.1f}, {y:.1f}) mm.").format(x=place.real, y=place.imag),
+            thing=line.spoken,
+            remedy=_("Draw it across the block without a loop."),
             place=place,
         )
 
@@ -62,7 +63,7 @@ def crossing_of(piece: Piece, fan: int, line: Chain) -> Crossing | None:
         for number, leg in enumerate(opening.legs(piece.mouth(k), opening.apex)):
             for i, segment in enumerate(line):
                 for edge in leg:
-                    for t, _ in segment_crossings(segment, edge):
+                    for t, _other in segment_crossings(segment, edge):
                         found.append((i, t, k, segment.point(t), number))
     if not found:
         return None
@@ -71,18 +72,21 @@ def crossing_of(piece: Piece, fan: int, line: Chain) -> Crossing | None:
     apex = piece.openings[first[2]].apex
     if len(found) != 2 or first[2] != last[2] or first[4] == last[4]:
         raise PlaceError(
-            f"it runs into a dart at ({first[3].real:.1f}, {first[3].imag:.1f}) mm, beside the "
-            "apex.",
-            remedy="Lead it through the apex, or across the whole dart, or past it.",
+            _("it runs into a dart at ({x:.1f}, {y:.1f}) mm, beside the apex.").format(
+                x=first[3].real, y=first[3].imag
+            ),
+            remedy=_("Lead it through the apex, or across the whole dart, or past it."),
             place=first[3],
         )
     radii = [abs(hit[3] - apex) for hit in (first, last)]
     if abs(radii[0] - radii[1]) > EQUAL_LEGS:
         raise PlaceError(
-            f"it crosses the dart aslant: {in_words(radii[0])} and {in_words(radii[1])} from the "
-            "apex on its two legs.",
-            remedy=f"Draw it square across the dart, so that these differ by {EQUAL_LEGS:.0f} mm "
-            "at most.",
+            _(
+                "it crosses the dart aslant: {one} and {other} from the apex on its two legs."
+            ).format(one=in_words(radii[0]), other=in_words(radii[1])),
+            remedy=_(
+                "Draw it square across the dart, so that these differ by {by:.0f} mm at most."
+            ).format(by=EQUAL_LEGS),
             place=first[3],
         )
     mean = sum(radii) / 2

@@ -9,11 +9,12 @@ from drafting_core.errors import PlaceError
 from drafting_core.lengths import parse_measure
 from drafting_core.piece import MADE_AS
 from drafting_core.places import Target
+from drafting_core.words import _
 
 # Patterns are left as text, for `re` to compile when a target first carries something.
 _CONDITIONS = r"""(?xi)\s*(?P<amount>[^\s].*?)??
         (?:\s*\bas\s+(?P<made>[^\W\d]+))?
-        (?:\s*\bfrom\s+(?P<source>\S.*?))?\s*$"""
+        (?:\s*\bfrom\s+(?P<source>\S.*?))?\s*$"""  # not read by drafters
 _TARGET = r"(?i)(?P<place>[^=]*?)(?:\s*=(?P<rest>.*)|(?P<tail>\s(?:as|from)\s.*))?$"
 _SHARE = r"(?:0?[.,]\d+|0|1(?:[.,]0*)?)$"
 
@@ -45,14 +46,15 @@ def conditions(text: str, bare_unit: str | None = None) -> Conditions:
     made = (found["made"] or "").casefold()
     if made and made not in MADE_AS:
         raise PlaceError(
-            f'"as {made}" is not known.', remedy=f'Use one of {", ".join(MADE_AS)} after "as".'
+            _('"as {made}" is not known.').format(made=made),
+            remedy=_('Use one of {choices} after "as".').format(choices=", ".join(MADE_AS)),
         )
     share, intake = None, None
     if amount := (found["amount"] or "").strip():
         if re.match(_SHARE, amount):
             share = float(amount.replace(",", "."))
         elif bare_unit is not None or re.search(r"[^\W\d]|\"", amount):
-            intake = parse_measure(amount, "The width", bare_unit or "mm")
+            intake = parse_measure(amount, _("The width"), bare_unit or "mm")
         else:
             raise _unread(amount)
     return Conditions(share, intake, made, (found["source"] or "").strip())
@@ -60,8 +62,8 @@ def conditions(text: str, bare_unit: str | None = None) -> Conditions:
 
 def _unread(text: str) -> PlaceError:
     return PlaceError(
-        f'"{text.strip()}" is neither a share nor a width.',
-        remedy="Write a share like 0.6 (1 at most), or a width with its unit, like 20mm.",
+        _('"{text}" is neither a share nor a width.').format(text=text.strip()),
+        remedy=_("Write a share like 0.6 (1 at most), or a width with its unit, like 20mm."),
     )
 
 
@@ -78,8 +80,8 @@ def targets_in_words(text: str) -> list[Target]:
         found = re.match(_TARGET, part)
         if found is None or not found["place"].strip():
             raise PlaceError(
-                f'"{part.strip()}" names no place.',
-                remedy='Write it like "side seam:0.35=0.6; neckline:0.5=0.4".',
+                _('"{text}" names no place.').format(text=part.strip()),
+                remedy=_('Write it like "side seam:0.35=0.6; neckline:0.5=0.4".'),
             )
         more = conditions(found["rest"] or found["tail"] or "")
         targets.append(Target(place=found["place"].strip(), **more._asdict()))

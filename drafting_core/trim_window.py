@@ -10,6 +10,7 @@ from drafting_core.curves import Segment, dot
 from drafting_core.errors import DartError
 from drafting_core.finish import FinishedDart
 from drafting_core.outline import SHORTEST_SEGMENT, RingPlace, nearest_on, ring_part
+from drafting_core.words import _
 
 
 def first_on_ring(
@@ -58,8 +59,10 @@ def cut_out(cut_line: Sequence[Segment], dart: FinishedDart) -> tuple[list[Segme
     places = [None if side is None else first_by_chain(cut_line, side) for side in sides or (None,)]
     if sides is None or None in places:
         raise DartError(
-            f"the trim window of the dart on {dart.seam.spoken} does not reach the cut line.",
-            remedy="Keep the excess of this dart, or set a smaller trim allowance.",
+            _("the trim window of the dart on {seam} does not reach the cut line.").format(
+                seam=dart.seam.spoken
+            ),
+            remedy=_("Keep the excess of this dart, or set a smaller trim allowance."),
             place=dart.point,
         )
     first, second = (place for place in places if place is not None)

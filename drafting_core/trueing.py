@@ -9,18 +9,28 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from drafting_core.blending import LENGTH_KEPT, Blended, Stop, smooth_corner
+from drafting_core.blending import Blended, Stop, smooth_corner
 from drafting_core.curves import Cubic, PointMap, Segment, dot, rotation_about, turn, unit, unmoved
 from drafting_core.errors import DartError
-from drafting_core.lengths import in_words
 from drafting_core.moving import Moved
 from drafting_core.outline import SHORTEST_SEGMENT, Edge, with_ends
 from drafting_core.piece import Piece
 from drafting_core.seam_names import Seam
 from drafting_core.seams import CORNER_TURN
+from drafting_core.trueing_words import (
+    BLEND_ADVISED,
+    CORNER_OF_THE_BLOCK,
+    NO_ROOM,
+    SMOOTH_ALREADY,
+    TOO_SHARP,
+    TWO_SEAMS,
+    Turning,
+    smooth_sentence,
+)
+from drafting_core.words import _
 
 #: The length that is offered, and used where a mouth is trued and no length is given (mm).
 USUAL_BLEND = 40.0
@@ -62,24 +72,13 @@ class Blend(NamedTuple):
     @property
     def sentence(self) -> str:
         """What the drafter is told of it."""
-        outcome = self.outcome
-        where = "at the dart" if self.at_dart else "where the dart was closed"
-        turned = "folded shut, it turned there" if self.at_dart else "it turned there"
-        sense = "longer" if outcome.change > 0.0 else "shorter"
-        text = (
-            f"{_capital(self.seam.spoken)} was drawn smooth over {in_words(self.length)} {where}; "
-            f"{turned} by {math.degrees(self.turn):.1f}°. It now lies at most "
-            f"{outcome.deviation:.2f} mm beside the exact seam and is {abs(outcome.change):.2f} mm "
-            f"{sense}."
+        return smooth_sentence(
+            self.seam,
+            self.turn,
+            self.outcome,
+            at_dart=self.at_dart,
+            is_short=self.length < self.asked - 0.05,
         )
-        if outcome.clipped:
-            text += (
-                f" Over a longer stretch it would lose more than {in_words(LENGTH_KEPT)} of its "
-                "length, or its shape."
-            )
-        elif self.length < self.asked - 0.05:
-            text += " A corner, another dart or the seam's end left no more room."
-        return text
 
 
 class Trued(NamedTuple):
@@ -157,14 +156,14 @@ def true_seams(
         else:
             smooth.add(k)
     if blend and not closed and not mouths:
-        notes.append("No dart was fully closed, so no seam was blended.")
+        notes.append(_("No dart was fully closed, so no seam was blended."))
     length = blend or USUAL_BLEND
     blends: list[Blend] = []
     swaps: list[list[_Swap]] = [[] for _ in piece.runs]
     for corner in corners:
         back, on = _room(corner, corners, length / 2)
         if min(back, on) < LEAST_ROOM:
-            notes.append(f"{corner.kept}: beside it there is no room for a smooth curve.")
+            notes.append(corner.told(NO_ROOM[corner.mouth is not None]))
             continue
         outcome = smooth_corner(
             [edge.segment for edge in corner.before],
@@ -272,18 +271,9 @@ class _Corner(NamedTuple):
         return rotation_about(self.piece.openings[self.mouth].point, way * self._point_angle)
 
     @property
-    def where(self) -> str:
-        """Where it is, in words."""
-        return "where the dart was closed" if self.mouth is None else "at the dart"
-
-    @property
-    def kept(self) -> str:
-        """That it stays, in words, as the beginning of a sentence."""
-        if self.is_one_seam:
-            name = _capital(self.seam.spoken)
-            return f"{name} keeps its corner of {math.degrees(self.turn):.1f}° {self.where}"
-        names = f"{self.seam.spoken} and {self.after[0].seam.spoken}"
-        return f"The corner of {names} {self.where} is kept"
+    def told(self) -> Callable[..., str]:
+        """What puts a text about trueing in words for this place."""
+        return Turning(self.seam, self.after[0].seam, self.turn).told
 
 
 def _left_where_closed(corner: _Corner, blend: float) -> str:
@@ -293,21 +283,18 @@ def _left_where_closed(corner: _Corner, blend: float) -> str:
         DartError: if it is to be drawn smooth and turns too sharply.
     """
     if corner.turn <= SMOOTH and blend:
-        return f"{_capital(corner.seam.spoken)} is smooth already {corner.where}."
+        return corner.told(SMOOTH_ALREADY)
     if not blend and corner.turn <= NOTABLE_TURN:
         return ""
     if not corner.is_one_seam:
-        return f"{corner.kept}: there one seam ends and another begins." if blend else ""
+        return corner.told(TWO_SEAMS[False]) if blend else ""
     if corner.turn > SHARPEST_BLEND:
         if blend:
-            raise _too_sharp(corner, "Set no blended length, or move a smaller share of the dart.")
+            raise _too_sharp(
+                corner, _("Set no blended length, or move a smaller share of the dart.")
+            )
         return ""
-    if blend:
-        return ""
-    return (
-        f"{_capital(corner.seam.spoken)} turns by {math.degrees(corner.turn):.1f}° {corner.where}; "
-        f"--blend {USUAL_BLEND:g}mm draws it smooth (in the dialog: Trueing)."
-    )
+    return "" if blend else corner.told(BLEND_ADVISED, blend=USUAL_BLEND)
 
 
 def _left_at_dart(corner: _Corner) -> str:
@@ -317,18 +304,17 @@ def _left_at_dart(corner: _Corner) -> str:
         DartError: if it turns too sharply for a smooth curve.
     """
     if not corner.is_one_seam:
-        return f"{corner.kept}: there one seam ends and another begins."
+        return corner.told(TWO_SEAMS[True])
     if corner.closed_turn > CORNER_TURN:
-        return f"{corner.kept}: it is a corner of the block itself."
+        return corner.told(CORNER_OF_THE_BLOCK)
     if corner.turn > SHARPEST_BLEND:
-        raise _too_sharp(corner, "Leave its mouth as it is, or set a shorter clearance.")
+        raise _too_sharp(corner, _("Leave its mouth as it is, or set a shorter clearance."))
     return ""
 
 
 def _too_sharp(corner: _Corner, remedy: str) -> DartError:
     return DartError(
-        f"{corner.seam.spoken} turns by {math.degrees(corner.turn):.1f}° {corner.where}; over "
-        f"{math.degrees(SHARPEST_BLEND):.0f}° a smooth curve would be another seam.",
+        corner.told(TOO_SHARP[corner.mouth is not None], most=math.degrees(SHARPEST_BLEND)),
         remedy=remedy,
         place=corner.at,
     )
@@ -406,8 +392,10 @@ def _parted(corner: _Corner, curve: Cubic) -> tuple[Segment, Segment]:
     ]
     if not found:
         raise DartError(
-            f"the smooth seam across the dart on {corner.seam.spoken} does not cross its fold.",
-            remedy="Leave its mouth as it is, or blend it over another length.",
+            _("the smooth seam across the dart on {seam} does not cross its fold.").format(
+                seam=corner.seam.spoken
+            ),
+            remedy=_("Leave its mouth as it is, or blend it over another length."),
             place=corner.at,
         )
     return curve.split(min(found)[1])
@@ -435,7 +423,3 @@ def _between(run: tuple[Edge, ...], start: Stop, end: Stop) -> list[Edge]:
             if edge.segment.length() >= SHORTEST_SEGMENT:
                 edges.append(edge)
     return edges
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -19,6 +19,7 @@ from drafting_core.errors import OutlineError
 from drafting_core.lengths import in_words
 from drafting_core.outline import SHORTEST_SEGMENT, Edge, flattened
 from drafting_core.seam_names import HEM, WAIST, WRIST, Seam
+from drafting_core.words import N_, _, capital
 
 #: The parallel of a fold goes on straight this many widths beyond each of its ends, and so
 #: catches mirrored sides that slant outward by up to 80 degrees.
@@ -93,7 +94,15 @@ def _folded_out(sides: Sequence[_Side], seam: Seam, width: float) -> list[_Side]
         k = end
     place = crosses_itself([side.segment for side in found])
     if place is not None:
-        raise _does_not_fit(seam, width, "its mirrored ends would cross the piece", place)
+        raise _does_not_fit(
+            seam,
+            N_(
+                "the allowance of {width} cannot be turned back: its mirrored ends would cross the "
+                "piece, near ({x:.1f}, {y:.1f}) mm."
+            ),
+            place,
+            width,
+        )
     return found
 
 
@@ -121,13 +130,25 @@ def _allowance(
         met = _mirrored(corner, along, chain, far, width)
         if met is None:
             raise _does_not_fit(
-                seam, width, "a mirrored side does not reach the turned width", corner
+                seam,
+                N_(
+                    "the allowance of {width} cannot be turned back: a mirrored side does not "
+                    "reach the turned width, near ({x:.1f}, {y:.1f}) mm."
+                ),
+                corner,
+                width,
             )
         meetings.append(met)
     first, second = meetings
     if (first.segment, first.t) >= (second.segment, second.t):
         raise _does_not_fit(
-            seam, width, "its mirrored sides meet before that width is reached", fold[0].start
+            seam,
+            N_(
+                "the allowance of {width} cannot be turned back: its mirrored sides meet before "
+                "that width is reached, near ({x:.1f}, {y:.1f}) mm."
+            ),
+            fold[0].start,
+            width,
         )
     edge = _part(far, first, second)
     inward = [side._replace(segment=side.segment.reversed()) for side in reversed(second.side)]
@@ -142,7 +163,16 @@ def _check_depth(
     inward = 1j * unit(fold[-1].end - start)
     depth = max(dot(z - start, inward) for z in flattened(others, 8))
     if width >= depth:
-        raise _does_not_fit(seam, width, f"the piece is only {in_words(depth)} deep there", start)
+        raise _does_not_fit(
+            seam,
+            N_(
+                "the allowance of {width} cannot be turned back: the piece is only {depth} deep "
+                "there, near ({x:.1f}, {y:.1f}) mm."
+            ),
+            start,
+            width,
+            depth,
+        )
 
 
 def _far_edge(stretch: Sequence[_Side], width: float) -> list[Segment]:
@@ -196,7 +226,7 @@ def _mirrored(
         heading, last = outward[-1].segment.end_tangent(), outward[-1].segment.end
     wide = outward[-1].width if outward else chain[0].width
     outward.append(_Side(Line(last, last + _STRAIGHT_ON * width * heading), wide, seam))
-    for index, (segment, wide, _) in enumerate(outward):
+    for index, (segment, wide, _seam) in enumerate(outward):
         hits = [
             (t, k, u) for k, edge in enumerate(far) for t, u in segment_crossings(segment, edge)
         ]
@@ -223,11 +253,12 @@ def _part(far: Sequence[Segment], first: _Meeting, second: _Meeting) -> list[Seg
     return parts
 
 
-def _does_not_fit(seam: Seam, width: float, why: str, place: complex) -> OutlineError:
+def _does_not_fit(
+    seam: Seam, what: str, place: complex, width: float, depth: float = 0.0
+) -> OutlineError:
     return OutlineError(
-        f"the allowance of {in_words(width)} cannot be turned back: {why}, near "
-        f"({place.real:.1f}, {place.imag:.1f}) mm.",
-        thing=seam.spoken[:1].upper() + seam.spoken[1:],
-        remedy="Make it narrower, or leave it unturned and cut a facing of its own.",
+        _(what).format(width=in_words(width), depth=in_words(depth), x=place.real, y=place.imag),
+        thing=capital(seam.spoken),
+        remedy=_("Make it narrower, or leave it unturned and cut a facing of its own."),
         place=place,
     )

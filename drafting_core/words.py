@@ -70,3 +70,8 @@ def listed(names: Iterable[str]) -> str:
     """Return names as a list in a sentence: "a", "a and b", "a, b and c"."""
     *most, last = names
     return _("{several} and {last}").format(several=", ".join(most), last=last) if most else last
+
+
+def capital(words: str) -> str:
+    """Return words as they begin a sentence: the name of a seam, a place."""
+    return words[:1].upper() + words[1:]

@@ -288,7 +288,7 @@ def _inner_line(mark: Marked, unit: float) -> InnerLine:
 def piece_name(block: SourceBlock, drawing: Drawing) -> str:
     """Return the piece's name: the outline's own, else that of the layer or group it stands in."""
     stored = our_attributes(block.outline).get("name", "").strip()
-    if stored:
+    if stored := stored or drawing.names.get(block.outline, ""):
         return stored
     for ancestor in ancestors(block.outline):
         label = (ancestor.get(LABEL) or "").strip()

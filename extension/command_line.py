@@ -56,6 +56,16 @@ Draws one block with its dart in each of 2 to 6 places, side by side and reduced
 page, with intake, fold, and for every cloth whether the excess is kept or trimmed and why. A
 sheet for teaching, not for cutting: a new layer to the right of everything that is drawn.
 """  # not read by drafters
+_MARK_SHORT = "say what objects are"  # not read by drafters
+_MARK_HELP = """\
+Says what objects are (block outline, apex, target, seam name...) in their labels and attributes,
+and draws a small sign beside each; --role none takes it off.
+"""  # not read by drafters
+_MARK_BLOCK_SHORT = "mark a block by its shape"  # not read by drafters
+_MARK_BLOCK_HELP = """\
+Marks closed paths as blocks: finds their darts, proposes the apex, names the seams by shape, and
+writes the marks into one layer "Marks", where they can be dragged, renamed or deleted.
+"""  # not read by drafters
 
 
 class _UsageError(Exception):
@@ -131,6 +141,7 @@ def parser() -> argparse.ArgumentParser:
     compared.add_argument(
         "--report", metavar="FILE", help="write the comparison to a file, as JSON; - for output"
     )
+    _add_marking(commands)
     install = commands.add_parser(
         "install",
         help="put the extension into every editor",
@@ -182,6 +193,43 @@ def parser() -> argparse.ArgumentParser:
         help="where the three drawings go (default: the current folder)",
     )
     return top
+
+
+def _add_marking(commands: Any) -> None:
+    """Declare the commands that mark."""
+    from extension.mark_request import marking_options
+
+    for name, short, text, options in (
+        ("mark", _MARK_SHORT, _MARK_HELP, marking_options()),
+        ("mark-block", _MARK_BLOCK_SHORT, _MARK_BLOCK_HELP, ()),
+    ):
+        command = commands.add_parser(name, help=short, description=text, epilog=_EPILOG)
+        command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
+        command.add_argument(
+            "-o",
+            "--output",
+            required=True,
+            metavar="OUT.svg",
+            help="where the marked drawing goes; - for standard output",
+        )
+        for option in options:
+            command.add_argument(
+                f"--{option.name}",
+                choices=option.choices or None,
+                nargs="?" if option.is_switch else None,
+                const="yes" if option.is_switch else None,
+                metavar=None if option.choices else option.name.upper(),
+                required=option.name == "role",
+                default=option.default,
+                help=option.help.replace("%", "%%"),
+            )
+        command.add_argument(
+            "--select",
+            action="append",
+            default=[],
+            metavar="ID",
+            help="the object, as if it were selected in the editor (may be given several times)",
+        )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -274,6 +322,24 @@ def _balance(arguments: argparse.Namespace) -> None:
     print("\n".join(balance_lines(compared)), file=sys.stderr if piped else sys.stdout)
 
 
+def _mark(arguments: argparse.Namespace) -> None:
+    """Run ``mark`` or ``mark-block``."""
+    selection = [identity for part in arguments.select for identity in part.split(",")]
+    tree = read_document(arguments.input)
+    if arguments.command == "mark":
+        from extension.mark_parts import mark_parts
+        from extension.mark_request import marking_options, request_from
+
+        values = {option.name: getattr(arguments, option.field) for option in marking_options()}
+        told = mark_parts(tree.getroot(), request_from(values, selection))
+    else:
+        from extension.mark_block import mark_block
+
+        told = mark_block(tree.getroot(), selection)
+    write_outputs([(arguments.output, document_bytes(tree))])
+    print("\n".join(told), file=sys.stderr if arguments.output == "-" else sys.stdout)
+
+
 def _install(arguments: argparse.Namespace) -> None:
     from extension.install import install_each
 
@@ -321,6 +387,7 @@ def _folder(text: str | None) -> Path | None:
 _COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {
     **dict.fromkeys(("move", "allow", "compare"), _draft),
     "balance": _balance,
+    **dict.fromkeys(("mark", "mark-block"), _mark),
     "install": _install,
     "uninstall": _uninstall,
     "doctor": _doctor,

@@ -12,7 +12,7 @@ from lxml import etree
 from drafting_core.block import Block
 from drafting_core.draft import move_dart
 from drafting_core.errors import DraftingError, PlaceError, SettingError
-from drafting_core.excess import CLEAN_FINISH, CLOTH_WORDS, TRIM
+from drafting_core.excess import CLOTH_WORDS, TRIM, Reason
 from drafting_core.finish import FinishedDart, bend_warning
 from drafting_core.lengths import in_words
 from drafting_core.pattern_piece import Draft, DrawnDart
@@ -21,10 +21,11 @@ from drafting_core.settings import CLOTHS, Settings
 from drafting_core.target_words import targets_in_words
 from drafting_core.words import N_, _, ngettext
 from extension.block_marks import core_block
+from extension.blocks_in_play import blocks_to_move
 from extension.compare_layout import PAGES, Caption, Verdicts, Words
 from extension.compare_picture import KEY
 from extension.compare_sheet import Sheet, SheetWriter, laid_out
-from extension.jobs import Outcome, Request, blocks_to_move
+from extension.jobs import Outcome, Request
 from extension.piece_names import block_name, shown_name
 from extension.report import block_report, fold_sentence
 from extension.roles import name_of
@@ -55,7 +56,7 @@ def compare(root: etree._Element, request: Request) -> Outcome:
     settings = read_settings(request.given, request.unit)
     page = _page(request.page)
     targets = _places(request.to)
-    drawing, sources = blocks_to_move(root, request)
+    drawing, sources = blocks_to_move(root, request.selection, request.to, nest=request.nest)
     source = _only(sources)
     try:
         block = core_block(source, drawing)
@@ -239,14 +240,14 @@ def _point_sentence(dart: FinishedDart) -> list[str]:
 
 def _verdicts(drafts: dict[str, Draft]) -> tuple[Verdicts, ...]:
     """Return keep or trim for every cloth; cloths with the same reason share one sentence."""
-    groups: dict[str, list[str]] = {}
+    groups: dict[Reason, list[str]] = {}
     for cloth, draft in drafts.items():
-        why = _moved_dart(draft).dart.why.replace(f"; {_(CLEAN_FINISH)}", "")
-        groups.setdefault(why.replace(_(CLOTH_WORDS[cloth]), "{cloth}"), []).append(cloth)
+        reason = _moved_dart(draft).dart.reason
+        groups.setdefault(reason._replace(cloth=""), []).append(cloth)
     return tuple(
         Verdicts(
             tuple(_(_CLOTHS[cloth]) for cloth in cloths) if len(groups) > 1 else (_("all cloths"),),
-            reason.replace("{cloth}", _one_of([_(CLOTH_WORDS[cloth]) for cloth in cloths])),
+            reason.sentence(cloths, finishing=False),
         )
         for reason, cloths in groups.items()
     )

@@ -10,8 +10,8 @@ from lxml import etree
 from drafting_core.errors import DraftingError, OutlineError
 from drafting_core.found_block import take_block
 from drafting_core.fullness import standing
-from drafting_core.lengths import in_words
-from drafting_core.piece_kinds import piece_title
+from drafting_core.lengths import as_typed, in_words
+from drafting_core.piece_kinds import title_for_attributes
 from drafting_core.seam_balance import (
     DIFFERS,
     MATCHES,
@@ -93,7 +93,7 @@ def _with_mates(drawing: Drawing) -> Iterable[_Found]:
             block = core_block(source, drawing)
             is_result = source.layer is not None
             read = take_block(block, equalise=not is_result)
-            piece = piece_title(block.name, read.piece) or name_of(source.outline)
+            piece = title_for_attributes(block.name, read.piece) or name_of(source.outline)
             shown = shown_title(piece, read.piece)
             found = [
                 _Found(measured, piece, is_result)
@@ -260,7 +260,7 @@ def _verdict(pair: Comparison) -> str:
     return _(
         "Ease or gather it in if that is wanted, and say so in that seam's label (like "
         '"ease {length}"); else correct one of the seams.'
-    ).format(length=in_words(abs(pair.difference)).replace(" ", ""))
+    ).format(length=as_typed(abs(pair.difference)))
 
 
 def _verdict_with_ease(pair: Comparison) -> str:

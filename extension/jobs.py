@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import math
 from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
@@ -12,29 +11,26 @@ from lxml import etree
 
 from drafting_core.block import Block
 from drafting_core.draft import add_allowances, move_dart
-from drafting_core.errors import DartError, DraftingError, PlaceError, SettingError
+from drafting_core.errors import DartError, PlaceError, SettingError
 from drafting_core.pattern_piece import Draft
 from drafting_core.settings import Settings
 from drafting_core.target_words import targets_in_words
 from drafting_core.words import N_, _
-from extension import roles
 from extension.block_marks import core_block
+from extension.blocks_in_play import blocks_to_allow, blocks_to_move
 from extension.identities import Identities
 from extension.many_blocks import Drafted, LeftOut, draft_all
 from extension.piece_names import block_name, shown_name
-from extension.read_blocks import read_drawing
-from extension.read_outline import outline_edges
 from extension.report import (
     block_report,
     openings_of,
     scale_sentence,
     sentences,
 )
-from extension.roles import name_of, near_misses, our_attributes
+from extension.roles import our_attributes
 from extension.settings_text import moving_anew, read_settings, stored_settings
 from extension.shapes import centre_of
-from extension.source_block import Drawing, SourceBlock, ancestors
-from extension.svg_document import DocumentError
+from extension.source_block import Drawing, SourceBlock
 from extension.write_result import ResultWriter
 
 if TYPE_CHECKING:
@@ -99,8 +95,7 @@ def move(root: etree._Element, request: Request) -> Outcome:
         DraftingError: if anything cannot be drafted; the document is then as it was.
     """
     settings = read_settings(request.given, request.unit)
-    drawing = _drawing(root, request)
-    sources = _to_move(drawing, root, request)
+    drawing, sources = blocks_to_move(root, request.selection, request.to, nest=request.nest)
     places = targets_in_words(request.to) or None
     nest = _nest_marks(drawing, needs_target=places is None) if request.nest else None
     if nest is not None and not request.keep_going:
@@ -154,8 +149,7 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     Raises:
         DraftingError: if anything cannot be drafted; the document is then as it was.
     """
-    drawing = _drawing(root, request)
-    sources = _to_allow(drawing, root, request)
+    drawing, sources = blocks_to_allow(root, request.selection)
 
     def draft(source: SourceBlock, block: Block) -> Sequence[Draft]:
         base = None
@@ -224,139 +218,6 @@ def _check_clearance(request: Request, base: Settings | None) -> None:
                     "Move the point with the node tool, or run Move dart with this clearance."
                 ),
             )
-
-
-def _drawing(root: etree._Element, request: Request) -> Drawing:
-    drawing = read_drawing(root, request.selection)
-    if not drawing.blocks and drawing.lost:
-        raise _lost(drawing.lost[0])
-    if not drawing.blocks:
-        misread = near_misses(root, roles.OUTLINE)
-        what = (
-            _(
-                "the drawing has no outline ({names} is not read as outline: nothing else may "
-                "stand in the label)."
-            )
-            if misread
-            else _("the drawing has no outline.")
-        )
-        raise DocumentError(
-            what.format(names=", ".join(misread)),
-            remedy=_(
-                'Label the block\'s closed stitch line "outline" (Object > Object Properties).'
-            ),
-        )
-    return drawing
-
-
-def _to_move(drawing: Drawing, root: etree._Element, request: Request) -> list[SourceBlock]:
-    if request.selection:
-        return _selected(drawing, root, request.selection)
-    if request.nest:
-        from extension.nest_marks import plain_blocks
-
-        if plain := plain_blocks(drawing):
-            return plain
-    if request.to.strip():
-        return [block for block in drawing.blocks if block.layer is None] or drawing.blocks
-    with_target = [
-        block
-        for block in drawing.blocks
-        if block.marked(roles.TARGET) or block.marked(roles.STYLE_LINE) or block.fault is not None
-    ]
-    if not with_target:
-        misread = near_misses(root, roles.TARGET)
-        what = (
-            _(
-                "there is no target ({names} is not read as target: nothing else may stand in the "
-                "label)."
-            )
-            if misread
-            else _("there is no target.")
-        )
-        raise PlaceError(
-            what.format(names=", ".join(misread)),
-            remedy=_(
-                'Put a small mark labelled "target" on the outline where the dart is to go, or '
-                'say the place, as in "side seam:0.35".'
-            ),
-            note=_sizes(drawing),
-        )
-    return with_target
-
-
-def blocks_to_move(root: etree._Element, request: Request) -> tuple[Drawing, list[SourceBlock]]:
-    """Return a drawing and those of its blocks that a move would be about.
-
-    Raises:
-        DraftingError: if there are none, or the drawing cannot be read.
-    """
-    drawing = _drawing(root, request)
-    return drawing, _to_move(drawing, root, request)
-
-
-def _to_allow(drawing: Drawing, root: etree._Element, request: Request) -> list[SourceBlock]:
-    if request.selection:
-        return _selected(drawing, root, request.selection)
-    if drawing.lost:
-        raise _lost(drawing.lost[0])
-    return [block for block in drawing.blocks if block.layer is not None] or drawing.blocks
-
-
-def _selected(
-    drawing: Drawing, root: etree._Element, selection: Sequence[str]
-) -> list[SourceBlock]:
-    """Return the blocks that the selection touches, by their outline, marks or groups."""
-    wanted = set(selection)
-    chosen = [element for element in root.iter() if element.get("id") in wanted]
-    missing = wanted - {str(element.get("id")) for element in chosen}
-    if missing:
-        raise DocumentError(
-            _('no object has the id "{id}".').format(id=min(missing)),
-            remedy=_("Select an object of the block."),
-        )
-    within = set(chosen)
-    around = {ancestor for element in chosen for ancestor in ancestors(element)}
-    touched = []
-    for block in drawing.blocks:
-        parts = [block.outline, *(mark.element for mark in block.marks)]
-        if block.layer is not None:
-            parts.append(block.layer)
-        if any(
-            part in within or part in around or not within.isdisjoint(ancestors(part))
-            for part in parts
-        ):
-            touched.append(block)
-    for layer in drawing.lost:
-        if any(layer is e or layer in e.iterancestors() for e in chosen):
-            raise _lost(layer)
-    if not touched:
-        names = ", ".join(name_of(element) for element in chosen[:4])
-        raise DocumentError(
-            _("the selection ({names}) touches no block.").format(names=names),
-            remedy=_("Select an outline or one of its marks, or nothing at all."),
-            note=_sizes(drawing),
-        )
-    return touched
-
-
-def _lost(layer: etree._Element) -> DocumentError:
-    return DocumentError(
-        _(
-            "its stitch line has lost what says that it is one, as union, combine and break apart "
-            "do."
-        ),
-        thing=_("The result layer {layer}").format(layer=name_of(layer)),
-        remedy=_("Undo that step; or move the line to another layer and label it outline."),
-    )
-
-
-def _sizes(drawing: Drawing) -> str:
-    """Return the size of the first block, as far as it can be read."""
-    block = drawing.blocks[0]
-    with contextlib.suppress(DraftingError):
-        outline_edges(block)
-    return block.size_sentence
 
 
 RESULT_TARGET = N_(

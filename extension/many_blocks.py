@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import cached_property
 from typing import NamedTuple
 
 from drafting_core.errors import DraftingError
@@ -11,7 +10,7 @@ from drafting_core.pattern_piece import Draft
 from drafting_core.words import _, ngettext
 from extension.block_marks import piece_name
 from extension.roles import name_of
-from extension.source_block import Drawing, SourceBlock, thing_called
+from extension.source_block import Drawing, SourceBlock
 
 
 class LeftOut(NamedTuple):
@@ -51,11 +50,10 @@ def draft_all(
     Raises:
         DraftingError: if a block cannot be drafted; with ``keep_going`` if none can.
     """
-    naming = _Naming(drawing)
     if not keep_going:
         for block in drawing.blocks:
             if block.fault is not None:
-                raise _nothing_written(naming.of_block(block.fault, block), len(sources) - 1)
+                raise _nothing_written(_of_block(block.fault, block, drawing), len(sources) - 1)
     drafted = Drafted([], [])
     first: DraftingError | None = None
     for source in sources:
@@ -66,7 +64,7 @@ def draft_all(
                 raise source.fault
             drafted.results.extend((source, result) for result in draft(source))
         except DraftingError as error:
-            said = naming.of_block(error, source)
+            said = _of_block(error, source, drawing)
             if not keep_going:
                 raise _nothing_written(said, len(sources) - 1) from None
             first = first or said
@@ -76,33 +74,19 @@ def draft_all(
     return drafted
 
 
-class _Naming:
-    """Says of which block of a drawing an error is."""
-
-    def __init__(self, drawing: Drawing) -> None:
-        self._drawing = drawing
-
-    def of_block(self, error: DraftingError, source: SourceBlock) -> DraftingError:
-        """Return an error that names the block, and its size where that helps."""
-        if error.thing != source.thing and error.thing in self._things:
-            # The fault of the block whose marks this one takes.
-            return error
-        said = error.about(source.thing).noted(source.size_sentence)
-        if said.place is not None:
-            # As the drawing has it, for a sign there.
-            said = said.replaced(place=said.place / source.scale)
-        name = piece_name(source, self._drawing) if len(self._drawing.blocks) > 1 else ""
-        if name and name not in str(said):
-            return _also(said, _('(It is in the block "{name}".)').format(name=name))
-        return said
-
-    @cached_property
-    def _things(self) -> set[str]:
-        """What messages call the blocks of the drawing."""
-        return {
-            thing_called(piece_name(block, self._drawing), block.outline)
-            for block in self._drawing.blocks
-        }
+def _of_block(error: DraftingError, source: SourceBlock, drawing: Drawing) -> DraftingError:
+    """Return an error that names the block, and its size where that helps."""
+    if error.other_block and error.thing != source.thing:
+        # The fault of the block whose marks this one takes.
+        return error
+    said = error.about(source.thing).noted(source.size_sentence)
+    if said.place is not None:
+        # As the drawing has it, for a sign there.
+        said = said.replaced(place=said.place / source.scale)
+    name = piece_name(source, drawing) if len(drawing.blocks) > 1 else ""
+    if name and name not in str(said):
+        return _also(said, _('(It is in the block "{name}".)').format(name=name))
+    return said
 
 
 def _nothing_written(error: DraftingError, others: int) -> DraftingError:

@@ -104,7 +104,10 @@ class NestMarks:
             self._model = read_model(core_block(self._source, self._drawing))
         except DraftingError as error:
             name = piece_name(self._source, self._drawing)
-            raise error.about(thing_called(name, self._source.outline)) from None
+            raise error.about(
+                thing_called(name, self._source.outline),
+                other_block=error.thing in ("", self._source.thing),
+            ) from None
 
     def _owners(self) -> list[SourceBlock]:
         blocks = plain_blocks(self._drawing)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from drafting_core.piece import Piece
-from drafting_core.piece_kinds import piece_title
+from drafting_core.piece_kinds import title_for_attributes
 from drafting_core.words import N_, _
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ _NAMELESS = N_("Block")
 
 def block_name(draft: Draft) -> str:
     """Return the piece's name: the drafter's, else its kind, else "Block"."""
-    return piece_title(draft.block.name, draft.piece) or _NAMELESS
+    return title_for_attributes(draft.block.name, draft.piece) or _NAMELESS
 
 
 def shown_name(draft: Draft) -> str:
@@ -31,5 +31,5 @@ def shown_title(name: str, piece: Piece) -> str:
         name: its name; that of its kind is translated, the drafter's own stays.
         piece: the piece.
     """
-    of_kind = piece_title("", piece) or _NAMELESS
+    of_kind = title_for_attributes("", piece) or _NAMELESS
     return _(of_kind) if name == of_kind else name

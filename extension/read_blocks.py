@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import permutations
 
 from lxml import etree
@@ -25,12 +25,17 @@ from extension.svg_document import DocumentError, units
 UNREAD = ""
 
 
-def read_drawing(root: etree._Element, selection: Sequence[str] = ()) -> Drawing:
+def read_drawing(
+    root: etree._Element,
+    selection: Sequence[str] = (),
+    outlines_to_be: Sequence[etree._Element] = (),
+) -> Drawing:
     """Find every block of a drawing and give it its marks.
 
     Args:
         root: the root of the SVG document.
         selection: the ids of the selected objects.
+        outlines_to_be: objects that are read as outlines, though nothing says so yet.
 
     What cannot be read, or belongs to two blocks, is kept as the fault of the blocks concerned.
 
@@ -41,7 +46,7 @@ def read_drawing(root: etree._Element, selection: Sequence[str] = ()) -> Drawing
     blocks: list[SourceBlock] = []
     marks: list[Marked] = []
     results: list[tuple[etree._Element, list[Marked]]] = []
-    _collect(root, None, marks, results)
+    _collect(root, None, marks, results, frozenset(outlines_to_be))
     outlines = [mark for mark in marks if mark.role.word == roles.OUTLINE]
     notes: list[str] = []
     if not outlines:
@@ -75,6 +80,7 @@ def _collect(
     inside: list[Marked] | None,
     marks: list[Marked],
     results: list[tuple[etree._Element, list[Marked]]],
+    outlines_to_be: frozenset[etree._Element] = frozenset(),
 ) -> None:
     """Walk the drawing; marks inside a result layer go to that layer alone."""
     for child in parent:
@@ -85,11 +91,14 @@ def _collect(
             results.append((child, members))
             _collect(child, members, marks, results)
             continue
+        if child in outlines_to_be:
+            marks.append(Marked(child, Role(roles.OUTLINE)))
+            continue
         found = _marked(child, attributes_only=inside is not None)
         if found is not None:
             (marks if inside is None else inside).append(found)
         elif child.tag in (svg("g"), svg("a"), svg("svg"), svg("switch")):
-            _collect(child, inside, marks, results)
+            _collect(child, inside, marks, results, outlines_to_be)
 
 
 def _marked(element: etree._Element, *, attributes_only: bool) -> Marked | None:
@@ -142,7 +151,11 @@ def _assign(marks: Sequence[Marked], blocks: Sequence[SourceBlock]) -> None:
         for ancestor in ancestors(block.outline):
             holders.setdefault(ancestor, []).append(block)
     neighbourhoods: dict[etree._Element, Neighbourhood] = {}
+    called = {block.outline.get("id"): block for block in blocks}
     for mark in marks:
+        if (said := _said_block(mark, called)) is not None:
+            _give(said, mark)
+            continue
         holder = next((group for group in ancestors(mark.element) if group in holders), None)
         candidates = holders[holder] if holder is not None else []
         if len(candidates) == 1 or holder is None:
@@ -158,6 +171,14 @@ def _assign(marks: Sequence[Marked], blocks: Sequence[SourceBlock]) -> None:
         elif mark.role.word == roles.KNOWN_LENGTH:
             for block in candidates:
                 block.marks.append(mark)
+
+
+def _said_block(mark: Marked, called: Mapping[str | None, SourceBlock]) -> SourceBlock | None:
+    """Return the block for which Dartswing wrote a mark; a copy of it is anyone's."""
+    attributes = our_attributes(mark.element)
+    if "of" not in attributes or attributes.get("self") != mark.element.get("id"):
+        return None
+    return called.get(attributes["of"])
 
 
 def _by_place(mark: Marked, among: Neighbourhood) -> SourceBlock | None:

@@ -15,7 +15,7 @@ from extension import roles
 from extension.chain_paths import Strand, chained
 from extension.namespaces import LABEL, svg
 from extension.path_data import Subpath
-from extension.roles import attributed_label, name_of, our_attributes
+from extension.roles import attributed_label, name_of, said_attributes
 from extension.shapes import (
     SHAPES,
     clone_refused,
@@ -114,7 +114,7 @@ def member_label(element: etree._Element) -> tuple[SeamLabel | None, bool]:
     The label names the seam, with or without the word "seam" before it; an id counts only where
     it is a seam's name, since the editor gives every object an id.
     """
-    attributes = our_attributes(element)
+    attributes = said_attributes(element)
     text = (element.get(LABEL) or "").strip()
     label: SeamLabel | None = None
     word = " ".join(attributes.get("role", "").casefold().split())

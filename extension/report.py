@@ -13,18 +13,11 @@ from drafting_core.pattern_piece import Draft, DrawnDart, JoinedSeam, report_ord
 from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
 from drafting_core.seam_names import Seam
 from drafting_core.trueing import Blend
-from drafting_core.words import N_, _
+from drafting_core.words import _
 from extension.piece_names import block_name, shown_name
 
 #: Beyond this the bend has a warning of its own.
 NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
-_FOLDED = {
-    "centre": N_("Excess folded toward the centre, {rule}."),
-    "side": N_("Excess folded away from the centre, {rule}."),
-    "down": N_("Excess folded down, {rule}."),
-    "up": N_("Excess folded up, {rule}."),
-}
-#: What a piece is called whose name and kind are not known.
 
 
 def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
@@ -280,8 +273,7 @@ def remarks(draft: Draft) -> list[str]:
 
 def fold_sentence(item: DrawnDart) -> str:
     """Return which way a dart's excess is folded, and by which rule."""
-    fold = item.dart.fold
-    return _(_FOLDED[fold.way]).format(rule=fold.rule)
+    return item.dart.fold.sentence
 
 
 def turned_sentences(draft: Draft) -> list[str]:

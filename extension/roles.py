@@ -107,6 +107,24 @@ def our_attributes(element: etree._Element) -> dict[str, str]:
     return found
 
 
+def said_attributes(element: etree._Element) -> dict[str, str]:
+    """Return Dartswing's attributes of an element as they hold beside its label and text.
+
+    A mark that Dartswing wrote says its role twice, by label and by attributes, and keeps both
+    texts as it wrote them: a label that the drafter typed anew since then speaks alone, and so
+    does the name of a seam that she typed anew in the drawing.
+    """
+    attributes = our_attributes(element)
+    label = (element.get(LABEL) or "").strip()
+    if label and label != attributes.get("said", label) and parse_label(label) is not None:
+        return {name: text for name, text in attributes.items() if name not in SAID_ATTRIBUTES}
+    if "shown" in attributes:
+        shown = " ".join("".join(element.itertext()).split())
+        if shown and shown != attributes["shown"]:
+            attributes["name"] = shown
+    return attributes
+
+
 def is_result(element: etree._Element) -> bool:
     """Tell whether an element is the layer of an earlier result."""
     return bool(element.tag == svg("g")) and "result" in our_attributes(element)
@@ -152,8 +170,8 @@ def role_of(element: etree._Element, *, attributes_only: bool = False) -> Role |
     Raises:
         DraftingError: if a role carries something that cannot be read.
     """
-    attributes = our_attributes(element)
     role = _of_label(element) if not attributes_only and not is_layer(element) else None
+    attributes = our_attributes(element) if attributes_only else said_attributes(element)
     word = " ".join(attributes.get("role", "").casefold().replace("-", " ").split())
     if word:
         known = FULLNESS if word == FULLNESS else _WORDS.get(word)
@@ -340,3 +358,7 @@ def attributed_label(label: SeamLabel, attributes: dict[str, str]) -> SeamLabel:
 
 #: The attributes that say something of a seam.
 SEAM_ATTRIBUTES = frozenset({"name", "allowance", "fold", "turned", "mate", "ease"})
+#: The attributes that say what an object is, and the texts that were written with them.
+SAID_ATTRIBUTES = SEAM_ATTRIBUTES | {
+    *("role", "share", "intake", "as", "from", "length", "said", "shown"),
+}

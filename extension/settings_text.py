@@ -10,6 +10,7 @@ from drafting_core.allowances import DEFAULT_ALLOWANCE_TEXT, Allowances
 from drafting_core.errors import SettingError
 from drafting_core.lengths import parse_measure
 from drafting_core.piece import MADE_AS
+from drafting_core.seam_names import SEAMS_IN_ORDER
 from drafting_core.settings import CLOTHS, EXCESSES, FOLDS, Settings
 from drafting_core.words import N_, _
 
@@ -152,6 +153,59 @@ KEEP_GOING = Option(
     "whether blocks that cannot be drafted are left out, and the others written",
     ("yes", "no"),
     is_switch=True,
+)
+#: What marking parts has: the role and what it carries.
+MARKING = (
+    Option(
+        "role",
+        "outline",
+        "what the selected objects are; none takes their role off",
+        (
+            "outline",
+            "apex",
+            "target",
+            "seam",
+            "hold",
+            "dart",
+            "grain",
+            "notch",
+            "known length",
+            "inner line",
+            "style line",
+            "none",
+        ),
+    ),
+    Option(
+        "seam",
+        "other",
+        "the seam that a seam mark names; other: as --name says",
+        ("other", *SEAMS_IN_ORDER),
+    ),
+    Option("name", "", "the name of a seam in your own words, or of a style line's seam"),
+    Option("allowance", "", "the seam allowance of a seam, like 12mm or 1/2in"),
+    Option(
+        "fold",
+        "no",
+        "whether a seam lies on the fold of the cloth",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option(
+        "turned",
+        "no",
+        "whether a seam's allowance is turned back on the piece, as a hem is",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option("mate", "", "the one word that a seam shares with the seam it is sewn to"),
+    Option("share", "", "the share of a target or of a dart, from 0 to 1"),
+    Option("length", "", "the true length of a known length, like 100mm"),
+    Option(
+        "as",
+        "any",
+        "what becomes of the opening at a target; any: as the command says that moves the dart",
+        ("any", *MADE_AS),
+    ),
 )
 #: The units that a bare number can have.
 UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", "in"))

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from inkex.transforms import Transform
 from lxml import etree
 
-from drafting_core.curves import Line, PointMap, Segment
+from drafting_core.curves import Box, Line, PointMap, Segment
 from drafting_core.errors import OutlineError
 from drafting_core.words import _
 from extension.namespaces import SODIPODI, svg
@@ -257,6 +257,25 @@ def centre_of(element: etree._Element) -> complex:
         )
     xs, ys = [z.real for z in points], [z.imag for z in points]
     return complex((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+
+
+def box_of(element: etree._Element) -> Box:
+    """Return the box about any object in the root's coordinates; a text is its anchor alone.
+
+    Raises:
+        DocumentError: if it has no place, or is a clone.
+    """
+    centre = centre_of(element)
+    points = [centre, *_extreme_points(element)]
+    if element.tag in (svg("circle"), svg("ellipse")):
+        points += [z for path in mapped_subpaths(element) for z in (path.start, *_reach(path))]
+    xs, ys = [z.real for z in points], [z.imag for z in points]
+    return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def _reach(path: Subpath) -> Iterator[complex]:
+    for segment in path.segments:
+        yield from segment.extreme_points()
 
 
 def clone_refused(element: etree._Element) -> DocumentError:

@@ -88,11 +88,13 @@ class Drawing:
         blocks: every block, in document order.
         notes: what was taken for what, where the drafter may not expect it.
         lost: result layers in which no stitch line is found.
+        names: names of pieces that are yet to be written on their outlines.
     """
 
     blocks: list[SourceBlock]
     notes: list[str] = field(default_factory=list)
     lost: list[etree._Element] = field(default_factory=list)
+    names: dict[etree._Element, str] = field(default_factory=dict)
 
     @cached_property
     def blocks_within(self) -> Counter[etree._Element]:

@@ -41,6 +41,13 @@ def pytest_runtest_setup() -> None:
     words.speak(None)
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Where tests run side by side, keep those at the real editor one after the other."""
+    for item in items:
+        if "screen" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.xdist_group("editor"))
+
+
 def require(*missing: str) -> None:
     """Skip a test for which something is missing; where CI runs, fail instead."""
     if not missing:

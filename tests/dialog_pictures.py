@@ -18,6 +18,7 @@ from drafting_core.curves import Cubic, Line, Segment
 from drafting_core.draft import move_dart
 from drafting_core.pattern_piece import Draft
 from drafting_core.target_words import targets_in_words
+from extension.mark_signs import glyph
 from extension.path_data import path_data
 from extension.settings_text import read_settings
 
@@ -377,6 +378,21 @@ def finish() -> Canvas:
     return canvas
 
 
+def known_length() -> Canvas:
+    """A scan with a ruler in it, and the line that is drawn over a known length."""
+    canvas = Canvas()
+    canvas.raw("M 60,14 l 300,-6 l 8,122 l -300,8 Z", FAINT, fill="#f5f7f9")
+    to = scaled(0.26, 90 + 22j)
+    canvas.path(block_lines(front()), to, FAINT, closed=True)
+    canvas.raw("M 190,92 h 150 v 26 h -150 Z", FAINT)
+    for step in range(11):
+        canvas.line(
+            196 + 13.8 * step + 92j, 196 + 13.8 * step + (99 + 5 * (step % 5 == 0)) * 1j, FAINT
+        )
+    canvas.dimension(196 + 82j, 334 + 82j)
+    return canvas
+
+
 def compared() -> Canvas:
     """One page with the dart in three places."""
     canvas = Canvas()
@@ -408,6 +424,35 @@ def mates() -> Canvas:
     return canvas
 
 
+def sign(canvas: Canvas, word: str, at: complex, size: float = 16.0) -> None:
+    """Draw the sign of a role, as Mark parts draws it."""
+    path = glyph(word, at, size, 1.0)
+    canvas.raw(str(path.get("d")), NEW, 1.3)
+
+
+def part() -> Canvas:
+    """A front on which every part has its sign."""
+    canvas = Canvas()
+    to = scaled(0.31, 180 + 18j)
+    canvas.path(block_lines(front()), to, closed=True)
+    for word, spot, beside in (
+        ("apex", 95 + 230j, 70 - 10j),
+        ("target", 230 + 300j, 30 + 0j),
+        ("seam", 131 + 22j, 60 - 4j),
+        ("hold", 30 + 330j, -69 + 0j),
+        ("notch", 172 + 130j, 40 + 0j),
+        ("outline", 0 + 180j, -60 + 0j),
+    ):
+        canvas.dot(to(spot), NEW, 2.4)
+        place = to(spot) + beside
+        way = beside / abs(beside)
+        canvas.line(to(spot) + 5 * way, place - 12 * way, FAINT)
+        sign(canvas, word, place)
+        start = place + (16 if beside.real > 0 else -50)
+        canvas.line(start, start + 34, FAINT, 2.4)
+    return canvas
+
+
 ALL: dict[str, Callable[[], Canvas]] = {
     "place": place,
     "opening": opening,
@@ -417,8 +462,10 @@ ALL: dict[str, Callable[[], Canvas]] = {
     "piece": piece_words,
     "more": more,
     "finish": finish,
+    "length": known_length,
     "compare": compared,
     "balance": mates,
+    "part": part,
 }
 
 

@@ -6,6 +6,7 @@ Dialogs are taken from the real editor on a virtual screen; drawings are exporte
 from __future__ import annotations
 
 import copy
+import re
 import shutil
 import tempfile
 from pathlib import Path
@@ -82,6 +83,17 @@ def check_here() -> None:
     framed.quantize(32).save(PICTURES / "check_here.png", optimize=True)
 
 
+def marked_block() -> None:
+    """Show a front that carried no marks, marked at one go."""
+    text = re.sub(r'<circle[^>]*/>|<path id="apex"[^>]*/>', "", SAMPLE.read_text(encoding="utf-8"))
+    with tempfile.TemporaryDirectory() as folder:
+        drawing = Path(folder, "front.svg")
+        drawing.write_text(text.replace('inkscape:label="outline"', ""), encoding="utf-8")
+        before = exported(parse_document(drawing.read_bytes()).getroot())
+        answer = run_effect("mark-block", drawing, "--id=front-block")
+    save(before, exported(parse_document(answer.document.encode()).getroot()), "marked_block")
+
+
 def designer() -> None:
     """Show the design with its ten layers, and with the piece in it."""
     root = parse_document(designers_drawing().encode()).getroot()
@@ -137,6 +149,7 @@ def digitizer() -> None:
 def main() -> None:
     """Make all of them."""
     check_here()
+    marked_block()
     designer()
     hobbyist()
     digitizer()

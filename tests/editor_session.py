@@ -35,7 +35,7 @@ class Session:
         """Press keys, as xdotool names them, and wait until what they start is done."""
         for key in keys:
             self.xdotool("key", key)
-            time.sleep(0.4)
+            time.sleep(0.7)
             self.wait_idle()
 
     def save(self) -> str:

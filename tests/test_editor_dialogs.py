@@ -11,6 +11,7 @@ import pytest
 from lxml import etree
 from PIL import Image, ImageOps
 
+from tests.catalogues import LANGUAGES, read_catalogue
 from tests.conftest import require
 from tests.editor import RealEditor, unpack_package
 from tests.editor_session import session
@@ -145,3 +146,31 @@ def test_what_was_set_is_remembered(profile: RealEditor, drawing: Path) -> None:
         assert 'inkscape:label="Lamplighter front: dart to waist"' in opened.save()
         opened.quit()
     assert 'dartswing.move.to="waist"' in preferences.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_editors_language_picks_the_catalogue(
+    language: str, profile: RealEditor, drawing: Path, tmp_path: Path
+) -> None:
+    translated = {
+        message.id: message.string
+        for message in read_catalogue(language)
+        if isinstance(message.id, str)
+    }
+    title = translated["Move dart"]
+    assert title not in ("", "Move dart")
+    with session(profile, drawing, KEYS | AT_ONCE, {"LANGUAGE": language}) as opened:
+        opened.press(key("dartswing.move"))
+        picture = kept(
+            opened.window_picture(opened.wait_window(f"^{title}$")), tmp_path / "dialog.png"
+        )
+        read = words(picture)
+        plain = [str(translated[tab]) for tab in tabs(DIALOGS["dartswing.move"])]
+        assert all(tab in read for tab in plain if tab.isascii()), read
+        opened.press("Escape")
+        opened.press(key("dartswing.move.noprefs"))
+        saved = opened.save()
+    # What was done is told in that language too, beside the piece.
+    reminder = "Measure the 50 mm square before cutting, and sew a trial in cheap cloth first."
+    assert str(translated[reminder]).split(",")[0][:20] in saved
+    assert reminder[:20] not in saved

@@ -21,12 +21,23 @@ SCHEMAS = [
     Path(inkex.tester.__file__).parent / "inkscape.extension.rng",
     Path("/usr/share/inkscape/extensions/inkscape.extension.rng"),
 ]
-COMMANDS = {"move": "Move", "allow": "Allow", "balance": "Balance", "compare": "Compare"}
+COMMANDS = {
+    "move": "Move",
+    "allow": "Allow",
+    "balance": "Balance",
+    "compare": "Compare",
+    "mark": "Mark",
+    "mark-block": "MarkBlock",
+}
 TYPES = {"string": str, "path": str, "float": float, "int": int}
 
 
+def file_of(command: str) -> str:
+    return command.replace("-", "_")
+
+
 def inx(command: str) -> Any:
-    return etree.parse(str(EXTENSION / f"dartswing_{command}.inx")).getroot()
+    return etree.parse(str(EXTENSION / f"dartswing_{file_of(command)}.inx")).getroot()
 
 
 def params(command: str) -> dict[str, Any]:
@@ -34,7 +45,7 @@ def params(command: str) -> dict[str, Any]:
 
 
 def arguments(command: str) -> dict[str, argparse.Action]:
-    module = importlib.import_module(f"extension.dartswing_{command}")
+    module = importlib.import_module(f"extension.dartswing_{file_of(command)}")
     parser: argparse.ArgumentParser = getattr(module, COMMANDS[command])().arg_parser
     inherited = {action.dest for action in inkex.EffectExtension().arg_parser._actions}
     return {action.dest: action for action in parser._actions if action.dest not in inherited}
@@ -67,7 +78,7 @@ def test_the_dialog_belongs_to_its_script_and_menu(command: str) -> None:
     root = inx(command)
     assert root.findtext(f"{INX}id") == f"dartswing.{command}"
     script = root.find(f"{INX}script/{INX}command")
-    assert (script.text, script.get("location")) == (f"dartswing_{command}.py", "inx")
+    assert (script.text, script.get("location")) == (f"dartswing_{file_of(command)}.py", "inx")
     assert (EXTENSION / script.text).is_file()
     effect = root.find(f"{INX}effect")
     assert effect.get("needs-live-preview") == "true"

@@ -191,7 +191,7 @@ def test_the_selection_picks_blocks() -> None:
 
 def test_a_selection_that_touches_nothing_is_said() -> None:
     text = page(marked_front() + '<rect id="cat" x="500" y="0" width="9" height="9"/>')
-    with pytest.raises(DraftingError, match=r"cat.*touches no block"):
+    with pytest.raises(DraftingError, match=r"cat.*touches no block.*Mark a block"):
         move(root_of(text), Request(selection=["cat"]))
 
 

@@ -36,8 +36,11 @@ def test_pictures_and_samples_are_there() -> None:
         assert (ROOT / "sample_svgs" / name).is_file()
 
 
-@pytest.mark.parametrize("command", sorted(set(re.findall(r"dartswing (\w+)", TEXT)) & {
-    "move", "allow", "compare", "balance", "install", "uninstall", "package", "demo"}))  # fmt: skip
+COMMANDS = {"move", "allow", "compare", "balance", "mark", "install", "uninstall", "package"}
+COMMANDS |= {"demo", "doctor"}
+
+
+@pytest.mark.parametrize("command", sorted(set(re.findall(r"dartswing (\w+)", TEXT)) & COMMANDS))
 def test_commands_named_there_exist(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([command, "--help"]) == 0
     assert command in capsys.readouterr().out
