@@ -235,7 +235,7 @@ def _fault(element: etree._Element, word: str, mm: float) -> tuple[str, str] | N
                 "{name} is a part of the outline {group}, of which only a seam's name or a dart's "
                 "leg can be said."
             ).format(name=name, group=name_of(group)),
-            _("Take it out of the group (Object > Group > Pop Selected Objects out of Group)."),
+            _("Take it out of the group (Object > Pop Selected Objects out of Group)."),
         )
     if word == roles.OUTLINE:
         return _outline_fault(element, mm)

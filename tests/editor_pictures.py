@@ -30,7 +30,6 @@ from tests.pictures import GAP, PICTURES, export, save
 #: Picture, command, language, how many tabs to the right.
 DIALOGS = (
     ("dialog_move", "dartswing.move", "en", 0),
-    ("dialog_dart", "dartswing.move", "en", 3),
     ("dialog_mark", "dartswing.mark", "en", 0),
     ("dialog_german", "dartswing.move", "de", 0),
     ("dialog_spanish", "dartswing.move", "es", 4),

@@ -15,6 +15,7 @@ from tests.editor import RealEditor, children_of, end_group
 
 START_S = 30.0
 ANSWER_S = 15.0
+_TITLE_BAR = 20
 
 
 @dataclass
@@ -78,14 +79,16 @@ class Session:
         return ImageGrab.grab(xdisplay=self.editor.display)
 
     def window_picture(self, number: str) -> Image.Image:
-        """Return what the screen shows of one window."""
+        """Return what the screen shows of one window and its title bar."""
         shape = dict(
             line.split("=", 1)
             for line in self.xdotool("getwindowgeometry", "--shell", number).splitlines()
             if "=" in line
         )
         x, y, width, height = (int(shape[key]) for key in ("X", "Y", "WIDTH", "HEIGHT"))
-        return self.picture().crop((x, y, x + width, y + height))
+        # The place is given one title bar too low; the window's own one is to be in the picture.
+        top = y - 2 * _TITLE_BAR
+        return self.picture().crop((x - 1, top, x + width + 1, y - _TITLE_BAR + height))
 
     def xdotool(self, *arguments: str) -> str:
         """Run xdotool on the editor's screen and return what it says."""
