@@ -62,7 +62,7 @@ def balance(before: Piece, after: Piece) -> Balance:
             ).format(change=change)
         )
     if not abs(outcome.area_before - outcome.area_after) <= AREA_CLOSES * outcome.area_before:
-        raise _unbalanced(_("the result does not balance: the net area has changed than before."))
+        raise _unbalanced(_("the result does not balance: the net area is not what it was before."))
     return outcome
 
 
@@ -107,9 +107,9 @@ def check_darts(darts: Sequence[FinishedDart]) -> None:
         legs = [abs(end - dart.point) for end in dart.ends]
         if not abs(legs[0] - legs[1]) <= LENGTH_CLOSES:
             raise _unbalanced(
-                _(
-                    "the result does not balance: the legs on {seam} are unequal than before."
-                ).format(seam=dart.seam.spoken)
+                _("the result does not balance: the legs on {seam} are unequal.").format(
+                    seam=dart.seam.spoken
+                )
             )
         axis = unit((dart.ends[0] + dart.ends[1]) / 2 - dart.opening.apex)
         if (
@@ -117,10 +117,9 @@ def check_darts(darts: Sequence[FinishedDart]) -> None:
             and not dot(axis, unit(dart.point - dart.opening.apex)) > 0
         ):
             raise _unbalanced(
-                _(
-                    "the result does not balance: the point on {seam} lies past the apex than "
-                    "before."
-                ).format(seam=dart.seam.spoken)
+                _("the result does not balance: the point on {seam} lies past the apex.").format(
+                    seam=dart.seam.spoken
+                )
             )
 
 

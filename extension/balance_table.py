@@ -36,7 +36,7 @@ def balance_table(drafts: Sequence[Draft], names: Sequence[str]) -> str:
     spoken: dict[str, str] = {}
     for draft in drafts:
         for entry in draft.balance.seams:
-            spoken.setdefault(entry.seam.kind, entry.seam.name)
+            spoken.setdefault(entry.seam.kind, entry.seam.shown)
     labels = [*spoken.values(), _("All openings (°)"), _("Net area (cm²)")]
     before, after = _("before"), _("after")
     columns = [_column(draft, list(spoken)) for draft in drafts]

@@ -183,7 +183,7 @@ def _in_each_cloth(block: Block, settings: Settings, target: Target) -> dict[str
 
 def _titles(targets: Sequence[Target], drafts: Sequence[Draft]) -> list[str]:
     """Return what each place is called: as the drafter wrote it, or by its seam and its mark."""
-    seams = [_moved_dart(draft).dart.seam.name for draft in drafts]
+    seams = [_moved_dart(draft).dart.seam.shown for draft in drafts]
     return [
         target.place
         or (

@@ -198,7 +198,7 @@ def _name_box(text: str) -> tuple[float, float, float]:
 def _name(draft: Draft, stretch: Stretch, to: PointMap, clear: Clearings) -> Name | None:
     segments = _on_paper(stretch.segments(draft.piece), to)
     lengths = [segment.length() for segment in segments]
-    text = stretch.seam.name
+    text = stretch.seam.shown
     if text_width(text, SMALLEST_TEXT) > sum(lengths):
         return None
     for gap in (NAME_ROOM + 0.4, 1.8, 2.8, 4.0):

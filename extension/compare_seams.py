@@ -219,10 +219,10 @@ def _pair_lines(pair: Comparison) -> list[str]:
         "{second_piece}, {second_length:.1f} mm."
     ).format(
         mate=pair.mate,
-        first=first.seam.name,
+        first=first.seam.shown,
         first_piece=first.block,
         first_length=first.length,
-        second=second.seam.name,
+        second=second.seam.shown,
         second_piece=second.block,
         second_length=second.length,
     )

@@ -298,8 +298,8 @@ def _paragraph(plan: _Plan) -> str:
         len(piece.openings),
     ).format(name=name, height=height, width=width, n=len(piece.openings), seams=listed(darts))
     seams = piece.seams()
-    known = list(dict.fromkeys(seam.name for seam in seams if seam.named))
-    unknown = [seam.name for seam in seams if not seam.named]
+    known = list(dict.fromkeys(seam.shown for seam in seams if seam.named))
+    unknown = [seam.shown for seam in seams if not seam.named]
     parts = []
     if known:
         parts.append(_("Seams named: {seams}.").format(seams=listed(known)))

@@ -12,6 +12,7 @@ from drafting_core.lengths import in_words
 from drafting_core.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
 from drafting_core.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
 from drafting_core.seam_names import Seam
+from drafting_core.seam_names import shown_name as shown_seam
 from drafting_core.trueing import Blend
 from drafting_core.words import _
 from extension.piece_names import block_name, shown_name
@@ -255,7 +256,7 @@ def remarks(draft: Draft) -> list[str]:
         key=lambda name: (len(name), name),
     )
     if draft.names_guessed:
-        names = ", ".join(seam.name for seam in draft.piece.seams())
+        names = ", ".join(seam.shown for seam in draft.piece.seams())
         found.append(
             _("Seam names were guessed from the shape: {names}. Check them.").format(names=names)
         )
@@ -264,7 +265,7 @@ def remarks(draft: Draft) -> list[str]:
             _(
                 "Without a name: {names}. Name them by marks, so that the rules and allowances of "
                 "each seam apply."
-            ).format(names=", ".join(numbers))
+            ).format(names=", ".join(map(shown_seam, numbers)))
         )
     found += draft.notes
     found += [fold_sentence(item) for item in draft.darts if not item.dart.seam.is_known]
@@ -332,7 +333,7 @@ def terminal_balance(drafts: Sequence[Draft]) -> str:
     parts = []
     for draft in drafts:
         result = draft.balance
-        rows = [(entry.seam.name, entry.before, entry.after) for entry in result.seams]
+        rows = [(entry.seam.shown, entry.before, entry.after) for entry in result.seams]
         rows.append((angles, math.degrees(result.angle_before), math.degrees(result.angle_after)))
         rows.append((area, result.area_before / 100, result.area_after / 100))
         width = max(len(heading), *(len(row[0]) for row in rows))

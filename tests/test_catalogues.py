@@ -32,6 +32,11 @@ def translated(language: str) -> dict[str, Message]:
     }
 
 
+def texts(catalogue: gettext.GNUTranslations) -> dict[object, str]:
+    """Return what a compiled catalogue translates, without its head."""
+    return {key: text for key, text in vars(catalogue)["_catalog"].items() if key}
+
+
 def fields(text: str) -> set[tuple[str | None, str | None]]:
     """Return a text's named values with their formats."""
     return {(name, form) for _, name, form, _ in Formatter().parse(text) if name is not None}
@@ -85,8 +90,9 @@ def test_what_the_drafter_types_is_not_translated(language: str) -> None:
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_the_compiled_catalogue_is_up_to_date(language: str) -> None:
     content = po_file(language).with_suffix(".mo").read_bytes()
-    assert content == compiled(read_catalogue(language)), "run python -m tests.catalogues"
     catalogue = gettext.GNUTranslations(io.BytesIO(content))
+    kept = gettext.GNUTranslations(io.BytesIO(compiled(read_catalogue(language))))
+    assert texts(catalogue) == texts(kept), "run python -m tests.catalogues"
     words.speak(lambda: catalogue)
     try:
         assert words.listed(["a", "b", "c"]) != "a, b and c"
