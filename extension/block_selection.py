@@ -17,10 +17,9 @@ from extension.selected_objects import (
     is_open_path,
     refused,
     result_around,
-    selected,
 )
 from extension.shapes import SHAPES, box_of, drawn_elements, mapped_subpaths
-from extension.svg_document import DocumentError
+from extension.svg_document import DocumentError, elements_with_ids
 
 #: Beside a block, a closed path of less than this part of its diagonal is a dot or a hole.
 DOT = 1 / 10
@@ -34,7 +33,7 @@ def outlines_meant(
     Raises:
         DocumentError: listing what was understood, what is missing, and what mends it.
     """
-    objects = selected(root, selection)
+    objects = elements_with_ids(root, selection)
     if not objects:
         closed = [e for e in drawn_elements(root) if _may_be_block(e, mm)]
         thing = _("The drawing")

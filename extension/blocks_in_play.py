@@ -14,7 +14,7 @@ from extension.read_blocks import read_drawing
 from extension.read_outline import outline_edges
 from extension.roles import name_of, near_misses
 from extension.source_block import Drawing, SourceBlock, ancestors
-from extension.svg_document import DocumentError, units
+from extension.svg_document import DocumentError, elements_with_ids, units
 
 
 def blocks_to_move(
@@ -127,14 +127,7 @@ def _selected(
     drawing: Drawing, root: etree._Element, selection: Sequence[str]
 ) -> list[SourceBlock]:
     """Return the blocks that the selection touches, by their outline, marks or groups."""
-    wanted = set(selection)
-    chosen = [element for element in root.iter() if element.get("id") in wanted]
-    missing = wanted - {str(element.get("id")) for element in chosen}
-    if missing:
-        raise DocumentError(
-            _('no object has the id "{id}".').format(id=min(missing)),
-            remedy=_("Select an object of the block."),
-        )
+    chosen = elements_with_ids(root, selection)
     within = set(chosen)
     around = {ancestor for element in chosen for ancestor in ancestors(element)}
     touched = []
@@ -168,10 +161,10 @@ def _not_understood(
 ) -> DraftingError:
     """Return the error that says what the selected objects were understood to be."""
     # Only faults need it.
-    from extension.selected_objects import described, refused, selected
+    from extension.selected_objects import described, refused
 
     mm = units(root)
-    return refused([described(e, mm) for e in selected(root, selection)], missing, remedy)
+    return refused([described(e, mm) for e in elements_with_ids(root, selection)], missing, remedy)
 
 
 def _lost(layer: etree._Element) -> DocumentError:

@@ -21,11 +21,10 @@ from extension.selected_objects import (
     outline_group,
     refused,
     result_around,
-    selected,
 )
 from extension.shapes import SHAPES, centre_of
 from extension.source_block import Drawing, SourceBlock
-from extension.svg_document import DocumentError, units
+from extension.svg_document import DocumentError, elements_with_ids, units
 
 NONE = "none"
 #: What every role may carry, by option.
@@ -93,7 +92,7 @@ def mark_parts(root: etree._Element, request: MarkRequest) -> list[str]:
     """
     saying = _saying(request)
     mm = units(root)
-    objects = selected(root, request.selection)
+    objects = elements_with_ids(root, request.selection)
     _check(objects, request.role, mm)
     writer = MarksWriter(root)
     if saying is None:

@@ -19,23 +19,6 @@ from extension.svg_document import DocumentError
 _MOST_LISTED = 6
 
 
-def selected(root: etree._Element, selection: Sequence[str]) -> list[etree._Element]:
-    """Return the selected objects in document order.
-
-    Raises:
-        DocumentError: if an id is no object's.
-    """
-    wanted = set(selection)
-    chosen = [element for element in root.iter() if element.get("id") in wanted]
-    missing = wanted - {str(element.get("id")) for element in chosen}
-    if missing:
-        raise DocumentError(
-            _('no object has the id "{identity}".').format(identity=min(missing)),
-            remedy=_("Select an object of the drawing."),
-        )
-    return chosen
-
-
 def refused(understood: Sequence[str], missing: str, remedy: str) -> DocumentError:
     """Return the error that lists what was understood, what is missing and what mends it.
 

@@ -177,6 +177,23 @@ def units(root: etree._Element) -> float:
     return max(scales) if "slice" in aspect else min(scales)
 
 
+def elements_with_ids(root: etree._Element, wanted: Sequence[str]) -> list[etree._Element]:
+    """Return the elements that have the given ids, such as those selected, in document order.
+
+    Raises:
+        DocumentError: if an id is no object's.
+    """
+    ids = set(wanted)
+    found = [element for element in root.iter() if element.get("id") in ids]
+    missing = ids - {str(element.get("id")) for element in found}
+    if missing:
+        raise DocumentError(
+            _('no object has the id "{id}".').format(id=min(missing)),
+            remedy=_("Select an object of the drawing."),
+        )
+    return found
+
+
 def _page_length(root: etree._Element, name: str) -> float | None:
     text = root.get(name)
     if text is None or text.strip().endswith("%") or text.strip() == "auto":

@@ -6,12 +6,8 @@ project itself from an invented block; the editor turns the drawings into small 
 
 from __future__ import annotations
 
-import subprocess
-import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
-
-from PIL import Image
 
 from drafting_core.block import Block, seam_by_seam
 from drafting_core.curves import Cubic, Line, Segment
@@ -19,14 +15,10 @@ from drafting_core.draft import move_dart
 from drafting_core.pattern_piece import Draft
 from drafting_core.target_words import targets_in_words
 from extension.mark_signs import glyph
-from extension.path_data import path_data
 from extension.settings_text import read_settings
+from tests.picture_canvas import FAINT, INK, NEW, SHADE, Canvas, To, xy
 
 PICTURES = Path(__file__).parent.parent / "extension" / "pictures"
-WIDTH, HEIGHT = 440, 150
-INK, FAINT, NEW, SHADE = "#1f2933", "#9aa5b1", "#0f766e", "#d9efec"
-
-To = Callable[[complex], complex]
 
 
 def front(name: str = "Front") -> Block:
@@ -53,102 +45,6 @@ def moved(to: str, **options: str) -> Draft:
     return move_dart(front(), read_settings(given, "mm"), targets_in_words(to))
 
 
-class Canvas:
-    """A drawing of one size, in pixels."""
-
-    def __init__(self) -> None:
-        self.body: list[str] = []
-
-    def path(
-        self,
-        segments: Sequence[Segment],
-        to: To,
-        ink: str = INK,
-        width: float = 1.2,
-        dash: str = "",
-        fill: str = "none",
-        *,
-        closed: bool = False,
-    ) -> None:
-        data = path_data([segment.mapped(to) for segment in segments], closed=closed)
-        self.raw(data, ink, width, dash, fill)
-
-    def raw(
-        self, data: str, ink: str = INK, width: float = 1.2, dash: str = "", fill: str = "none"
-    ) -> None:
-        self.body.append(
-            f'<path d="{data}" fill="{fill}" stroke="{ink}" stroke-width="{width}"'
-            f' stroke-dasharray="{dash}" stroke-linejoin="round" stroke-linecap="round"/>'
-        )
-
-    def through(
-        self,
-        points: Sequence[complex],
-        ink: str = NEW,
-        width: float = 1.6,
-        fill: str = "none",
-        *,
-        closed: bool = False,
-    ) -> None:
-        """Draw straight lines through points."""
-        self.raw("M " + " L ".join(map(_xy, points)) + " Z" * closed, ink, width, fill=fill)
-
-    def dot(self, z: complex, ink: str = NEW, radius: float = 4.0) -> None:
-        self.body.append(f'<circle cx="{z.real}" cy="{z.imag}" r="{radius}" fill="{ink}"/>')
-
-    def cross(self, z: complex, ink: str = INK, size: float = 5.0) -> None:
-        for turn in (size, size * 1j):
-            self.line(z - turn, z + turn, ink)
-
-    def line(
-        self, a: complex, b: complex, ink: str = INK, width: float = 1.2, dash: str = ""
-    ) -> None:
-        self.raw(f"M {a.real},{a.imag} L {b.real},{b.imag}", ink, width, dash)
-
-    def arrow(self, a: complex, b: complex, ink: str = NEW, bow: float = 0.0) -> None:
-        """Draw an arrow from a to b, bowed to its left by a part of its length."""
-        middle = (a + b) / 2 - 1j * (b - a) * bow
-        self.raw(f"M {_xy(a)} Q {_xy(middle)} {_xy(b)}", ink, 1.8)
-        back = (middle - b) / abs(middle - b) * 8
-        self.raw(
-            f"M {_xy(b + back * (0.9 + 0.45j))} L {_xy(b)} L {_xy(b + back * (0.9 - 0.45j))}",
-            ink,
-            1.8,
-        )
-
-    def dimension(self, a: complex, b: complex, ink: str = NEW) -> None:
-        """Draw a distance: a line with a stroke across each end."""
-        across = 1j * (b - a) / abs(b - a) * 5
-        self.line(a, b, ink, 1.4)
-        for end in (a, b):
-            self.line(end - across, end + across, ink, 1.4)
-
-    def save(self, name: str) -> None:
-        source = (
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{HEIGHT}">'
-            f'<rect width="{WIDTH}" height="{HEIGHT}" rx="6" fill="#ffffff"/>'
-            f"{''.join(self.body)}</svg>"
-        )
-        PICTURES.mkdir(exist_ok=True)
-        picture = PICTURES / f"{name}.png"
-        with tempfile.TemporaryDirectory() as folder:
-            drawing = Path(folder, "drawing.svg")
-            drawing.write_text(source, encoding="utf-8")
-            subprocess.run(
-                ["inkscape", str(drawing), f"--export-filename={picture}", "--export-dpi=96"],
-                check=True,
-                capture_output=True,
-                timeout=60,
-            )
-        with Image.open(picture) as image:
-            small = image.convert("RGB").quantize(48)
-        small.save(picture, optimize=True)
-
-
-def _xy(z: complex) -> str:
-    return f"{z.real:.2f},{z.imag:.2f}"
-
-
 def scaled(scale: float, offset: complex) -> To:
     return lambda z: z * scale + offset
 
@@ -164,7 +60,7 @@ def piece(canvas: Canvas, draft: Draft, to: To, *, cut: bool = False) -> None:
     canvas.path(draft.stitch_line, to, dash="5 2.5" if cut else "", closed=True)
     for item in draft.darts:
         ends = [to(z) for z in (*item.dart.ends, item.dart.point)]
-        canvas.raw(f"M {_xy(ends[0])} L {_xy(ends[2])} L {_xy(ends[1])} Z", NEW, 1.4, fill=SHADE)
+        canvas.raw(f"M {xy(ends[0])} L {xy(ends[2])} L {xy(ends[1])} Z", NEW, 1.4, fill=SHADE)
     if draft.apexes:
         canvas.cross(to(draft.apexes[0]))
 
@@ -175,7 +71,7 @@ def place() -> Canvas:
     to, beside = scaled(0.31, 70 + 9j), scaled(0.31, 285 + 9j)
     canvas.path(block_lines(front()), to, closed=True)
     canvas.raw(
-        f"M {_xy(to(60 + 400j))} L {_xy(to(95 + 230j))} L {_xy(to(130 + 400j))} Z",
+        f"M {xy(to(60 + 400j))} L {xy(to(95 + 230j))} L {xy(to(130 + 400j))} Z",
         FAINT,
         fill="#eef1f4",
     )
@@ -207,7 +103,7 @@ def opening() -> Canvas:
             wave = "".join(" q 3,-7 6,0 q 3,7 6,0" for _ in range(4))
             canvas.line(left, left + 12)
             canvas.line(right - 12, right)
-            canvas.raw(f"M {_xy(left + 12)}{wave}", NEW, 1.6)
+            canvas.raw(f"M {xy(left + 12)}{wave}", NEW, 1.6)
             for step in range(7):
                 z = left + 15 + 7 * step
                 canvas.line(z + 10j, z + (22 + 8 * (step % 2)) * 1j, NEW, 1.0)
@@ -229,7 +125,7 @@ def opening() -> Canvas:
             canvas.line(left + 10, left - 2 + bottom, FAINT, 1.2, "3 3")
             canvas.line(right - 10, right + 2 + bottom, FAINT, 1.2, "3 3")
             hem = middle + bottom
-            canvas.raw(f"M {_xy(hem - 42)} Q {_xy(hem + 12j)} {_xy(hem + 42)}", NEW, 1.8)
+            canvas.raw(f"M {xy(hem - 42)} Q {xy(hem + 12j)} {xy(hem + 42)}", NEW, 1.8)
             canvas.line(middle, middle - 10 + bottom, NEW, 1.0)
             canvas.line(middle, middle + 10 + bottom, NEW, 1.0)
             canvas.through((middle, hem - 10, hem + 10), "none", fill=SHADE)
@@ -249,8 +145,8 @@ def trueing() -> Canvas:
             canvas.line(a, inner[0])
             canvas.line(inner[1], b)
             handles = (corner + 0.12 * (a - corner), corner + 0.12 * (b - corner))
-            curve = " ".join(_xy(z) for z in (*handles, inner[1]))
-            canvas.raw(f"M {_xy(inner[0])} C {curve}", NEW, 2.2)
+            curve = " ".join(xy(z) for z in (*handles, inner[1]))
+            canvas.raw(f"M {xy(inner[0])} C {curve}", NEW, 2.2)
             canvas.dimension(inner[0] + 32j, inner[1] + 32j)
         else:
             canvas.line(a, corner)
@@ -325,7 +221,7 @@ def piece_words() -> Canvas:
     grain = [to(draft.grain.start), to(draft.grain.end)]
     canvas.line(grain[0], grain[1], INK)
     for end, back in ((grain[0], 1j), (grain[1], -1j)):
-        canvas.raw(f"M {_xy(end - 4 + 7 * back)} L {_xy(end)} L {_xy(end + 4 + 7 * back)}")
+        canvas.raw(f"M {xy(end - 4 + 7 * back)} L {xy(end)} L {xy(end + 4 + 7 * back)}")
     for row, length in enumerate((26, 17)):
         canvas.line(to(92 + 135j) + 12j * row, to(92 + 135j) + 12j * row + length, NEW, 4.0)
     canvas.raw("M 280,20 h 40 v 40 h -40 Z")
@@ -412,7 +308,7 @@ def mates() -> Canvas:
     canvas = Canvas()
     for x, height, side in ((110, 116, -1), (330, 108, 1)):
         top, foot = complex(x, 16), complex(x, 16 + height)
-        canvas.raw(f"M {_xy(top)} l {58 * side},14 M {_xy(foot)} l {64 * side},-4", FAINT)
+        canvas.raw(f"M {xy(top)} l {58 * side},14 M {xy(foot)} l {64 * side},-4", FAINT)
         canvas.line(top, foot, NEW, 2.2)
         for part in (0.35, 0.7):
             z = top + part * (foot - top)
@@ -471,4 +367,4 @@ ALL: dict[str, Callable[[], Canvas]] = {
 
 if __name__ == "__main__":
     for name, draw in ALL.items():
-        draw().save(name)
+        draw().save(PICTURES / f"{name}.png")

@@ -13,7 +13,7 @@ import pytest
 from lxml import etree
 from PIL import Image
 
-from tests.dialog_pictures import HEIGHT, WIDTH
+from tests.picture_canvas import HEIGHT, WIDTH
 
 EXTENSION = Path(__file__).parent.parent / "extension"
 INX = "{http://www.inkscape.org/namespace/inkscape/extension}"
