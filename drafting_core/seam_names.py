@@ -66,6 +66,30 @@ _SYNONYMS = {
     "waistline": WAIST,
     "hemline": HEM,
     "sleeve cap": CAP,  # not read by drafters
+    # As the catalogues have them, whatever the editor's language is: a German or Spanish drafter
+    # names her seams in her own words, and a drawing means the same everywhere.
+    "halsausschnitt": NECKLINE,
+    "schulter": SHOULDER,
+    "armloch": ARMHOLE,
+    "seitennaht": SIDE_SEAM,
+    "taille": WAIST,
+    "saum": HEM,
+    "vordere mitte": CENTRE_FRONT,  # not read by drafters
+    "hintere mitte": CENTRE_BACK,  # not read by drafters
+    "ärmelnaht": UNDERARM_SEAM,
+    "armkugel": CAP,
+    "ärmelsaum": WRIST,
+    "escote": NECKLINE,
+    "hombro": SHOULDER,
+    "sisa": ARMHOLE,
+    "costura lateral": SIDE_SEAM,  # not read by drafters
+    "cintura": WAIST,
+    "bajo": HEM,
+    "centro delantero": CENTRE_FRONT,  # not read by drafters
+    "centro de la espalda": CENTRE_BACK,  # not read by drafters
+    "costura de la manga": UNDERARM_SEAM,  # not read by drafters
+    "copa de la manga": CAP,  # not read by drafters
+    "puño": WRIST,
 }
 
 

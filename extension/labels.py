@@ -98,11 +98,6 @@ def text_size(draft: Draft) -> float:
     return min(6.0, max(1.6, 0.011 * math.hypot(draft.width, draft.height)))
 
 
-def _on_the_piece(seam: Seam) -> str:
-    """Return what is written along a seam: the drafter's own spelling, else in her language."""
-    return seam.name if seam.named else seam.shown
-
-
 def place_seam_names(draft: Draft, clear: Clearings) -> list[Placed]:
     """Place every seam's name beside the seam, within 3 mm and off all lines."""
     size = text_size(draft)
@@ -140,7 +135,7 @@ def _beside(draft: Draft, stretch: Stretch, clear: Clearings, size: float) -> Pl
                     if gap > FARTHEST_ANCHOR:
                         continue
                     label = Placed(
-                        (_on_the_piece(stretch.seam),),
+                        (stretch.seam.shown,),
                         point + up * gap,
                         up * 1j,
                         font,

@@ -17,7 +17,7 @@ from drafting_core.guess_names import guess_names
 from drafting_core.outline import extent, flattened
 from drafting_core.piece import Piece
 from drafting_core.propose_apex import DRAWN, MEETING, POINT, propose_apexes
-from drafting_core.seam_names import Seam, SeamLabel, seam_kind
+from drafting_core.seam_names import Seam, SeamLabel, seam_kind, shown_name
 from drafting_core.seam_word_places import seam_word_place
 from drafting_core.seams import SeamMark
 from drafting_core.source_darts import source_darts
@@ -266,12 +266,13 @@ def _write(plan: _Plan, writer: MarksWriter) -> None:
         _add(writer, sign, Saying(roles.DART), {"of": of})
     for stretch, name in plan.seams:
         # The piece was read anew with the marks: its edges are the same.
+        words = shown_name(name)
         at, reading = seam_word_place(
-            plan.found.piece, _again(plan, stretch), name, LETTERS * plan.size, polygon
+            plan.found.piece, _again(plan, stretch), words, LETTERS * plan.size, polygon
         )
         degrees = math.degrees(math.atan2(reading.imag, reading.real))
-        word = lettering(name, at / factor, LETTERS * size, unit_mm, degrees=degrees)
-        _add(writer, word, Saying(roles.SEAM, {"name": name}), {"of": of, "shown": name})
+        word = lettering(words, at / factor, LETTERS * size, unit_mm, degrees=degrees)
+        _add(writer, word, Saying(roles.SEAM, {"name": name}), {"of": of, "shown": words})
 
 
 def _again(plan: _Plan, stretch: Stretch) -> Stretch:

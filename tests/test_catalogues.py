@@ -11,6 +11,7 @@ import pytest
 from babel.messages.catalog import Message
 
 from drafting_core import words
+from drafting_core.seam_names import KNOWN_SEAMS, seam_kind
 from tests.catalogues import (
     LANGUAGES,
     compiled,
@@ -98,3 +99,14 @@ def test_the_compiled_catalogue_is_up_to_date(language: str) -> None:
         assert words.listed(["a", "b", "c"]) != "a, b and c"
     finally:
         words.speak(None)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_seam_may_be_named_in_the_drafters_language(language: str) -> None:
+    """What the catalogue calls a seam is understood as that seam, whatever the language is."""
+    catalogue = translated(language)
+    for kind in KNOWN_SEAMS:
+        names = [str(catalogue[key].string) for key in (kind, f"the {kind}") if key in catalogue]
+        assert names
+        for name in names:
+            assert seam_kind(name) == seam_kind(name.upper()) == kind, name
