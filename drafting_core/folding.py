@@ -163,13 +163,17 @@ def fold_of(piece: Piece, k: int, down: complex, forced: str) -> Fold:
 
 
 def _central_leg(piece: Piece, first: complex, second: complex, down: complex) -> tuple[int, bool]:
-    """Return which mouth end is nearer to the centre, and whether a centre is known."""
+    """Return which mouth end is nearer to the centre, and whether a centre is known.
+
+    Where none is, the line along the grain through the middle of the piece stands for it.
+    """
     centre = [edge.segment for edge in piece.edges() if edge.seam.is_centre]
     if centre:
         distances = [nearest_on(centre, end).distance for end in (first, second)]
-        if abs(distances[0] - distances[1]) > 1e-6:
-            return (0 if distances[0] < distances[1] else 1), True
-        return (0 if dot(first, down) >= dot(second, down) else 1), True
-    points = [edge.segment.start for edge in piece.edges()]
-    middle = sum(points) / len(points)
-    return (0 if abs(first - middle) <= abs(second - middle) else 1), False
+    else:
+        across = [cross(down, edge.segment.start) for edge in piece.edges()]
+        middle = (min(across) + max(across)) / 2
+        distances = [abs(cross(down, end) - middle) for end in (first, second)]
+    if abs(distances[0] - distances[1]) > 1e-6:
+        return (0 if distances[0] < distances[1] else 1), bool(centre)
+    return (0 if dot(first, down) >= dot(second, down) else 1), bool(centre)

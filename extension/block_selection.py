@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from lxml import etree
 
+from drafting_core.lengths import in_words
 from drafting_core.words import _
 from extension import roles
-from extension.marks_layer import SIGN_OF, is_marks_layer
+from extension.marks_layer import NOTE_OF, SIGN_OF, is_marks_layer
 from extension.namespaces import svg
 from extension.roles import is_layer, is_result, is_sheet, name_of, our_attributes, role_of
 from extension.selected_objects import (
@@ -61,7 +62,9 @@ def outlines_meant(
     # Who selects all selects the marks of her blocks too.
     wrong = [e for e in astray if not found or not _is_mark(e)]
     if wrong:
-        raise refused(understood, *_what_is_wrong(wrong[0]))
+        fault = refused(understood, *_what_is_wrong(wrong[0], mm))
+        fault.place = _gap_of(wrong[0], mm)
+        raise fault
     return list(_large(found))
 
 
@@ -120,10 +123,21 @@ def _other_role(element: etree._Element) -> bool:
 
 def _is_mark(element: etree._Element) -> bool:
     """Tell whether an object is a mark of a block, a sign, or the layer of marks."""
-    return _other_role(element) or SIGN_OF in our_attributes(element) or is_marks_layer(element)
+    ours = our_attributes(element)
+    return (
+        _other_role(element) or not {SIGN_OF, NOTE_OF}.isdisjoint(ours) or is_marks_layer(element)
+    )
 
 
-def _what_is_wrong(element: etree._Element) -> tuple[str, str]:
+def _gap_of(element: etree._Element, mm: float) -> complex | None:
+    """Return where an open path does not close, in mm, or None for anything else."""
+    if not is_open_path(element, mm):
+        return None
+    (path,) = [path for path in mapped_subpaths(element) if path.segments]
+    return (path.start + path.end) / 2 * mm
+
+
+def _what_is_wrong(element: etree._Element, mm: float) -> tuple[str, str]:
     """Return what an object lacks to be a block's outline, and what mends it."""
     name = name_of(element)
     if result_around(element) is not None:
@@ -149,8 +163,12 @@ def _what_is_wrong(element: etree._Element) -> tuple[str, str]:
                 _("{name} is more than one path.").format(name=name),
                 _("Take it apart (Path > Break Apart) and select the stitch line alone."),
             )
+        path = next((path for path in mapped_subpaths(element) if path.segments), None)
+        gap = 0.0 if path is None else abs(path.start - path.end) * mm
         return (
-            _("{name} is no closed path.").format(name=name),
+            _("{name} is no closed path: its ends lie {gap} apart.").format(
+                name=name, gap=in_words(gap)
+            ),
             _(
                 "Close it with the node tool; or group the paths that meet end to end "
                 "(Object > Group) and select the group."

@@ -16,9 +16,14 @@ _DONE = {
 }
 
 
-def done_lines(draft: Draft) -> tuple[str, str]:
-    """Return what was done, then the block's size and how many remarks there are to read."""
-    found = len(remarks(draft)) + len(draft.warnings)
+def done_lines(draft: Draft, more_remarks: int = 0) -> tuple[str, str]:
+    """Return what was done, then the block's size and how many remarks there are to read.
+
+    Args:
+        draft: what was made of a block.
+        more_remarks: how many there are beyond the draft's own.
+    """
+    found = len(remarks(draft)) + len(draft.warnings) + more_remarks
     size = _("The block is {height:.1f} mm high and {width:.1f} mm wide.").format(
         height=draft.height, width=draft.width
     )

@@ -119,20 +119,20 @@ def move(root: etree._Element, request: Request) -> Outcome:
             # What a result was made with holds on, but for how its own dart was moved.
             base = moving_anew(stored_settings(our_attributes(source.outline)))
             return [move_dart(block, read_settings(request.given, request.unit, base), places)]
-        if block.style_line is not None:
-            drawing.notes.append(
-                _("{style_line} was not used, since a place is named.").format(
-                    style_line=block.style_line.thing
-                )
-            )
+        unused = [block.style_line.spoken] if block.style_line is not None else []
+        unused += [target.spoken for target in block.targets if places]
+        drawing.notes += [
+            _("{mark} was not used, since a place is named.").format(mark=mark) for mark in unused
+        ]
         return [move_dart(block, settings, places)]
 
     drafted = _drafted(sources, drawing, request, draft)
+    told = tuple(drawing.notes)
     if nest is not None:
         drawing.notes += nest.notes([source for source, _ in drafted.results])
     ids = Identities(root)
     for source, result in drafted.results:
-        ResultWriter(root, source, result, ids).write_new(_move_label(result), "move")
+        ResultWriter(root, source, result, ids, told).write_new(_move_label(result), "move")
     return _outcome(drawing, drafted)
 
 
@@ -164,7 +164,7 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     drafted = _drafted(sources, drawing, request, draft)
     ids = Identities(root)
     for source, result in drafted.results:
-        writer = ResultWriter(root, source, result, ids)
+        writer = ResultWriter(root, source, result, ids, drawing.notes)
         if source.layer is not None:
             writer.write_in_place("allow")
         else:
@@ -235,6 +235,12 @@ def _drafted(
     def one(source: SourceBlock) -> Sequence[Draft]:
         block = core_block(source, drawing)
         if request.name:
+            if block.name not in ("", request.name):
+                drawing.notes.append(
+                    _(
+                        'The piece is called "{name}", as asked; in the drawing it is "{own}".'
+                    ).format(name=request.name, own=block.name)
+                )
             block = block._replace(name=request.name)
         if request.size:
             block = block._replace(size=request.size)

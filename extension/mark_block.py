@@ -62,6 +62,10 @@ class _Plan:
     darts: list[tuple[complex, complex]] = field(default_factory=list)
 
 
+#: How far below a block the note on it begins (mm): further than a usual hem allowance.
+_NOTE_BELOW = 60.0
+
+
 def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
     """Mark the selected closed paths as blocks, with all that their shape tells.
 
@@ -98,8 +102,19 @@ def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
     writer.refresh_signs([element for plan in plans for element in plan.adopted])
     paragraphs = [_paragraph(plan) for plan in plans]
     if marks_layer(root) is not None:
-        writer.describe(paragraphs)
+        new = writer.describe(paragraphs)
+        for plan, paragraph in zip(plans, paragraphs, strict=True):
+            if paragraph in new:
+                _write_note(plan, paragraph, writer)
     return [line for paragraph in paragraphs for line in paragraph.split("\n")]
+
+
+def _write_note(plan: _Plan, paragraph: str, writer: MarksWriter) -> None:
+    """Write what was found below a block, where no allowance and no note of a result comes."""
+    box = box_of(plan.source.outline)
+    size = LETTERS * plan.size / plan.source.scale
+    corner = complex(box.left, box.bottom + _NOTE_BELOW / plan.source.true_mm_per_unit)
+    writer.note(str(plan.source.outline.get("id") or ""), paragraph, corner, size)
 
 
 def _plan(root: etree._Element, source: SourceBlock, drawing: Drawing) -> _Plan:
@@ -142,8 +157,9 @@ def _no_dart(source: SourceBlock, found: FoundBlock) -> DocumentError:
             "outline."
         ),
         _(
-            "Draw its legs as parts of the outline with the node tool. If it is a dart whose legs "
-            "differ, mark its apex by Extensions > Dartswing > Mark parts."
+            "Draw its legs as parts of the outline with the node tool, straight and equally long. "
+            "If it is a dart whose legs differ, mark its apex by Extensions > Dartswing > Mark "
+            "parts."
         ),
     )
 

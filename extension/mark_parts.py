@@ -238,6 +238,11 @@ def _fault(element: etree._Element, word: str, mm: float) -> tuple[str, str] | N
         )
     if word == roles.OUTLINE:
         return _outline_fault(element, mm)
+    if word != NONE and _is_outline(element):
+        return (
+            _("{name} is a block's outline already.").format(name=name),
+            _("Select a small object of its own for the mark; or take the outline off first."),
+        )
     if word in _OPEN_PATHS and not is_open_path(element, mm):
         return _(_NEEDED[word]), _("Draw it with the pen tool, or Path > Object to Path helps.")
     if word == roles.INNER_LINE and element.tag not in SHAPES:

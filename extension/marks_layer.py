@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import textwrap
 from collections.abc import Sequence
 
 from lxml import etree
@@ -11,6 +12,7 @@ from drafting_core.errors import DraftingError
 from extension.identities import Identities
 from extension.mark_signs import LETTERS, glyph, lettering, line, sign_size
 from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, ours, svg
+from extension.path_data import number
 from extension.roles import (
     OUTLINE,
     Role,
@@ -22,9 +24,11 @@ from extension.roles import (
 from extension.shapes import box_of, drawn_elements, matrix_text, transform_of
 from extension.svg_document import units
 
+_NOTE_LETTERS = 48
 LAYER_LABEL = "Marks"
 LAYER_ID = "dartswing-marks"
 SIGN_OF = "sign-of"
+NOTE_OF = "note-of"
 _KEY = "marks"
 
 
@@ -83,12 +87,15 @@ class MarksWriter:
         _set_transform(element, layer)
         layer.append(element)
 
-    def describe(self, paragraphs: Sequence[str]) -> None:
+    def describe(self, paragraphs: Sequence[str]) -> set[str]:
         """Keep what was found in the layer's description, block by block.
 
         Args:
             paragraphs: two lines for every block; the first begins with the block's name and a
                 colon, and takes the place of an older paragraph that begins so.
+
+        Returns:
+            The paragraphs that were not there yet.
         """
         layer = self.layer
         desc = layer.find(svg("desc"))
@@ -101,6 +108,35 @@ class MarksWriter:
         text = "\n\n".join({**kept, **new}.values())
         if desc.text != text:
             desc.text = text
+        return set(new.values()) - set(kept.values())
+
+    def note(self, of: str, paragraph: str, at: complex, size: float) -> None:
+        """Write what was found beside a block, in place of an earlier note on it.
+
+        Args:
+            of: the id of the block's outline.
+            paragraph: what was found.
+            at: the corner of its first line, in units of the root.
+            size: the letters' size in mm.
+        """
+        for element in list(self.layer):
+            attributes = our_attributes(element)
+            if attributes.get(NOTE_OF) == of and attributes.get("self") == element.get("id"):
+                self.layer.remove(element)
+        lines = [
+            words
+            for sentence in paragraph.split("\n")
+            for words in textwrap.wrap(sentence, _NOTE_LETTERS)
+        ]
+        text = lettering(lines[0], at, size, self.unit, anchor="start")
+        text.text = None
+        for row, words in enumerate(lines):
+            span = etree.SubElement(text, svg("tspan"))
+            span.set("x", str(text.get("x")))
+            span.set("y", number(at.imag + row * 1.3 * size / self.unit))
+            span.text = words
+        text.set(LABEL, "found")
+        self.add(text, "found", {NOTE_OF: of})
 
     def refresh_signs(self, marked: Sequence[etree._Element] = ()) -> None:
         """Draw a sign beside every object that has one or is to get one.

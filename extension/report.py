@@ -267,6 +267,13 @@ def remarks(draft: Draft) -> list[str]:
                 "each seam apply."
             ).format(names=", ".join(map(shown_seam, numbers)))
         )
+    if draft.block.grain is None and not any(seam.is_centre for seam in draft.piece.seams()):
+        found.append(
+            _(
+                "No centre seam is named and no grainline is drawn: the grainline is the page's "
+                "vertical. See that it is the cloth's."
+            )
+        )
     found += draft.notes
     found += [fold_sentence(item) for item in draft.darts if not item.dart.seam.is_known]
     return found
@@ -307,10 +314,10 @@ def sentences(draft: Draft) -> list[str]:
     return lines
 
 
-def note_lines(draft: Draft, width: int) -> list[str]:
+def note_lines(draft: Draft, width: int, told: Sequence[str] = ()) -> list[str]:
     """Return what the note beside a piece says after its head, broken to a width in letters."""
     lines: list[str] = []
-    for sentence in sentences(draft)[1:]:
+    for sentence in [*sentences(draft)[1:], *told]:
         lines += textwrap.wrap(sentence, width) or [""]
     lines.append("")
     lines += textwrap.wrap(

@@ -61,6 +61,7 @@ class ResultWriter:
         source: SourceBlock,
         draft: Draft,
         ids: Identities | None = None,
+        told: Sequence[str] = (),
     ) -> None:
         """Prepare to write a draft made from a source block.
 
@@ -69,10 +70,12 @@ class ResultWriter:
             source: the block in the document.
             draft: what was made of it.
             ids: the document's ids, shared by all that one run writes; collected where left out.
+            told: what is to be remarked of the run, such as marks that were not used.
         """
         self._root = root
         self._source = source
         self._draft = draft
+        self._told = told
         self._unit = source.true_mm_per_unit
         self._ids = Identities(root) if ids is None else ids
         self._prefix = ""
@@ -366,7 +369,8 @@ class ResultWriter:
         size = min(4.0, max(2.5, text_size(draft)))
         middle = corner + complex(TEST_SQUARE / 2, TEST_SQUARE / 2)
         self._text("note", Placed((_("50 mm"),), middle + 1j * size / 3, 1 + 0j, size))
-        lines = [*done_lines(draft), "", *note_lines(draft, _NOTE_WIDTH)]
+        head = done_lines(draft, more_remarks=len(self._told))
+        lines = [*head, "", *note_lines(draft, _NOTE_WIDTH, self._told)]
         if scale := scale_sentence(shown_name(draft), self._source.scale):
             lines += textwrap.wrap(scale, _NOTE_WIDTH)
         at = corner + complex(0, TEST_SQUARE + 4 * size)

@@ -149,3 +149,20 @@ def test_a_fault_without_a_place_changes_nothing(tmp_path: Path) -> None:
     assert answer.status != 0
     assert answer.document == ""
     assert "empty" in answer.said
+
+
+def test_a_path_that_does_not_close_is_signed_where_it_does_not(tmp_path: Path) -> None:
+    text = page('<path id="fr" d="M 0,0 L 0,200 L 90,200 L 100,120 L 110,200 L 150,200 L 150,4"/>')
+    answer = run_effect("mark-block", written(tmp_path, text), "--id=fr")
+    assert "its ends lie 150.1 mm apart" in answer.said
+    (layer,) = signs(answer.document)
+    assert abs(centre(layer) - (75 + 2j)) < 0.01
+
+
+def test_marks_that_were_not_used_are_remarked_beside_the_piece(tmp_path: Path) -> None:
+    answer = run_effect(
+        "move", written(tmp_path, page(marked_front())), "--to=waist", "--name=Coat"
+    )
+    said = " ".join(" ".join(etree.fromstring(answer.document.encode()).itertext()).split())
+    assert '"target"' in said.split("was not used, since a place is named.")[0][-30:]
+    assert 'The piece is called "Coat", as asked' in said
