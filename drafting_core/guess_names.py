@@ -43,6 +43,9 @@ from drafting_core.stretches import Stretch, stretches
 STRAIGHT = 0.006
 #: A neckline or armhole is hollowed by at least this part of its chord.
 HOLLOW = 0.06
+#: A shoulder that is drawn straight over an open dart peaks by at most this part of its chord
+#: when the dart is closed.
+PEAKED_SHOULDER = 0.12
 #: Depth of the neckline over its width: a front's is at least the first, a back's at most the
 #: second; between them the shape does not tell.
 FRONT_NECK = 0.75
@@ -102,6 +105,7 @@ class _Shape(NamedTuple):
         closed_arriving: the tangent at its end, darts closed.
         stray: its largest distance from the chord, as a part of the chord.
         hollow: the same toward the inside of the piece only.
+        drawn_stray: the same as `stray` as it is drawn, its darts open.
         deepest: where along the chord it strays most, from 0 at the start to 1.
         has_mouth: whether a dart's mouth is on it.
     """
@@ -113,6 +117,7 @@ class _Shape(NamedTuple):
     closed_leaving: complex
     closed_arriving: complex
     stray: float
+    drawn_stray: float
     hollow: float
     deepest: float
     has_mouth: bool
@@ -215,10 +220,18 @@ def _closed_shape(piece: Piece, stretch: Stretch) -> _Shape:
         segments[0].start_tangent(),
         segments[-1].end_tangent(),
         max(abs(height) for height in heights) / size,
+        _stray(drawn),
         max(heights) / size,
         dot(along, deepest - start) / size,
         mouths > 0,
     )
+
+
+def _stray(segments: Sequence[Segment]) -> float:
+    """Return how far a chain strays from its chord, as a part of the chord."""
+    start, chord = segments[0].start, segments[-1].end - segments[0].start
+    size = abs(chord) or 1.0
+    return max(abs(cross(chord / size, z - start)) for z in flattened(segments, 8)) / size
 
 
 def _corner_angles(shapes: Sequence[_Shape]) -> list[float]:
@@ -238,7 +251,8 @@ def _bodice(shapes: Sequence[_Shape], hint: str, shaping: float) -> list[str] | 
     fits = (
         centre.stray <= STRAIGHT
         and neck.hollow >= HOLLOW
-        and shoulder.stray <= 0.05
+        # Many draw it straight with its dart open: closed, it then has a peak there.
+        and shoulder.stray <= (PEAKED_SHOULDER if shoulder.drawn_stray <= STRAIGHT else 0.05)
         and armhole.hollow >= HOLLOW
         and side.stray <= 0.08
         and lower.stray <= 0.15

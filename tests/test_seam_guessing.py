@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import importlib
 import json
 import math
@@ -14,6 +15,8 @@ import pytest
 
 from tests.contract import seam_name_of
 from tests.contract_model import Expectation, build_models, compare, length, read_results, true_name
+from tests.drawings import page
+from tests.effects import run_effect
 from tests.random_blocks import Block, nearest, random_block, random_place
 from tests.random_drawings import Drawing, Target, to_svg
 
@@ -170,3 +173,27 @@ def test_the_judge_sees_a_wrong_name() -> None:
     assert len(wrong_names(block, drawing, output("armhole"), report)) == 1
     report["blocks"][0]["seams"] = [{"name": "neckline", "before_mm": 1.0}]
     assert len(wrong_names(block, drawing, output("shoulder"), report)) == 1
+
+
+@pytest.mark.parametrize("width", [32, 44, 60])
+def test_a_shoulder_drawn_straight_over_its_open_dart_is_read(width: int, tmp_path: Path) -> None:
+    """Closed, it has a peak at the dart, the higher the wider the dart is."""
+    along = cmath.rect(1.0, math.atan2(3.0, 8.0))
+    neck, mouth = 100 + 50j, 100 + 50j + 42 * along
+    middle = mouth + width / 2 * along
+    ends = [mouth, middle + 140 * (1j * along), mouth + width * along]
+    tip = ends[2] + 58 * along
+    points = " L ".join(f"{z.real},{z.imag}" for z in (*ends, tip))
+    side = tip.real + 30
+    data = (
+        f"M 40,120 C 75,120 100,90 {neck.real},{neck.imag} L {points} "
+        f"C {tip.real - 20},{tip.imag + 60} {tip.real - 20},{tip.imag + 125} "
+        f"{side},{tip.imag + 155} "
+        f"L {side - 10},450 L 40,450 Z"
+    )
+    drawing = tmp_path / "front.svg"
+    drawing.write_text(page(f'<path id="front" d="{data}"/>'), encoding="utf-8")
+    answer = run_effect("mark-block", drawing, "--id=front")
+    assert answer.said == ""
+    for name in ("centre front", "neckline", "shoulder", "armhole", "side seam"):
+        assert f'inkscape:label="seam {name}"' in answer.document
