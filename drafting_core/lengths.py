@@ -83,6 +83,26 @@ def parse_measure(text: str, what: str, bare_unit: str = "mm") -> float:
     return length
 
 
+def parse_sides(text: str) -> tuple[float, float]:
+    """Read the two sides of a rectangle, like ``210x297mm``, and return them in millimetres.
+
+    A side without a unit has the other one's, or is in millimetres.
+
+    Raises:
+        SettingError: if the text is no two lengths.
+    """
+    parts = re.split(r"\s*[x×*]\s*", text.strip(), flags=re.IGNORECASE)
+    if len(parts) != 2 or not all(parts):
+        raise SettingError(
+            _('"{text}" does not say the two sides of a rectangle.').format(text=text.strip()),
+            remedy=_("Write them like 210x297mm or 8 1/2x11in."),
+        )
+    units = [found[1] for part in parts if (found := re.search(r"([a-z\"]+)\s*$", part, re.I))]
+    unit = units[-1].lower() if units and units[-1].lower() in _UNITS else "mm"
+    first, second = (parse_measure(part, _("The rectangle's side"), unit) for part in parts)
+    return first, second
+
+
 def in_words(millimetres: float) -> str:
     """Return a length for a message: millimetres with one decimal, none where it is whole."""
     rounded = round(millimetres, 1)

@@ -11,6 +11,12 @@ LABEL = f"{{{INKSCAPE}}}label"
 GROUP_MODE = f"{{{INKSCAPE}}}groupmode"
 #: The kind of sheet that says where something cannot be drafted (see `check_here`).
 CHECK_SHEET = "check"
+#: The kind of sheet on which a clean-up shows what it did (see `write_clean`).
+CLEAN_SHEET = "clean-up"
+#: The attribute of a layer that holds a block made by a clean-up.
+CLEAN = "clean"
+#: The attribute of an outline that says which marks belong to the trace that it was made of.
+CLEANED_FROM = "cleaned-from"
 
 
 def svg(tag: str) -> str:

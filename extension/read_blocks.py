@@ -18,7 +18,7 @@ from extension.neighbourhood import Neighbourhood
 from extension.read_outline import outline_edges
 from extension.roles import Role, is_result, is_sheet, name_of, our_attributes, role_of
 from extension.shapes import NOT_DRAWN, SHAPES, centre_of, clone_refused, mapped_subpaths
-from extension.source_block import Drawing, Marked, SourceBlock, ancestors
+from extension.source_block import Drawing, Marked, SourceBlock, ancestors, mark_key
 from extension.svg_document import DocumentError, units
 
 #: The word of a role that cannot be read.
@@ -157,13 +157,18 @@ def _assign(marks: Sequence[Marked], blocks: Sequence[SourceBlock]) -> None:
             _give(said, mark)
             continue
         holder = next((group for group in ancestors(mark.element) if group in holders), None)
-        candidates = holders[holder] if holder is not None else []
-        if len(candidates) == 1 or holder is None:
+        candidates = [
+            block
+            for block in (holders[holder] if holder is not None else [])
+            if not block.traced_marks or mark_key(mark) not in block.traced_marks
+        ]
+        if len(candidates) <= 1:
             chosen = candidates[0] if candidates else None
         else:
-            if holder not in neighbourhoods:
-                neighbourhoods[holder] = Neighbourhood(candidates)
-            chosen = _by_place(mark, neighbourhoods[holder])
+            among = holder if len(candidates) == len(holders[holder]) else mark.element
+            if among not in neighbourhoods:
+                neighbourhoods[among] = Neighbourhood(candidates)
+            chosen = _by_place(mark, neighbourhoods[among])
         if chosen is not None:
             _give(chosen, mark)
         elif mark.fault is not None:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from lxml import etree
 
 from drafting_core.errors import DraftingError, SettingError
-from drafting_core.lengths import parse_length, parse_measure
+from drafting_core.lengths import parse_length, parse_measure, parse_sides
 from drafting_core.seam_names import SeamLabel
 from drafting_core.target_words import conditions
 from drafting_core.words import _
@@ -23,6 +23,7 @@ HOLD = "hold"
 DART = "dart"
 GRAIN = "grain"
 KNOWN_LENGTH = "known length"  # not read by drafters
+KNOWN_RECTANGLE = "known rectangle"  # not read by drafters
 NOTCH = "notch"
 INNER_LINE = "inner line"  # not read by drafters
 STYLE_LINE = "style line"  # not read by drafters
@@ -42,6 +43,7 @@ _WORDS = {  # not read by drafters
     "grainline": GRAIN,
     "grain": GRAIN,
     "known length": KNOWN_LENGTH,
+    "known rectangle": KNOWN_RECTANGLE,
     "notch": NOTCH,
     "inner line": INNER_LINE,
     "style line": STYLE_LINE,
@@ -74,6 +76,7 @@ class Role(NamedTuple):
         label: what is said of the seam, for a seam.
         share: the share of a target or a dart, or None.
         length: the known length in mm, or None.
+        sides: the sides of a known rectangle in mm, or None.
         intake: the width in mm that is asked of a target, or None.
         made: what becomes of a target's opening, or of a result's fullness, or an empty string.
         source: the darts that a target takes from, or an empty string.
@@ -88,6 +91,7 @@ class Role(NamedTuple):
     made: str = ""
     source: str = ""
     name: str = ""
+    sides: tuple[float, float] | None = None
 
 
 def is_layer(element: etree._Element) -> bool:
@@ -217,6 +221,9 @@ def parse_label(text: str) -> Role | None:
             # "known length 100mm copy 2": the copy's number is taken off, the length stays.
             text_length = re.sub(r"\s*\bcopy\b\s*\d*$|\s+\d+$", "", rest, flags=re.I) or rest
             return Role(KNOWN_LENGTH, length=parse_length(text_length))
+        if word == KNOWN_RECTANGLE:
+            text_sides = re.sub(r"\s*\bcopy\b\s*\d*$|(?<=[a-z\"])\s+\d+$", "", rest, flags=re.I)
+            return Role(KNOWN_RECTANGLE, sides=parse_sides(text_sides or rest))
         if word == TARGET:
             return _target_role(rest)
         share = None
@@ -332,6 +339,8 @@ def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
         role = role._replace(name=attributes["name"].strip())
     if "length" in attributes and role.word == KNOWN_LENGTH:
         role = role._replace(length=parse_length(attributes["length"]))
+    if "length" in attributes and role.word == KNOWN_RECTANGLE:
+        role = role._replace(sides=parse_sides(attributes["length"]))
     return role
 
 

@@ -74,6 +74,32 @@ FINISHING = (
         "on the piece, its ends mirrored to lie flat",
     ),
 )
+#: What a clean-up of a trace has.
+CLEANING = (
+    Option("gap", "5mm", "the largest gap that is closed, and the largest overshoot that is cut"),
+    Option("tolerance", "0.5mm", "how far a seam may stray from the trace"),
+    Option(
+        "upright",
+        "yes",
+        "whether the block is turned so that its straight centre seam, or a grain mark, is "
+        "vertical",
+        ("yes", "no"),
+    ),
+    Option(
+        "square",
+        "yes",
+        "whether angles within 1.5 degrees of square are made square where neckline, waist and "
+        "hem meet the centre",
+        ("yes", "no"),
+    ),
+    Option(
+        "half",
+        "no",
+        "whether a whole piece that was traced unfolded becomes its half: the left one, the "
+        "right one, or their mean",
+        ("no", "left", "right", "mean"),
+    ),
+)
 #: What a move has beside the finishing options.
 MOVING = (
     Option(

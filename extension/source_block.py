@@ -13,7 +13,9 @@ from lxml import etree
 from drafting_core.errors import DraftingError
 from drafting_core.outline import OutlineEdge, extent
 from drafting_core.words import _
-from extension.roles import Role, name_of
+from extension.namespaces import CLEANED_FROM
+from extension.roles import Role, name_of, our_attributes
+from extension.shapes import centre_of
 
 
 class Marked(NamedTuple):
@@ -28,6 +30,15 @@ class Marked(NamedTuple):
     element: etree._Element
     role: Role
     fault: DraftingError | None = None
+
+
+def mark_key(mark: Marked) -> str:
+    """Return by what a mark is known again: its id, or else what it is and where it lies."""
+    identity = mark.element.get("id")
+    if identity:
+        return str(identity)
+    at = centre_of(mark.element)
+    return f"{mark.role.word.replace(' ', '-')}@{at.real:.3f},{at.imag:.3f}"
 
 
 @dataclass(repr=False, eq=False)
@@ -53,6 +64,11 @@ class SourceBlock:
     scale: float = 1.0
     name: str = ""
     fault: DraftingError | None = None
+
+    @cached_property
+    def traced_marks(self) -> frozenset[str]:
+        """The keys of the marks that belong to the trace that it was made of, not to it."""
+        return frozenset(our_attributes(self.outline).get(CLEANED_FROM, "").split())
 
     def marked(self, word: str) -> list[Marked]:
         """Return the marks of one role."""

@@ -15,6 +15,7 @@ SCRIPTS = {
     "balance": "Balance",
     "mark": "Mark",
     "mark-block": "MarkBlock",
+    "clean": "Clean",
 }
 
 

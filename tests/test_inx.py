@@ -28,6 +28,7 @@ COMMANDS = {
     "compare": "Compare",
     "mark": "Mark",
     "mark-block": "MarkBlock",
+    "clean": "Clean",
 }
 TYPES = {"string": str, "path": str, "float": float, "int": int}
 
