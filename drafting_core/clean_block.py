@@ -8,9 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+import numpy as np
+
 from drafting_core.block import Block, DartMark
 from drafting_core.clean_outline import CleanOutline, clean_outline
-from drafting_core.curves import Line, PointMap, Segment
+from drafting_core.curves import Line, PointMap, Segment, turn
 from drafting_core.errors import DraftingError, OutlineError
 from drafting_core.found_block import FoundBlock, take_block
 from drafting_core.grain import down_the_grain
@@ -27,6 +29,12 @@ from drafting_core.words import _
 
 #: The default of `--tolerance`, in mm.
 TOLERANCE = 0.5
+#: A seam that may be the centre of a piece without names is at least this part of its height, …
+_CENTRE_PART = 0.6
+#: … stands within this of upright, …
+_NEARLY_UPRIGHT = math.radians(6.0)
+#: … and meets a neighbour within this of a right angle.
+_SQUARE_END = math.radians(3.0)
 #: A centre seam this near to the vertical stands upright (radians).
 _UPRIGHT = 1e-6
 
@@ -82,6 +90,8 @@ class CleanBlock:
         traced: what it was made of.
         seams: the seam of every run, None for legs.
         warnings: what the drafter should know.
+        is_turned: whether something said what is upright.
+        is_guessed: whether that was only a seam that looks like a centre.
     """
 
     outline: CleanOutline
@@ -95,6 +105,7 @@ class CleanBlock:
     seams: list[Seam | None] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     is_turned: bool = True
+    is_guessed: bool = False
 
     @property
     def runs(self) -> list[SeamRun]:
@@ -263,6 +274,9 @@ def _turn_upright(block: CleanBlock, marks: TraceMarks, settings: CleanSettings)
     if not settings.upright:
         return
     along = _vector(marks.grain) if marks.grain is not None else _centre_vector(block)
+    if along is None:
+        along = _edge_like_a_centre(block)
+        block.is_guessed = along is not None
     if block.piece is not None and along is not None:
         block.turn = math.pi / 2 - cmath.phase(down_the_grain(block.piece, along))
     elif block.halved is not None:
@@ -288,6 +302,8 @@ def centre_seam(block: CleanBlock) -> Seam | None:
     for k, seam in enumerate(block.seams):
         if seam is None or not block.runs[k].fit.is_straight:
             continue
+        if seam is block.seams[k - 1] or seam is block.seams[(k + 1) % count]:
+            continue
         if seam.kind in CENTRE_SEAMS or seam.fold:
             return seam
         around = {
@@ -305,6 +321,32 @@ def _centre_vector(block: CleanBlock) -> complex | None:
         if seam is centre and seam is not None:
             return run.end - run.start
     return None
+
+
+def _edge_like_a_centre(block: CleanBlock) -> complex | None:
+    """Return a vector along the only seam that can be a centre where none is known, or None.
+
+    That is a straight seam at the edge of the piece, nearly upright, most of its height long,
+    and square to a neighbour.
+    """
+    points = np.array([z for s in block.segments for z in s.flattened(8)])
+    found = []
+    for k, run in enumerate(block.runs):
+        way = run.end - run.start
+        if not run.fit.is_straight or run.leg or abs(way) < _CENTRE_PART * np.ptp(points.imag):
+            continue
+        if abs(way.real) > math.sin(_NEARLY_UPRIGHT) * abs(way):
+            continue
+        beside = ((points - run.start) * np.conj(way / abs(way))).imag
+        before, after = block.runs[k - 1], block.runs[(k + 1) % len(block.runs)]
+        ends = (
+            turn(before.segments[-1].end_tangent(), way),
+            turn(way, after.segments[0].start_tangent()),
+        )
+        is_square = any(abs(abs(bend) - math.pi / 2) <= _SQUARE_END for bend in ends)
+        if is_square and beside.min() >= -1.0:
+            found.append(way)
+    return found[0] if len(found) == 1 else None
 
 
 def _vector(line: Line) -> complex:

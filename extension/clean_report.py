@@ -220,6 +220,11 @@ def _turn_sentence(block: CleanBlock) -> str:
             "Not turned: no straight centre seam was found. Draw a line along the grain and label "
             "it grain to have it turned upright."
         )
+    if block.is_guessed:
+        return _(
+            "Turned by {turn:.2f}°: the long straight seam at its edge was taken as the centre. "
+            "If it is none, draw a line along the grain and label it grain."
+        ).format(turn=math.degrees(block.turn))
     return _("Turned by {turn:.2f}°.").format(turn=math.degrees(block.turn))
 
 

@@ -45,13 +45,13 @@ class Scan:
         svg: the drawing that the tracer wrote, with a known length or a known rectangle in it.
         block: the true block, in mm.
         to_units: from the block's mm to the drawing's user units, as the scan lies.
-        nodes: how many nodes the trace has.
+        turn: by how much the block is turned on the sheet, in radians.
     """
 
     svg: str
     block: Block
     to_units: Map
-    nodes: int
+    turn: float
 
 
 def wobbled(
@@ -160,14 +160,6 @@ def traced(image: Image.Image, folder: Path, *options: str) -> str:
     return target.read_text()
 
 
-def node_count(svg: str) -> int:
-    """Return how many nodes the paths that the tracer wrote have."""
-    return sum(
-        len(re.findall(r"-?\d+ -?\d+(?=[a-zA-Z\s]*(?:[lcmz]|$))", d)) or len(d.split()) // 4
-        for d in re.findall(r' d="([^"]*)"', svg)
-    )
-
-
 def _placed(block: Block, turn: float) -> tuple[Map, tuple[float, float]]:
     """Return where a block lies on a sheet just large enough, turned, and the sheet's size."""
     factor = cmath.exp(1j * turn)
@@ -215,7 +207,8 @@ def scan(
     """
     rng = random.Random(seed)
     block = random_block(rng, kind, source, scale)
-    place, size = _placed(block, math.radians(rng.uniform(-turn, turn)))
+    askew = math.radians(rng.uniform(-turn, turn))
+    place, size = _placed(block, askew)
     strokes = [wobbled(rng, stroke, wobble) for stroke in strokes_of(block)]
     dots: list[complex] = []
     if rng.random() < 0.5:
@@ -234,7 +227,7 @@ def scan(
 
     corner = complex(8, 8) * per_mm
     svg_known = with_mark(svg, "known length 100mm", [corner, corner + 100 * per_mm])
-    return Scan(svg_known, block, to_units, node_count(svg))
+    return Scan(svg_known, block, to_units, askew)
 
 
 def units_per_mm(svg: str, width: float, image: Image.Image) -> float:
@@ -242,3 +235,72 @@ def units_per_mm(svg: str, width: float, image: Image.Image) -> float:
     found = re.search(r'viewBox="0 0 ([\d.]+) ', svg)
     assert found is not None
     return float(found[1]) / image.width * (image.width / (image.width * INCH / DPI))
+
+
+#: The sheet of paper in a photo (ISO 216, A4), and how far away the camera is (mm).
+SHEET = (210.0, 297.0)
+CAMERA = 1200.0
+
+
+def photo(seed: int, folder: Path, *, tilt: float = 15.0) -> Scan:
+    """Return a random block photographed askew, with a sheet of paper lying on it, and traced.
+
+    Args:
+        seed: of the chance.
+        folder: where the tracer's files go.
+        tilt: how far the camera may be tilted, in degrees.
+    """
+    rng = random.Random(seed)
+    block = random_block(rng, scale=1.0)
+    askew = math.radians(rng.uniform(-3.0, 3.0))
+    place, size = _placed(block, askew)
+    strokes = [wobbled(rng, stroke) for stroke in strokes_of(block)]
+    image = bitmap(rng, strokes, place, size, dots=[block.apex])
+    per_mm = DPI / INCH
+    middle = complex(size[0], size[1]) / 2
+    across, down = (math.radians(rng.choice((-1, 1)) * rng.uniform(0.6, 1.0) * tilt) for _ in "xy")
+    frame = np.array(
+        [[math.cos(down), 0, math.sin(down)], [0, 1, 0], [-math.sin(down), 0, math.cos(down)]]
+    ) @ np.array(
+        [
+            [1, 0, 0],
+            [0, math.cos(across), -math.sin(across)],
+            [0, math.sin(across), math.cos(across)],
+        ]
+    )
+
+    def seen(z: complex) -> complex:
+        """Return where the camera sees a point of the sheet (both in mm)."""
+        away = z - middle
+        x, y, depth = frame @ np.array([away.real, away.imag, 0.0])
+        return complex(x, y) * float(CAMERA / (CAMERA + depth)) + middle
+
+    # The picture asks for the sheet's pixel at each of its own: the map back, from four corners.
+    corners = [0j, size[0] + 0j, complex(*size), 1j * size[1]]
+    rows, wanted = [], []
+    for z in corners:
+        u, v = seen(z) * per_mm, z * per_mm
+        rows += [
+            [u.real, u.imag, 1, 0, 0, 0, -v.real * u.real, -v.real * u.imag],
+            [0, 0, 0, u.real, u.imag, 1, -v.imag * u.real, -v.imag * u.imag],
+        ]
+        wanted += [v.real, v.imag]
+    back = np.linalg.solve(np.array(rows), np.array(wanted))
+    view = image.transform(
+        image.size,
+        Image.Transform.PERSPECTIVE,
+        tuple(back),
+        Image.Resampling.BICUBIC,
+        fillcolor=255,
+    )
+    svg = traced(view, folder)
+    units = units_per_mm(svg, size[0], view)
+    corner = middle - complex(*SHEET) / 2
+    sheet = [corner, corner + SHEET[0], corner + complex(*SHEET), corner + 1j * SHEET[1]]
+    # A hand sets the corners to a third of a millimetre.
+    marked = [
+        (seen(z) + complex(rng.uniform(-0.3, 0.3), rng.uniform(-0.3, 0.3))) * units for z in sheet
+    ]
+    label = f"known rectangle {SHEET[0]:.0f}x{SHEET[1]:.0f}mm"
+    svg = with_mark(svg, label, marked, closed=True)
+    return Scan(svg, block, lambda z: seen(place(z)) * units, askew)
