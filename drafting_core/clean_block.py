@@ -12,15 +12,14 @@ import numpy as np
 
 from drafting_core.block import Block, DartMark
 from drafting_core.clean_outline import CleanOutline, clean_outline
-from drafting_core.curves import Line, PointMap, Segment, turn
+from drafting_core.curves import Line, PointMap, Segment, dot, turn
 from drafting_core.errors import DraftingError, OutlineError
 from drafting_core.found_block import FoundBlock, take_block
-from drafting_core.grain import down_the_grain
 from drafting_core.halves import Halved, halved
 from drafting_core.outline import OutlineEdge, extent
 from drafting_core.piece import Piece
 from drafting_core.propose_apex import ProposedApex, propose_apexes
-from drafting_core.seam_names import CENTRE_SEAMS, HEM, WAIST, Seam, SeamLabel
+from drafting_core.seam_names import CENTRE_SEAMS, HEM, NECKLINE, SHOULDER, WAIST, Seam, SeamLabel
 from drafting_core.seam_runs import SeamRun
 from drafting_core.seams import SeamMark
 from drafting_core.square_corners import Squared, square_corners
@@ -277,14 +276,12 @@ def _turn_upright(block: CleanBlock, marks: TraceMarks, settings: CleanSettings)
     if along is None:
         along = _edge_like_a_centre(block)
         block.is_guessed = along is not None
-    if block.piece is not None and along is not None:
-        block.turn = math.pi / 2 - cmath.phase(down_the_grain(block.piece, along))
+    if along is not None:
+        block.turn = math.pi / 2 - cmath.phase(_down(block, along))
     elif block.halved is not None:
         first, last = block.halved.axis
         way = last - first if (last - first).imag > 0 else first - last
         block.turn = math.pi / 2 - cmath.phase(way)
-    elif along is not None:
-        block.turn = math.pi / 2 - cmath.phase(along if along.imag > 0 else -along)
     else:
         block.is_turned = False
     block.turn = math.remainder(block.turn, 2 * math.pi)
@@ -312,6 +309,34 @@ def centre_seam(block: CleanBlock) -> Seam | None:
         if not seam.is_known and not seam.named and around == {WAIST, HEM}:
             return seam
     return None
+
+
+def _down(block: CleanBlock, along: complex) -> complex:
+    """Return a vector along a grain, downward: away from the neck, toward the hem.
+
+    One of both is enough. Where neither is named, the sheet lies as it should: a waist alone may
+    be a bodice's lower or a skirt's upper edge.
+    """
+
+    def middle_of(*kinds: str) -> complex | None:
+        points = [
+            z
+            for seam, run in zip(block.seams, block.runs, strict=True)
+            if seam is not None and seam.kind in kinds
+            for segment in run.segments
+            for z in segment.flattened(4)
+        ]
+        return complex(np.mean(points)) if points else None
+
+    middle = complex(np.mean([z for segment in block.segments for z in segment.flattened(4)]))
+    neck, hem = middle_of(NECKLINE, SHOULDER), middle_of(HEM)
+    if neck is not None:
+        way = middle - neck
+    elif hem is not None:
+        way = hem - middle
+    else:
+        way = 1j
+    return along if dot(along, way) >= 0 else -along
 
 
 def _centre_vector(block: CleanBlock) -> complex | None:

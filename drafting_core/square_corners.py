@@ -94,7 +94,7 @@ def _square(
             return to, abs(off), abs(reach), False
         length = abs(end - corner)
         # A cubic strays by 4/9 of its handle's distance from the line (its value at a third).
-        handle = min(length / 3, 2.0 * tolerance / math.sin(abs(off)))
+        handle = min(length / 3, tolerance / math.sin(abs(off)))
         straight = (end - corner) / length
         curve = Cubic(corner, corner + square * handle, end - straight * length / 3, end)
         run.fit = measured([curve if at_start else curve.reversed()], run)

@@ -129,7 +129,8 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     lines = [s.points for s in large if not s.closed]
     for contour in thin:
         lines += centre_strokes(contour)
-    joined = join_strokes(lines, gap, step_for(largest)) if lines else None
+    step = step_for(diagonal(np.concatenate(lines))) if lines else 0.0
+    joined = join_strokes(lines, gap, step) if lines else None
     blocks, used, frames = _closed_blocks(fat)
     joined_blocks = _joined_blocks(joined, [block.ring for block in blocks])
     blocks += joined_blocks

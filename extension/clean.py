@@ -17,7 +17,7 @@ from drafting_core.lengths import parse_measure
 from drafting_core.pen_line import is_inside
 from drafting_core.polylines import NearPoints, Points, diagonal
 from drafting_core.seams import SeamMark
-from drafting_core.trace_sheet import SMALL_PART, TracedBlock, TraceSheet, read_sheet
+from drafting_core.trace_sheet import SMALL_PART, LeftOut, TracedBlock, TraceSheet, read_sheet
 from drafting_core.words import _
 from extension import roles
 from extension.drawn_extent import right_edge
@@ -90,8 +90,21 @@ class CleanUp:
     shift: complex = 0j
 
     @property
+    def left_out(self) -> LeftOut:
+        """What was taken for no part of a block: signs that became an apex are none of it."""
+        signs = sum(
+            proposal.number is not None
+            for cleaned in self.cleaned
+            for proposal in cleaned.block.apexes
+        )
+        left = self.sheet.left_out
+        return left._replace(small=max(0, left.small - signs))
+
+    @property
     def true_mm_per_mm(self) -> float:
         """The scale found: true mm to a mm of the drawing, at the middle of the blocks."""
+        if not self.scale.is_photo:
+            return float(self.scale.to_true.matrix[0, 0]) / self.trace.mm
         return self.scale.to_true.scale_at(self._drawn_middle) / self.trace.mm
 
     @property

@@ -22,6 +22,8 @@ from drafting_core.words import _, capital, listed, ngettext
 from extension.clean import Cleaned, CleanUp
 from extension.roles import name_of
 
+#: An angle that was off by less (degrees) is no news: a millimetre on half a metre.
+_WORTH_TELLING = 0.1
 #: Objects that a sentence names at most.
 _MOST_NAMED = 3
 
@@ -128,7 +130,7 @@ def _sheet_lines(done: CleanUp) -> Iterator[str]:
             "Scale: no known length is marked, so the drawing's own size is taken as true: compare "
             "the block's size with the paper."
         )
-    yield left_out_sentence(done.sheet.left_out)
+    yield left_out_sentence(done.left_out)
 
 
 def left_out_sentence(left: LeftOut) -> str:
@@ -268,6 +270,8 @@ def _joins(cleaned: Cleaned) -> Iterator[str]:
 
 def _squares(block: CleanBlock) -> Iterator[str]:
     for squared in block.squared:
+        if math.degrees(squared.off) < _WORTH_TELLING:
+            continue
         words = {
             "seam": capital(squared.seam.shown),
             "centre": squared.centre.shown,
@@ -290,7 +294,7 @@ def report_file(done: CleanUp) -> bytes:
 
 def report_of(done: CleanUp) -> dict[str, Any]:
     """Return the report, ready for JSON."""
-    left = done.sheet.left_out
+    left = done.left_out
     return {
         "scale": done.true_mm_per_mm,
         "perspective": done.scale.is_photo,

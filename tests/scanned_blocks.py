@@ -143,7 +143,7 @@ def bitmap(
         draw.ellipse((z.real - r, z.imag - r, z.real + r, z.imag + r), fill=rng.randrange(120))
     if word_at is not None:
         font = ImageFont.truetype("DejaVuSans.ttf", round(7 * scale))
-        draw.text((word_at.real * scale, word_at.imag * scale), "Muster", fill=20, font=font)
+        draw.text((word_at.real * scale, word_at.imag * scale), "Front", fill=20, font=font)
     image = image.resize((width, height), Image.Resampling.BOX)
     image = image.filter(ImageFilter.GaussianBlur(0.7))
     grains = np.random.default_rng(rng.randrange(2**32)).normal(0.0, 14.0, (height, width))
