@@ -13,10 +13,12 @@ from pathlib import Path
 
 from PIL import Image
 
+from extension.clean import clean_up, request_from
 from extension.compare import compare
 from extension.jobs import Request, move
 from extension.namespaces import ours
 from extension.svg_document import read_document, write_document
+from extension.write_clean import write_clean
 from extension.write_seam_balance import write_seam_balance
 
 SAMPLES = Path(__file__).parent.parent / "sample_svgs"
@@ -70,6 +72,9 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
 )
 #: Nest, picture.
 NESTS = (("front_nest", "front_nest"),)
+#: Trace of a scan, picture; the clean block is drawn as large beside its trace as it truly is.
+SCANS = (("scanned_front", "scanned_front_clean"),)
+SCAN_RESOLUTION = 72
 NOT_IN_A_NEST = ("note", "seam-name", "test-square", "grainline")
 
 
@@ -170,6 +175,29 @@ def make_nest(sample: str, name: str) -> None:
     save(before, after, name)
 
 
+def make_clean(sample: str, name: str) -> None:
+    """Make the picture of a clean-up: the trace, and the block with what is told of it."""
+    tree = read_document(str(SAMPLES / f"{sample}.svg"))
+    root = tree.getroot()
+    traced = list(root)
+    done = clean_up(root, request_from({}, []))
+    write_clean(root, done)
+    for element in traced:
+        root.remove(element)
+    with tempfile.TemporaryDirectory() as folder:
+        drawing = Path(folder, "result.svg")
+        write_document(tree, str(drawing))
+        whole = "--export-area-drawing"
+        before = export(
+            SAMPLES / f"{sample}.svg",
+            Path(folder, "before.png"),
+            whole,
+            resolution=round(SCAN_RESOLUTION * done.true_mm_per_mm),
+        )
+        after = export(drawing, Path(folder, "after.png"), whole, resolution=SCAN_RESOLUTION)
+    save(before, after, name)
+
+
 def main() -> None:
     """Make all pictures."""
     PICTURES.mkdir(exist_ok=True)
@@ -179,6 +207,8 @@ def main() -> None:
     make_sheet("front_one_path", COMPARED, "compare_three_places")
     for nest in NESTS:
         make_nest(*nest)
+    for scan in SCANS:
+        make_clean(*scan)
 
 
 if __name__ == "__main__":
