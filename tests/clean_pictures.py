@@ -98,22 +98,22 @@ def block() -> Canvas:
     """A block that lies askew, turned upright; a whole front, and its half on the fold."""
     canvas = Canvas()
     turn = cmath.exp(1j * math.radians(9))
-    askew, upright = scaled(0.25 * turn, 34 + 18j), scaled(0.25, 136 + 22j)
+    askew, upright = scaled(0.25 * turn, 26 + 18j), scaled(0.25, 128 + 22j)
     two_edges(canvas, [[askew(z) for z in points] for points in strokes(4.5, 5)], 4.2, 2.4)
-    becomes(canvas, 103 + 80j, 18)
+    becomes(canvas, 95 + 80j, 18)
     clean_front(canvas, upright)
     right_angle(canvas, upright(FOOT))
-    canvas.line(210 + 12j, 210 + 138j, FAINT, 1.0, "2 4")
+    canvas.line(202 + 12j, 202 + 138j, FAINT, 1.0, "2 4")
     for mirrored in (False, True):
         half = [
-            [0.25 * (-z.conjugate() if mirrored else z) + 285 + 22j for z in points]
+            [0.25 * (-z.conjugate() if mirrored else z) + 277 + 22j for z in points]
             for points in strokes(4.5, 7 + mirrored)[:-1]
         ]
         two_edges(canvas, half, 4.2, 2.4)
-    fold = scaled(0.25, 285 + 22j)
+    fold = scaled(0.25, 277 + 22j)
     canvas.line(fold(50j), fold(430j), NEW, 1.0, FOLD)
-    becomes(canvas, 353 + 80j, 16)
-    kept = scaled(0.25, 379 + 22j)
+    becomes(canvas, 345 + 80j, 16)
+    kept = scaled(0.25, 371 + 22j)
     clean_front(canvas, kept)
     for x in (-3.0, 0.0):
         canvas.line(kept(80j) + x, kept(400j) + x, NEW, 1.0, FOLD)
@@ -123,20 +123,20 @@ def block() -> Canvas:
 def scale() -> Canvas:
     """A ruler with a line over a known length; a sheet's four corners in a photo, made true."""
     canvas = Canvas()
-    to = scaled(0.27, 22 + 18j)
+    to = scaled(0.27, 14 + 18j)
     two_edges(canvas, [[to(z) for z in points] for points in strokes(4.5, 5)], 4.2, 2.4)
     canvas.through(
-        (108 + 18j, 128 + 18j, 128 + 130j, 108 + 130j), FAINT, 1.2, "#f5f7f9", closed=True
+        (100 + 18j, 120 + 18j, 120 + 130j, 100 + 130j), FAINT, 1.2, "#f5f7f9", closed=True
     )
     for step in range(11):
         y = (24 + 10 * step) * 1j
-        canvas.line(108 + y, 113 + 5 * (step % 5 == 0) + y, FAINT)
-    canvas.dimension(139 + 24j, 139 + 124j)
-    canvas.line(164 + 12j, 164 + 138j, FAINT, 1.0, "2 4")
+        canvas.line(100 + y, 105 + 5 * (step % 5 == 0) + y, FAINT)
+    canvas.dimension(131 + 24j, 131 + 124j)
+    canvas.line(156 + 12j, 156 + 138j, FAINT, 1.0, "2 4")
     canvas.through(
-        (184 + 10j, 318 + 10j, 318 + 140j, 184 + 140j), FAINT, 1.2, "#e5e7eb", closed=True
+        (176 + 10j, 310 + 10j, 310 + 140j, 176 + 140j), FAINT, 1.2, "#e5e7eb", closed=True
     )
-    corners = (216 + 26j, 290 + 32j, 308 + 124j, 196 + 132j)
+    corners = (208 + 26j, 282 + 32j, 300 + 124j, 188 + 132j)
     flat = rectangle_map(corners, 350, 495)
     photo = flat.inverse
     canvas.through(corners, FAINT, 1.2, "#ffffff", closed=True)
@@ -151,8 +151,8 @@ def scale() -> Canvas:
     canvas.through(corners, NEW, 1.2, closed=True)
     for z in corners:
         canvas.dot(z, NEW, 3.6)
-    becomes(canvas, 325 + 75j, 18)
-    true = scaled(0.235, 370 + 28j)
+    becomes(canvas, 317 + 75j, 18)
+    true = scaled(0.235, 362 + 28j)
     canvas.through([true(z) for z in PAPER], NEW, 1.4, closed=True)
     canvas.path(block_lines(front()), true, INK, 1.4, closed=True)
     for z in PAPER:

@@ -25,7 +25,7 @@ def front(name: str = "Front") -> Block:
     return Block(outline, apex=95 + 230j, name=name)
 
 
-def scaled(scale: float, offset: complex) -> To:
+def scaled(scale: complex, offset: complex) -> To:
     return lambda z: z * scale + offset
 
 
