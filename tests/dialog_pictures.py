@@ -9,48 +9,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from drafting_core.block import Block, seam_by_seam
-from drafting_core.curves import Cubic, Line, Segment
 from drafting_core.draft import move_dart
 from drafting_core.pattern_piece import Draft
 from drafting_core.target_words import targets_in_words
 from extension.mark_signs import glyph
 from extension.settings_text import read_settings
+from tests import clean_pictures
 from tests.picture_canvas import FAINT, INK, NEW, SHADE, Canvas, To, xy
+from tests.picture_front import block_lines, front, scaled
 
 PICTURES = Path(__file__).parent.parent / "extension" / "pictures"
-
-
-def front(name: str = "Front") -> Block:
-    """Return an invented front with a waist dart to its apex."""
-    outline = seam_by_seam(
-        [
-            ("neckline", Cubic(0 + 80j, 40 + 80j, 70 + 45j, 72 + 0j)),
-            ("shoulder", Line(72 + 0j, 190 + 45j)),
-            ("armhole", Cubic(190 + 45j, 172 + 110j, 165 + 200j, 235 + 215j)),
-            ("side seam", Line(235 + 215j, 225 + 400j)),
-            ("waist", Line(225 + 400j, 130 + 400j)),
-            ("dart", Line(130 + 400j, 95 + 230j)),
-            ("dart", Line(95 + 230j, 60 + 400j)),
-            ("waist", Line(60 + 400j, 0 + 400j)),
-            ("centre front", Line(0 + 400j, 0 + 80j)),
-        ]
-    )
-    return Block(outline, apex=95 + 230j, name=name)
 
 
 def moved(to: str, **options: str) -> Draft:
     """Return the front with its dart moved."""
     given = {name.replace("_", "-"): value for name, value in options.items()}
     return move_dart(front(), read_settings(given, "mm"), targets_in_words(to))
-
-
-def scaled(scale: float, offset: complex) -> To:
-    return lambda z: z * scale + offset
-
-
-def block_lines(block: Block) -> list[Segment]:
-    return [edge.segment for edge in block.outline]
 
 
 def piece(canvas: Canvas, draft: Draft, to: To, *, cut: bool = False) -> None:
@@ -362,6 +336,7 @@ ALL: dict[str, Callable[[], Canvas]] = {
     "compare": compared,
     "balance": mates,
     "part": part,
+    **clean_pictures.ALL,
 }
 
 

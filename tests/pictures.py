@@ -8,15 +8,20 @@ from __future__ import annotations
 
 import subprocess
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from PIL import Image
 
+from drafting_core.curves import Segment
+from extension.clean import clean_up, request_from
 from extension.compare import compare
 from extension.jobs import Request, move
 from extension.namespaces import ours
+from extension.path_data import path_data
+from extension.shapes import mapped_subpaths
 from extension.svg_document import read_document, write_document
+from extension.write_clean import write_clean
 from extension.write_seam_balance import write_seam_balance
 
 SAMPLES = Path(__file__).parent.parent / "sample_svgs"
@@ -70,6 +75,13 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
 )
 #: Nest, picture.
 NESTS = (("front_nest", "front_nest"),)
+#: Trace of a scan, picture; the clean block is drawn as large beside its trace as it truly is.
+SCANS = (("scanned_front", "scanned_front_clean"),)
+SCAN_RESOLUTION = 72
+#: Trace of a scan, the seam that begins at the corner that is shown, picture.
+SCAN_DETAILS = (("scanned_front", "side seam", "scanned_front_nodes"),)
+#: What a detail shows (mm), and its pixels to the mm.
+DETAIL, DETAIL_SCALE = 24.0, 22.0
 NOT_IN_A_NEST = ("note", "seam-name", "test-square", "grainline")
 
 
@@ -170,6 +182,84 @@ def make_nest(sample: str, name: str) -> None:
     save(before, after, name)
 
 
+def make_clean(sample: str, name: str) -> None:
+    """Make the picture of a clean-up: the trace, and the block with what is told of it."""
+    tree = read_document(str(SAMPLES / f"{sample}.svg"))
+    root = tree.getroot()
+    traced = list(root)
+    done = clean_up(root, request_from({}, []))
+    write_clean(root, done)
+    for element in traced:
+        root.remove(element)
+    with tempfile.TemporaryDirectory() as folder:
+        drawing = Path(folder, "result.svg")
+        write_document(tree, str(drawing))
+        whole = "--export-area-drawing"
+        before = export(
+            SAMPLES / f"{sample}.svg",
+            Path(folder, "before.png"),
+            whole,
+            resolution=round(SCAN_RESOLUTION * done.true_mm_per_mm),
+        )
+        after = export(drawing, Path(folder, "after.png"), whole, resolution=SCAN_RESOLUTION)
+    save(before, after, name)
+
+
+def make_clean_detail(sample: str, seam: str, name: str) -> None:
+    """Make the picture of a corner close up: the trace with its nodes, and the clean line."""
+    root = read_document(str(SAMPLES / f"{sample}.svg")).getroot()
+    done = clean_up(root, request_from({}, []))
+    (cleaned,) = done.cleaned
+    block = cleaned.block
+    (first,) = [
+        run.segments[0].start
+        for run, of in zip(block.runs, block.seams, strict=True)
+        if of is not None and of.name == seam
+    ]
+    corner = block.to_place(first)
+
+    def upright(z: complex) -> complex:
+        return block.to_place(done.scale.to_true.at(z))
+
+    trace = [
+        [segment.mapped(upright) for segment in path.segments]
+        for element in cleaned.made_of
+        for path in mapped_subpaths(element)
+    ]
+    clean = [segment.mapped(block.to_place) for segment in block.segments]
+    with tempfile.TemporaryDirectory() as folder:
+        shown = [
+            export(
+                _close_up(lines, corner, Path(folder, f"{k}.svg"), fill),
+                Path(folder, f"{k}.png"),
+                resolution=96,
+            )
+            for k, (lines, fill) in enumerate(((trace, "#cccccc"), ([clean], "none")))
+        ]
+    save(shown[0], shown[1], name)
+
+
+def _close_up(
+    lines: Sequence[Sequence[Segment]], middle: complex, drawing: Path, fill: str
+) -> Path:
+    """Write a drawing of closed lines (mm) about a place, with a square on each of their nodes."""
+    data = " ".join(path_data(line, closed=True) for line in lines)
+    nodes = "".join(
+        f'<rect x="{segment.start.real - 0.25}" y="{segment.start.imag - 0.25}" width="0.5" '
+        f'height="0.5" fill="#ffffff" stroke="#000000" stroke-width="0.1"/>'
+        for line in lines
+        for segment in line
+    )
+    corner, side = middle - DETAIL / 2 * (1 + 1j), DETAIL * DETAIL_SCALE
+    drawing.write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{side}" height="{side}" '
+        f'viewBox="{corner.real} {corner.imag} {DETAIL} {DETAIL}"><path d="{data}" fill="{fill}" '
+        f'fill-rule="evenodd" stroke="#000000" stroke-width="0.1"/>{nodes}</svg>',
+        encoding="utf-8",
+    )
+    return drawing
+
+
 def main() -> None:
     """Make all pictures."""
     PICTURES.mkdir(exist_ok=True)
@@ -179,6 +269,10 @@ def main() -> None:
     make_sheet("front_one_path", COMPARED, "compare_three_places")
     for nest in NESTS:
         make_nest(*nest)
+    for scan in SCANS:
+        make_clean(*scan)
+    for detail in SCAN_DETAILS:
+        make_clean_detail(*detail)
 
 
 if __name__ == "__main__":

@@ -12,16 +12,17 @@ from lxml import etree
 
 from extension.command_line import main
 from tests.drawings import NS, marked_front, page, parts
+from tests.samples import BLOCKS, SAMPLES, SCANS
 
 ROOT = Path(__file__).parent.parent
-SAMPLES = sorted((ROOT / "sample_svgs").glob("*.svg"))
 
 
 def test_there_are_samples_of_every_kind() -> None:
-    assert len(SAMPLES) >= 5
+    assert len(BLOCKS) >= 5
+    assert SCANS
 
 
-@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("sample", BLOCKS, ids=lambda path: path.stem)
 def test_samples_move_as_they_are(sample: Path, tmp_path: Path) -> None:
     before = sample.read_bytes()
     result, report = tmp_path / "out.svg", tmp_path / "report.json"
@@ -39,6 +40,23 @@ def test_samples_move_as_they_are(sample: Path, tmp_path: Path) -> None:
         assert block["angle_before_deg"] == pytest.approx(block["angle_after_deg"], abs=1e-9)
         for seam in block["seams"]:
             assert seam["before_mm"] == pytest.approx(seam["after_mm"], abs=1e-6)
+
+
+@pytest.mark.parametrize("sample", SCANS, ids=lambda path: path.stem)
+def test_scans_move_once_they_are_clean(
+    sample: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    clean, result, report = (tmp_path / name for name in ("clean.svg", "out.svg", "report.json"))
+    assert main(["move", str(sample), "--to", "side seam", "-o", str(result)]) == 1
+    assert "outline" in capsys.readouterr().err
+    assert not result.exists()
+    assert main(["clean", str(sample), "-o", str(clean)]) == 0
+    asked = ["--to", "side seam:0.35", "-o", str(result), "--report", str(report)]
+    assert main(["move", str(clean), *asked]) == 0
+    (block,) = json.loads(report.read_text(encoding="utf-8"))["blocks"]
+    assert block["seams"]
+    for seam in block["seams"]:
+        assert seam["before_mm"] == pytest.approx(seam["after_mm"], abs=1e-6)
 
 
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)

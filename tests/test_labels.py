@@ -21,8 +21,7 @@ from extension.write_result import drawn_lines
 from tests import random_blocks
 from tests.core_blocks import core_block, drawn
 from tests.drawings import marked_front, page, parts, root_of
-
-SAMPLES = sorted((Path(__file__).parent.parent / "sample_svgs").glob("*.svg"))
+from tests.samples import BLOCKS
 
 
 def lettering(text: str, size: float) -> Polygon:
@@ -59,7 +58,7 @@ def random_draft(seed: int) -> Draft:
     return move_dart(core_block(source), None, [Target(at=place)])
 
 
-@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("sample", BLOCKS, ids=lambda path: path.stem)
 def test_names_on_the_samples_touch_no_line(sample: Path) -> None:
     draft = move(read_document(str(sample)).getroot(), Request()).drafts[0]
     lines = lines_of(draft)

@@ -10,8 +10,7 @@ from drafting_core.curves import Cubic
 from drafting_core.pattern_piece import Draft
 from extension.jobs import Request, move
 from extension.svg_document import read_document
-
-SAMPLES = sorted((Path(__file__).parent.parent / "sample_svgs").glob("*.svg"))
+from tests.samples import BLOCKS
 
 
 def draft_of(sample: Path) -> Draft:
@@ -33,7 +32,7 @@ def source_curves(draft: Draft) -> list[Cubic]:
 
 def test_at_most_two_cubics_for_a_curve_on_the_average() -> None:
     sources = drawn = 0
-    for sample in SAMPLES:
+    for sample in BLOCKS:
         draft = draft_of(sample)
         sources += len(source_curves(draft))
         drawn += sum(isinstance(segment, Cubic) for segment in draft.cut_line)
@@ -41,7 +40,7 @@ def test_at_most_two_cubics_for_a_curve_on_the_average() -> None:
     assert drawn <= 2 * sources
 
 
-@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("sample", BLOCKS, ids=lambda path: path.stem)
 def test_every_curve_of_the_cut_line_is_a_parallel(sample: Path) -> None:
     draft = draft_of(sample)
     allowances = draft.settings.allowances
