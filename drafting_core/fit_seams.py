@@ -27,6 +27,9 @@ from drafting_core.polylines import Numbers, Points, arc_lengths
 _ROUNDS = 6
 #: Weight of a distance along the tangent beside one across it, but for the first and last point.
 _SLIDING = 0.01
+#: Weight of a curve's third differences beside a distance: far less than a hundredth of a
+#: millimetre on seams as they occur.
+_AGAINST_FOLDS = 5e-4
 #: More cubics than this are not tried on one seam.
 MOST_SPANS = 12
 #: A parabola, which bends least, serves if its distances are by no more than this larger.
@@ -195,14 +198,19 @@ def _solved(
     turned = np.stack([basis[:, k] * (frame * way) for k, way in columns], axis=1)
     matrix = np.concatenate([turned.real * sliding[:, None], turned.imag])
     wanted = np.concatenate([left.real * sliding, left.imag])
-    if stiff:
-        # A cubic with no third difference is a parabola.
-        weight = 1e3 * math.sqrt(len(points))
-        third = np.array([-1.0, 3.0, -3.0, 1.0])
-        rows = np.array([third[k] * way for k, way in columns]) * weight
-        matrix = np.concatenate([matrix, rows.real[None, :], rows.imag[None, :]])
-        rest = -complex(third @ base) * weight
-        wanted = np.concatenate([wanted, [rest.real, rest.imag]])
+    # A cubic with no third difference is a parabola; a little of that weight keeps the ends of
+    # a curve from folding back on themselves, where points may slide along it.
+    weight = (1e3 if stiff else _AGAINST_FOLDS) * math.sqrt(len(points))
+    rows, rest = [], []
+    for first in range(count - 3):
+        third = np.zeros(count)
+        third[first : first + 4] = (-weight, 3 * weight, -3 * weight, weight)
+        across = np.array([third[k] * way for k, way in columns])
+        rows += [across.real, across.imag]
+        left_over = -complex(third @ base)
+        rest += [left_over.real, left_over.imag]
+    matrix = np.concatenate([matrix, np.array(rows)])
+    wanted = np.concatenate([wanted, np.array(rest)])
     # Normal equations: a handful of unknowns that are known well.
     found = np.linalg.lstsq(matrix.T @ matrix, matrix.T @ wanted, rcond=None)[0]
     for (k, way), amount in zip(columns, found, strict=True):
