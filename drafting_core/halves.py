@@ -102,6 +102,7 @@ def halved(ring: Ring, half: str) -> Halved:
     away = np.where(nearest >= 0, away, 0.0)
     clear = np.abs(((kept - centre) * np.conj(along)).imag) > 2.0
     worst = int(np.argmax(np.where(clear, away, 0.0)))
+    rms = float(np.sqrt(np.mean(away[clear] ** 2))) if clear.any() else 0.0
     if half == MEAN:
         kept = np.where(nearest >= 0, (kept + mirrored[nearest]) / 2, kept)
         known = known & np.where(nearest >= 0, ring.known[nearest], True)

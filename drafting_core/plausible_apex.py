@@ -20,7 +20,7 @@ _APART = (0.17, 0.23)
 _NECK_TO_BUST = (0.265, 0.319)
 #: Bust girths that fitted blocks are drafted for (mm): common practice, with a wide margin about
 #: the 760 to 1,040 mm of the survey's table.
-_GIRTHS = (600.0, 1700.0)
+_GIRTHS = (650.0, 1500.0)
 
 
 def implausible_apex(piece: Piece, apexes: Sequence[complex]) -> str:

@@ -1,80 +1,19 @@
-"""Cleaning up traces of every kind: lines, strokes, halves, scale, marks, and what is refused."""
+"""Cleaning up traces of every kind: lines, strokes, double contours, several blocks, apexes."""
 
 from __future__ import annotations
 
-import cmath
-import math
 import random
 from collections.abc import Sequence
-from typing import Any
 
-import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from lxml import etree
+from shapely.geometry import LinearRing, LineString
+from shapely.ops import unary_union
 
-from drafting_core.errors import DraftingError
-from extension.clean import CleanUp, clean_up, request_from
-from extension.clean_report import clean_lines, report_of
-from extension.namespaces import ours
-from extension.svg_document import parse_document
-from extension.write_clean import write_clean
-from tests.clean_measures import Measured, measure, outlines_in, true_runs
-from tests.random_blocks import Block, random_block
+from extension.clean_report import clean_lines
+from tests.clean_measures import outlines_in, true_runs
+from tests.random_blocks import Block
 from tests.scanned_blocks import cross_at, strokes_of, wobbled
-
-HEAD = (
-    '<svg xmlns="http://www.w3.org/2000/svg" xmlns:dartswing="urn:dartswing:1" '
-    'xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" width="900mm" height="900mm" '
-    'viewBox="0 0 900 900">'
-)
-
-
-def path(points: Sequence[complex], closed: bool = False, label: str = "", more: str = "") -> str:
-    named = f'inkscape:label="{label}" ' if label else ""
-    d = "M " + " L ".join(f"{z.real:.6f},{z.imag:.6f}" for z in points) + (" Z" if closed else "")
-    return f'<path {named}{more} d="{d}" style="fill:none;stroke:#000"/>'
-
-
-def drawing(*parts: str) -> str:
-    return HEAD + "".join(parts) + "</svg>"
-
-
-def cleaned(text: str, selection: Sequence[str] = (), **options: str) -> tuple[CleanUp, Any]:
-    """Run the clean-up on a drawing and write it; return both."""
-    root = parse_document(text.encode()).getroot()
-    done = clean_up(root, request_from(options, selection))
-    write_clean(root, done)
-    return done, root
-
-
-def measured(done: CleanUp, root: Any, block: Block, name: str = "", turn: float = 0.0) -> Measured:
-    report = report_of(done)
-    whole = turn + math.radians(report["blocks"][0]["turn_deg"])
-    return measure(root, report, block, name, whole)
-
-
-def line_of(
-    block: Block, rng: random.Random, at: complex = 200 + 200j, wobble: float = 0.25
-) -> list[complex]:
-    """Return a block as one closed line drawn by hand."""
-    return [z + at for s in strokes_of(block) for z in wobbled(rng, s, wobble)[:-1]]
-
-
-def some_block(seed: int, kind: str | None = None) -> tuple[Block, random.Random]:
-    rng = random.Random(seed)
-    return random_block(rng, kind, scale=1.0), rng
-
-
-def refusal(text: str, selection: Sequence[str] = (), **options: str) -> str:
-    """Return what is said of a drawing that cannot be cleaned up; it stays as it was."""
-    root = parse_document(text.encode()).getroot()
-    before = etree.tostring(root)
-    with pytest.raises(DraftingError) as caught:
-        write_clean(root, clean_up(root, request_from(options, selection)))
-    assert etree.tostring(root) == before
-    return str(caught.value)
+from tests.traces import cleaned, drawing, line_of, measured, path, refusal, some_block
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -171,7 +110,6 @@ def test_strokes_drawn_twice_are_one() -> None:
 
 def contours(line: Sequence[complex], pen: float) -> tuple[list[complex], list[complex]]:
     """Return the two edges of a pen line, by shapely's buffer of it."""
-    from shapely.geometry import LinearRing
 
     ring = LinearRing([(z.real, z.imag) for z in line]).buffer(pen / 2)
     outer = [complex(x, y) for x, y in ring.exterior.coords[:-1]]
@@ -206,8 +144,6 @@ def test_of_a_double_contour_the_middle_is_taken() -> None:
 
 
 def test_an_inner_line_that_touches_the_outline_is_no_part_of_it() -> None:
-    from shapely.geometry import LinearRing, LineString
-    from shapely.ops import unary_union
 
     block, rng = some_block(22, "skirt")
     line = line_of(block, rng, wobble=0.0)
@@ -272,66 +208,3 @@ def test_without_a_sign_the_darts_point_is_proposed() -> None:
     done, root = cleaned(drawing(path(line_of(block, rng), closed=True)))
     assert [apex.why for apex in done.cleaned[0].block.apexes] == ["point"]
     assert root is not None
-
-
-BACKS = [some_block(seed, "back") for seed in range(3)]
-
-
-@settings(max_examples=12)
-@given(
-    st.sampled_from([0, 1, 2]),
-    st.floats(0.2, 5.0),
-    st.floats(-3.0, 3.0),
-    st.sampled_from([1.0, -1.0]),
-)
-def test_scale_is_found_whatever_it_is(
-    number: int, scale: float, degrees: float, mirror: float
-) -> None:
-    """The same sheet drawn at any size gives a block of the same size."""
-    block, rng = BACKS[number]
-    factor = cmath.exp(1j * math.radians(degrees)) * scale
-
-    def to(z: complex) -> complex:
-        return 400 + 400j + complex(z.real * mirror, z.imag) * factor
-
-    line = [to(z) for z in line_of(block, rng, 0j)]
-    mark = path([10 + 10j, 10 + 10j + 100 * scale * 1j], label="known length 100mm")
-    done, root = cleaned(drawing(path(line, closed=True), mark), upright="no", square="no")
-    assert done.true_mm_per_mm == pytest.approx(1 / scale, rel=1e-6)
-    entry = report_of(done)["blocks"][0]
-    steady = line_of(block, random.Random(1), 0j, 0.0)
-    true = np.array([(to(z) - 400 - 400j) / scale for z in steady])
-    assert entry["height_mm"] == pytest.approx(np.ptp(true.imag), abs=1.5)
-    (outline,) = outlines_in(root)
-    assert outline.get(ours("name")) in ("Back", "Block")
-
-
-def test_nothing_moves_where_nothing_is_to_be_changed() -> None:
-    block, rng = some_block(8, "front")
-    text = drawing(path(line_of(block, rng, wobble=0.0), closed=True))
-    done, root = cleaned(text, upright="no", square="no")
-    (outline,) = outlines_in(root)
-    first = complex(*(float(n) for n in outline.get("d").split()[1].split(",")))
-    assert min(abs(first - 200 - 200j - run.start) for run in true_runs(block)) < 0.3
-    assert done.true_mm_per_mm == 1.0
-
-
-@pytest.mark.parametrize("turn", [90.0, 180.0, -90.0, 2.0])
-def test_a_grain_mark_or_the_centre_stands_upright(turn: float) -> None:
-    block, rng = next(
-        found
-        for seed in range(60)
-        if (found := some_block(seed, "front"))[0].source_seam == "waist"
-    )
-    factor = cmath.exp(1j * math.radians(turn))
-    line = [450 + 450j + z * factor for z in line_of(block, rng, 0j)]
-    done, _root = cleaned(drawing(path(line, closed=True)))
-    clean = done.cleaned[0].block
-    assert any(seam is not None and seam.kind == "centre front" for seam in clean.seams)
-    # Upright with the neck above, however it lay.
-    assert math.remainder(math.degrees(clean.turn) + turn, 360.0) == pytest.approx(0.0, abs=0.5)
-    start = line[0] + (line[len(line) // 2] - line[0]) / 3
-    grain = path([start, start + 100j * factor], label="grain")
-    done, _root = cleaned(drawing(path(line, closed=True), grain))
-    to = done.cleaned[0].block.to_place
-    assert to(start + 100j * factor) - to(start) == pytest.approx(100j, abs=1e-5)
