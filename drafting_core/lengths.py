@@ -11,6 +11,17 @@ from drafting_core.words import _
 #: Millimetres in an inch (CSS Values and Units 3: 1in = 2.54cm).
 INCH = 25.4
 
+#: The sheets A0 to A6 in millimetres (ISO 216).
+_ISO_SHEETS = (
+    (841.0, 1189.0),
+    (594.0, 841.0),
+    (420.0, 594.0),
+    (297.0, 420.0),
+    (210.0, 297.0),
+    (148.0, 210.0),
+    (105.0, 148.0),
+)
+
 _UNITS = {
     "mm": 1.0,
     "cm": 10.0,
@@ -84,18 +95,20 @@ def parse_measure(text: str, what: str, bare_unit: str = "mm") -> float:
 
 
 def parse_sides(text: str) -> tuple[float, float]:
-    """Read the two sides of a rectangle, like ``210x297mm``, and return them in millimetres.
+    """Read the two sides of a rectangle, like ``210x297mm`` or ``A4``, in millimetres.
 
-    A side without a unit has the other one's, or is in millimetres.
+    A side without a unit has the other one's, or is in millimetres. Sheets: ISO 216, series A.
 
     Raises:
         SettingError: if the text is no two lengths.
     """
+    if re.fullmatch(r"\s*[Aa][0-6]\s*", text):
+        return _ISO_SHEETS[int(text.strip()[1])]
     parts = re.split(r"\s*[x×*]\s*", text.strip(), flags=re.IGNORECASE)
     if len(parts) != 2 or not all(parts):
         raise SettingError(
             _('"{text}" does not say the two sides of a rectangle.').format(text=text.strip()),
-            remedy=_("Write them like 210x297mm or 8 1/2x11in."),
+            remedy=_("Write them like 210x297mm or 8 1/2x11in, or a sheet like A4."),
         )
     units = [found[1] for part in parts if (found := re.search(r"([a-z\"]+)\s*$", part, re.I))]
     unit = units[-1].lower() if units and units[-1].lower() in _UNITS else "mm"

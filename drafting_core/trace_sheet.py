@@ -32,6 +32,8 @@ SMALL_PART = 0.03
 _SMALLEST_BLOCK = 0.25
 #: No block is smaller than this (its diagonal in mm), be it a doll's.
 _LEAST_BLOCK = 40.0
+#: A wider gap (mm) is a missing line.
+LARGEST_GAP = 50.0
 #: How far a line goes on inside an outline where another block's crosses it (mm).
 _GOES_ON = (4.0, 7.0, 10.0)
 #: A frame about blocks has four corners that are square within this (radians).
@@ -253,11 +255,11 @@ def _nothing_closed(joined: Joined | None, gap: float) -> OutlineError:
     size = abs(one - other)
     place = (one + other) / 2
     wider = math.ceil(size * 1.05)
-    if size <= gap:
+    if size <= gap or wider > LARGEST_GAP:
         remedy = _("Draw what is missing between them, or delete the lines that are no outline.")
     else:
         remedy = _("Draw what is missing there, or allow a wider gap: {option}.").format(
-            option=f"--gap {as_typed(wider)}"
+            option=f"--gap {as_typed(wider)}"  # not read by drafters
         )
     return OutlineError(
         _(

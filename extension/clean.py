@@ -13,18 +13,27 @@ from drafting_core.apex_signs import apex_signs
 from drafting_core.block import DartMark
 from drafting_core.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
 from drafting_core.errors import DraftingError, SettingError
-from drafting_core.lengths import parse_measure
+from drafting_core.lengths import in_words, parse_measure
 from drafting_core.pen_line import is_inside
 from drafting_core.polylines import NearPoints, Points, diagonal
 from drafting_core.seams import SeamMark
-from drafting_core.trace_sheet import SMALL_PART, LeftOut, TracedBlock, TraceSheet, read_sheet
-from drafting_core.words import _
+from drafting_core.trace_sheet import (
+    LARGEST_GAP,
+    SMALL_PART,
+    LeftOut,
+    TracedBlock,
+    TraceSheet,
+    read_sheet,
+)
+from drafting_core.words import _, listed
 from extension import roles
 from extension.drawn_extent import right_edge
+from extension.namespaces import CLEAN
 from extension.read_trace import Trace, TrueScale, grain_of, read_trace, true_scale
-from extension.settings_text import CLEANING, LONGEST
-from extension.shapes import centre_of
+from extension.settings_text import CLEANING
+from extension.shapes import centre_of, is_similarity, transform_of
 from extension.source_block import Marked
+from extension.svg_document import DocumentError
 
 #: A mark is a block's if it lies in it or this near to it (true mm).
 MARK_REACH = 20.0
@@ -34,8 +43,10 @@ _ON_LINE = 3.0
 _SAME_SIZE = 0.05
 #: … else so far to the right of all that is drawn (mm).
 _BESIDE = 20.0
-#: A gap or a tolerance of more than this (mm) is a slip of unit.
-_LARGEST_GAP = 50.0
+#: A tolerance of more than this (mm) is a slip of unit.
+_LARGEST_TOLERANCE = 5.0
+#: Nothing that is larger (mm) is a block: a scale that makes one so is wrong.
+_LARGEST_SHAPE = 10_000.0
 
 
 class CleanRequest(NamedTuple):
@@ -152,13 +163,13 @@ def request_from(values: Mapping[str, str], selection: Sequence[str]) -> CleanRe
     unit = values.get("unit") or "mm"
     gap = parse_measure(texts["gap"], _("The gap"), unit)
     tolerance = parse_measure(texts["tolerance"], _("The tolerance"), unit)
-    for length, text, what in (
-        (gap, texts["gap"], _("The gap")),
-        (tolerance, texts["tolerance"], _("The tolerance")),
+    for length, text, what, most in (
+        (gap, texts["gap"], _("The gap"), LARGEST_GAP),
+        (tolerance, texts["tolerance"], _("The tolerance"), _LARGEST_TOLERANCE),
     ):
-        if length > min(LONGEST, _LARGEST_GAP):
+        if length > most:
             raise SettingError(
-                _('"{text}" is more than {most} mm.').format(text=text, most=_LARGEST_GAP),
+                _('"{text}" is more than {most}.').format(text=text, most=in_words(most)),
                 thing=what,
                 remedy=_("Check its unit."),
             )
@@ -189,11 +200,13 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     scale = true_scale(trace)
     closed = [scale.to_true(points) for points in trace.closed]
     strokes = [scale.to_true(points) for points in trace.open]
+    _check_size([*closed, *strokes], scale)
     try:
         sheet = read_sheet(closed, strokes, request.gap)
     except DraftingError as error:
         raise _placed(error, scale, trace.mm) from None
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
+    done.remarks += _remarks_on(root, trace, scale)
     signs = apex_signs(sheet.small)
     shares = _shares(sheet.blocks, [*closed, *strokes])
     for number, traced in enumerate(sheet.blocks):
@@ -223,6 +236,48 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         )
         done.shift = complex(right_edge(root) + _BESIDE / trace.mm - left)
     return done
+
+
+def _check_size(paths: Sequence[Points], scale: TrueScale) -> None:
+    """Refuse what no scale of a block makes so large.
+
+    Raises:
+        DocumentError: if anything is.
+    """
+    largest = max(map(diagonal, paths))
+    if largest > _LARGEST_SHAPE:
+        marks = listed(roles.name_of(mark.element) for mark in scale.marks)
+        raise DocumentError(
+            _("the trace would be {size:.0f} m across.").format(size=largest / 1000),
+            thing=marks,
+            remedy=_("Check the known length or rectangle, or the drawing's own scale."),
+        )
+
+
+def _remarks_on(root: etree._Element, trace: Trace, scale: TrueScale) -> list[str]:
+    """Return what the drafter should know of the drawing before she uses its clean blocks."""
+    remarks = []
+    earlier = [
+        child
+        for child in root
+        if isinstance(child.tag, str) and CLEAN in roles.our_attributes(child)
+    ]
+    if earlier:
+        remarks.append(
+            _(
+                "The drawing already had a clean block, on the layer {layer}: delete the one that "
+                "you do not want, since a move takes both."
+            ).format(layer=listed(map(roles.name_of, earlier)))
+        )
+    stretched = [e for e in dict.fromkeys(trace.owners) if not is_similarity(transform_of(e))]
+    if stretched and not scale.is_photo:
+        remarks.append(
+            _(
+                "{thing} is stretched: it is scaled differently in two directions, or skewed, and "
+                "the block is so too. A known rectangle would set it right."
+            ).format(thing=roles.name_of(stretched[0]))
+        )
+    return remarks
 
 
 def _placed(error: DraftingError, scale: TrueScale, mm: float) -> DraftingError:

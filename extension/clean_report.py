@@ -20,8 +20,11 @@ from drafting_core.seam_names import Seam
 from drafting_core.trace_sheet import EDGE, PEN, LeftOut
 from drafting_core.words import _, capital, listed, ngettext
 from extension.clean import Cleaned, CleanUp
+from extension.namespaces import LABEL
 from extension.roles import name_of
 
+#: No block has more seams.
+_MOST_SEAMS = 9
 #: An angle that was off by less (degrees) is no news: a millimetre on half a metre.
 _WORTH_TELLING = 0.1
 #: Objects that a sentence names at most.
@@ -64,7 +67,7 @@ def seam_fits(block: CleanBlock) -> list[SeamFit]:
         worst = int(np.argmax(away))
         found.append(
             SeamFit(
-                *_names(seam),
+                *_names(seam, is_leg=runs[0].leg),
                 len(segments),
                 all(isinstance(segment, Line) for segment in segments),
                 float(away[worst]),
@@ -75,10 +78,10 @@ def seam_fits(block: CleanBlock) -> list[SeamFit]:
     return found
 
 
-def _names(seam: Seam | None) -> tuple[str, str]:
-    if seam is None:
-        return "dart", _("dart")
-    return seam.name, seam.shown
+def _names(seam: Seam | None, *, is_leg: bool) -> tuple[str, str]:
+    if seam is not None:
+        return seam.name, seam.shown
+    return ("dart", _("dart")) if is_leg else ("", _("part of the outline"))
 
 
 def block_title(cleaned: Cleaned) -> str:
@@ -96,7 +99,22 @@ def shown_title(cleaned: Cleaned) -> str:
 def warnings_of(cleaned: Cleaned) -> list[str]:
     """Return what the drafter should know about a block."""
     block = cleaned.block
-    warnings = list(block.warnings)
+    warnings = [capital(words) for words in block.warnings]
+    seams = _seam_count(block)
+    if not block.outline.darts:
+        warnings.append(
+            _(
+                "No dart was found: two straight legs, equally long, that meet in a sharp corner "
+                "inside the outline. If one is drawn, see that its legs are part of the outline."
+            )
+        )
+    if seams > _MOST_SEAMS:
+        warnings.append(
+            _(
+                "The outline has {n} seams, more than a block has: if blocks touch each other on "
+                "the sheet, scan them apart."
+            ).format(n=seams)
+        )
     if block.piece is not None:
         apexes = [opening.apex for opening in block.piece.openings if opening.in_fan]
         implausible = implausible_apex(block.piece, list(dict.fromkeys(apexes)))
@@ -200,11 +218,13 @@ def _seam_count(block: CleanBlock) -> int:
 
 
 def _made_of(cleaned: Cleaned) -> str:
-    names = [name_of(element) for element in cleaned.made_of]
-    more = len(names) - _MOST_NAMED
-    if more > 0:
-        others = ngettext("{n} more object", "{n} more objects", more).format(n=more)
-        names = [*names[:_MOST_NAMED], others]
+    named = [e for e in cleaned.made_of if e.get("id") or e.get(LABEL)]
+    names = [name_of(element) for element in named[:_MOST_NAMED]]
+    more = len(cleaned.made_of) - len(names)
+    if more and names:
+        names.append(ngettext("{n} more object", "{n} more objects", more).format(n=more))
+    elif more:
+        names.append(ngettext("{n} object", "{n} objects", more).format(n=more))
     things = listed(names) if names else _("the trace")
     traced = cleaned.block.traced
     if traced.made_of == PEN:

@@ -122,12 +122,18 @@ def _drawn(top: etree._Element, *, is_selected: bool) -> Iterator[etree._Element
             return
         for child in top:
             yield from _drawn(child, is_selected=is_selected)
-    else:
+    elif is_selected or not _is_hidden(top):
         yield top
 
 
 def _is_hidden(element: etree._Element) -> bool:
-    return "display:none" in (element.get("style") or "").replace(" ", "")
+    """Tell whether an object is not shown, by its own word: hidden groups hold it back before."""
+    style = (element.get("style") or "").replace(" ", "")
+    return (
+        element.get("display") == "none"
+        or element.get("visibility") in ("hidden", "collapse")
+        or any(words in style for words in ("display:none", "visibility:hidden"))
+    )
 
 
 def _is_mark(element: etree._Element) -> bool:
@@ -147,6 +153,8 @@ def _marks(root: etree._Element) -> Iterator[Marked]:
     """
     for child in root:
         if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or _is_left_out(child):
+            continue
+        if _is_hidden(child):
             continue
         role = role_of(child)
         if role is not None and role.word != roles.OUTLINE:
@@ -263,7 +271,7 @@ def _length_of(mark: Marked) -> float:
     length = mark.role.length
     if not length or length <= 0:
         raise DocumentError(
-            _("its known length is zero."),
+            _("its known length is not more than zero."),
             thing=name_of(mark.element),
             remedy=_(
                 'Write the true length of the line into its label, like "known length 100mm".'
@@ -274,6 +282,13 @@ def _length_of(mark: Marked) -> float:
 
 def _drawn_length(mark: Marked, to: PlaneMap) -> float:
     paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
+    paths = [path for path in paths if path.segments]
+    if len(paths) > 1 or any(path.closed for path in paths):
+        raise DocumentError(
+            _("a known length has to be one open line."),
+            thing=name_of(mark.element),
+            remedy=_("Draw a line over a length that you know and write it in the label."),
+        )
     length = sum(
         abs(to.at(segment.end) - to.at(segment.start)) if len(segment) == 2 else segment.length()
         for path in paths

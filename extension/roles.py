@@ -222,7 +222,7 @@ def parse_label(text: str) -> Role | None:
             text_length = re.sub(r"\s*\bcopy\b\s*\d*$|\s+\d+$", "", rest, flags=re.I) or rest
             return Role(KNOWN_LENGTH, length=parse_length(text_length))
         if word == KNOWN_RECTANGLE:
-            text_sides = re.sub(r"\s*\bcopy\b\s*\d*$|(?<=[a-z\"])\s+\d+$", "", rest, flags=re.I)
+            text_sides = re.sub(r"\s*\bcopy\b\s*\d*$|(?<=[\w\"])\s+\d+$", "", rest, flags=re.I)
             return Role(KNOWN_RECTANGLE, sides=parse_sides(text_sides or rest))
         if word == TARGET:
             return _target_role(rest)

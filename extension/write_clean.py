@@ -39,6 +39,9 @@ from extension.said_role import Saying, say
 from extension.shapes import centre_of
 from extension.source_block import mark_key
 
+# Labels of layers and objects are English in every language.
+BLOCK_LAYER = "Clean block"  # not read by drafters
+SHOWN_LAYER = "Clean-up"
 #: Distances and gaps of less than this (mm) are not shown.
 _SHOWN = 0.1
 #: The colour of what a clean-up shows: the one of signs that ask for a look.
@@ -76,9 +79,9 @@ class _Writer:
         return self.done.to_units(self.cleaned, z)
 
     def write(self) -> None:
-        shown = self._layer(_label("Clean-up", self.title), "dartswing-clean-up")
+        shown = self._layer(_label(SHOWN_LAYER, self.title), "dartswing-clean-up")
         shown.set(ours("sheet"), CLEAN_SHEET)
-        layer = self._layer(_label("Clean block", self.title), "dartswing-clean")
+        layer = self._layer(_label(BLOCK_LAYER, self.title), "dartswing-clean")
         layer.set(ours(CLEAN), "1")
         self._outline(layer)
         self._apexes(layer)
@@ -184,10 +187,10 @@ class _Writer:
         self._add(layer, trace, "clean-up")
         for fit in seam_fits(self.block):
             if fit.largest >= _SHOWN:
-                self._ring(layer, fit.at, f"{fit.largest:.2f} mm", "largest distance")
+                self._ring(layer, fit.at, _("{length:.2f} mm").format(length=fit.largest), "largest")
         for join in self.block.traced.joins:
             words = _("overshoot") if join.overshoot else _("gap")
-            self._ring(layer, join.at, f"{words} {in_words(join.size)}", "closed gap")
+            self._ring(layer, join.at, f"{words} {in_words(join.size)}", "closed")
         self._note(layer)
 
     def _ring(self, layer: etree._Element, at: complex, words: str, label: str) -> None:

@@ -92,7 +92,7 @@ SQUARE = [100 + 100j, 300 + 100j, 300 + 300j, 100 + 300j]
         ),
         (
             [path(SQUARE, True), path([0j, 100 + 0j], label="known length 0mm")],
-            "its known length is zero",
+            "its known length is not more than zero",
         ),
         (
             [path(SQUARE, True), path([5j, 5j], label="known length 100mm")],
