@@ -16,10 +16,19 @@ from drafting_core.curves import Line, PointMap, Segment, dot, turn
 from drafting_core.errors import DraftingError, OutlineError
 from drafting_core.found_block import FoundBlock, take_block
 from drafting_core.halves import Halved, halved
-from drafting_core.outline import OutlineEdge, extent
+from drafting_core.outline import OutlineEdge, extent, nearest_on
 from drafting_core.piece import Piece
 from drafting_core.propose_apex import ProposedApex, propose_apexes
-from drafting_core.seam_names import CENTRE_SEAMS, HEM, NECKLINE, SHOULDER, WAIST, Seam, SeamLabel
+from drafting_core.seam_names import (
+    CENTRE_SEAMS,
+    HEM,
+    NECKLINE,
+    SHOULDER,
+    WAIST,
+    Seam,
+    SeamLabel,
+    seam_kind,
+)
 from drafting_core.seam_runs import SeamRun
 from drafting_core.seams import SeamMark
 from drafting_core.square_corners import Squared, square_corners
@@ -176,9 +185,7 @@ def _edges(block: CleanBlock) -> list[OutlineEdge]:
 
 def _take(block: CleanBlock, marks: TraceMarks) -> None:
     """Find the darts, apexes and seams of a block, as a move will."""
-    seam_marks = list(marks.seams)
-    if block.halved is not None:
-        seam_marks += _fold_mark(block, marks)
+    seam_marks = [*marks.seams, *_marks_by_shape(block, marks)]
     core = Block(
         _edges(block),
         apex=marks.apexes[0] if marks.apexes else None,
@@ -205,27 +212,42 @@ def _take(block: CleanBlock, marks: TraceMarks) -> None:
     block.seams = _seams_of_runs(block, found.piece)
 
 
-def _fold_mark(block: CleanBlock, marks: TraceMarks) -> list[SeamMark]:
-    """Return a mark that puts the centre line of a halved piece on the fold."""
-    if block.halved is None or any(mark.label.fold for mark in marks.seams):
+def _marks_by_shape(block: CleanBlock, marks: TraceMarks) -> list[SeamMark]:
+    """Return marks for what nobody marked: names by the shape, and a halved piece's fold.
+
+    One mark of the drafter's would else leave all other seams without a name; names by the shape
+    stand beside hers only where they agree with it.
+    """
+    if not marks.seams and block.halved is None:
         return []
-    middle = sum(block.halved.axis) / 2
-    named = [SeamMark(middle, SeamLabel("", fold=True))]
-    plain = Block(_edges(block), name=marks.name, seam_marks=marks.seams)
     try:
-        piece = take_block(plain, equalise=False).piece
+        piece = take_block(Block(_edges(block), name=marks.name), equalise=False).piece
     except DraftingError:
-        return named
-    # A mark names all seams or none: what the shape tells is kept beside it.
-    for edge in piece.edges():
-        if edge.seam.is_known and not any(m.label.name == edge.seam.name for m in named):
+        piece = None
+    middle = None if block.halved is None else sum(block.halved.axis) / 2
+    found: list[SeamMark] = []
+    hers: set[Seam] = set()
+    if piece is not None:
+        edges = list(piece.edges())
+        for mark in marks.seams:
+            near = edges[nearest_on([edge.segment for edge in edges], mark.at).segment].seam
+            if mark.label.name and near.is_known and seam_kind(mark.label.name) != near.kind:
+                return found if middle is None else [SeamMark(middle, SeamLabel("", fold=True))]
+            hers.add(near)
+        for seam in piece.seams():
+            edge = max(
+                (edge for edge in edges if edge.seam is seam),
+                key=lambda edge: edge.segment.length(),
+            )
             at = edge.segment.point(0.5)
-            on_axis = abs(at - middle) < 1.0 or edge.seam.kind in CENTRE_SEAMS
-            if on_axis:
-                named[0] = SeamMark(middle, SeamLabel(edge.seam.name, fold=True))
-            elif not marks.seams:
-                named.append(SeamMark(at, SeamLabel(edge.seam.name)))
-    return named
+            is_fold = middle is not None and abs(at - middle) < 1.0
+            if is_fold and seam not in hers:
+                found.append(SeamMark(at, SeamLabel(seam.name if seam.is_known else "", fold=True)))
+            elif seam.is_known and seam not in hers:
+                found.append(SeamMark(at, SeamLabel(seam.name)))
+    elif middle is not None:
+        found.append(SeamMark(middle, SeamLabel("", fold=True)))
+    return found
 
 
 def _seams_of_runs(block: CleanBlock, piece: Piece) -> list[Seam | None]:

@@ -33,6 +33,8 @@ _BOWED_BY_WOBBLE = 4.4
 _BOWED_LENGTH = 90.0
 #: … and never by more than this part of the tolerance.
 _MOST_BOWED = 0.8
+#: Fewer points than this tell nothing of a seam.
+_FEW = 5
 #: A dart's leg may seem to stray by so many tolerances: a leg is straight.
 _LEG = 2.0
 #: Two legs of a dart meet at less than this, and the shorter is at least this part of the other.
@@ -82,6 +84,12 @@ class SeamRun:
         """The drawn points clear of the corners."""
         part = slice(self.inner[0], self.inner[1] + 1)
         return self.points[part][self.known[part]]
+
+    @property
+    def fitting(self) -> Points:
+        """The points to fit to: those clear of the corners, or all where there are hardly any."""
+        clear = self.clear
+        return clear if len(clear) >= _FEW else self.points
 
     @property
     def drawn(self) -> Points:
@@ -186,7 +194,7 @@ def _fit_clear_of_corners(
                 min(skipped + pen / 2 + merged[following], longest),
             )
             run.inner = (first, max(first, len(run.points) - 1 - last))
-            if len(run.clear) < 5:
+            if len(run.clear) < _FEW:
                 run.inner = (0, len(run.points) - 1)
             run.fit = _fitted(run.clear if len(run.clear) >= 5 else run.points, tolerance, wobble)
         for k, run in enumerate(runs):
@@ -219,9 +227,11 @@ def _fitted(points: Points, tolerance: float, wobble: float) -> Fitted:
 
 def _wobble(runs: Sequence[SeamRun], tolerance: float) -> float:
     """Return a hand's wobble in mm: the usual distance to the curves that fit the longer runs."""
-    clear = sorted((run.clear for run in runs), key=len)[len(runs) // 2 :]
+    clear = sorted((run.fitting for run in runs), key=len)[len(runs) // 2 :]
     return float(
-        np.median([fitted_curve(part, tolerance).rms for part in clear if len(part) >= 5] or [0.0])
+        np.median(
+            [fitted_curve(part, tolerance).rms for part in clear if len(part) >= _FEW] or [0.0]
+        )
     )
 
 
@@ -252,7 +262,7 @@ def dart_runs(runs: Sequence[SeamRun], tolerance: float) -> list[int]:
         following = runs[(k + 1) % len(runs)]
         if len(runs) < 4 or (found and found[-1] == k - 1):
             continue
-        lines = [fit_line(part.clear) for part in (run, following)]
+        lines = [fit_line(part.fitting) for part in (run, following)]
         ways = [line.end - line.start for line in lines]
         bend = float(np.angle(ways[1] / ways[0]))
         # The interior lies at 1j·tangent: a dart's point turns against it, nearly back.
@@ -261,12 +271,12 @@ def dart_runs(runs: Sequence[SeamRun], tolerance: float) -> list[int]:
         lengths = sorted(_length(part) for part in (run, following))
         if lengths[0] < _LEGS_ALIKE * lengths[1]:
             continue
-        if any(bulge(part.clear) > _LEG * tolerance for part in (run, following)):
+        if any(bulge(part.fitting) > _LEG * tolerance for part in (run, following)):
             continue
         found.append(k)
         for part, line in zip((run, following), lines, strict=True):
             part.leg = True
-            part.fit = fitted_line(part.clear, line)
+            part.fit = fitted_line(part.fitting, line)
     return found
 
 
@@ -377,13 +387,14 @@ def with_fixed_ends(run: SeamRun, start: complex, end: complex, tolerance: float
     """Fit a run anew between its corners."""
     if run.fit.is_straight:
         line = Line(start, end)
-        run.fit = fitted_line(run.drawn, line) if len(run.drawn) else Fitted((line,), 0.0, 0.0)
+        run.fit = measured([line], run)
         return
-    fit = fitted_curve(run.clear, tolerance, Ends(start, end))
+    fit = fitted_curve(run.fitting, tolerance, Ends(start, end))
     run.fit = measured(fit.segments, run)
 
 
 def measured(segments: Sequence[Segment], run: SeamRun) -> Fitted:
     """Return a chain with its distances to all that was drawn of a run."""
-    away = offsets(run.drawn, segments)
+    points = run.drawn if len(run.drawn) else run.points
+    away = offsets(points, segments)
     return Fitted(tuple(segments), float(np.sqrt(np.mean(away**2))), float(np.abs(away).max()))

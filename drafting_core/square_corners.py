@@ -103,7 +103,7 @@ def _square(
         run.start, run.end, arriving=-square
     )  # fmt: skip
     other_fixed = run.fit.segments
-    fit = fitted_curve(run.clear, tolerance, ends, spans=len(other_fixed))
+    fit = fitted_curve(run.fitting, tolerance, ends, spans=len(other_fixed))
     run.fit = measured(fit.segments, run)
     return corner, abs(off), 0.0, False
 

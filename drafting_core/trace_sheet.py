@@ -12,6 +12,7 @@ from drafting_core.apex_signs import SMALLEST_SIGN, SmallShape
 from drafting_core.errors import OutlineError
 from drafting_core.join_strokes import Join, Joined, join_strokes
 from drafting_core.lengths import as_typed, in_words
+from drafting_core.open_mouths import with_open_mouths
 from drafting_core.pen_line import (
     WIDEST_PEN,
     Ring,
@@ -22,7 +23,14 @@ from drafting_core.pen_line import (
     mean_width,
     step_for,
 )
-from drafting_core.polylines import Points, area_of, diagonal, polyline_crossings, resampled
+from drafting_core.polylines import (
+    Numbers,
+    Points,
+    area_of,
+    diagonal,
+    polyline_crossings,
+    resampled,
+)
 from drafting_core.trace_corners import find_corners, turns
 from drafting_core.words import _
 
@@ -36,8 +44,15 @@ _LEAST_BLOCK = 40.0
 LARGEST_GAP = 50.0
 #: How far a line goes on inside an outline where another block's crosses it (mm).
 _GOES_ON = (4.0, 7.0, 10.0)
-#: A frame about blocks has four corners that are square within this (radians).
-_SQUARE = math.radians(4.0)
+#: The straight sides of a frame stray from lines by at most this part of its diagonal: a sheet's
+#: edge in a photo is no true rectangle.
+_STRAIGHT_FRAME = 0.01
+#: What lies in a frame is a block if it is at least this part of it.
+_IN_FRAME = 0.08
+#: A contour whose mean width is less than this part of its diagonal goes round nothing.
+_NOTHING = 1e-4
+#: Contours whose usual distance is less than this (mm) are one, pasted twice: no pen is so thin.
+_IN_PLACE = 0.06
 
 PEN = "pen"
 EDGE = "edge"
@@ -102,7 +117,7 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     Raises:
         OutlineError: if nothing closes, if there are only specks, or if blocks cross each other.
     """
-    shapes = [SmallShape(points, True) for points in closed if len(points) > 2]
+    shapes = [SmallShape(points, True) for points in closed if _is_shape(points)]
     shapes += [SmallShape(points, False) for points in strokes if len(points) > 1]
     sizes = [shape.size for shape in shapes]
     largest = max(sizes, default=0.0)
@@ -123,11 +138,13 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
         # An open line may be a short seam, as beside a dart; letters are traced as contours.
         least = SMALL_PART * largest if shape.closed else min(SMALL_PART * largest, 2.0 * gap)
         (small if size < least else large).append(shape)
-    fat = sorted(
-        (s.points for s in large if s.closed and not _is_thin(s.points)),
-        key=lambda points: -abs(area_of(points)),
-    )
-    thin = [s.points for s in large if s.closed and _is_thin(s.points)]
+    nothings = len(closed) - sum(shape.closed for shape in shapes)
+    rings = [s.points for s in large if s.closed]
+    pens = [_width(points) for points in rings if _is_thin(points)]
+    pen = float(np.median(pens)) if pens else 0.0
+    thin = [points for points in rings if _is_thin(points, pen)]
+    fat = [points for points in rings if not _is_thin(points, pen)]
+    fat, doubled = _without_doubles(sorted(fat, key=lambda points: -abs(area_of(points))))
     lines = [s.points for s in large if not s.closed]
     for contour in thin:
         lines += centre_strokes(contour)
@@ -149,15 +166,58 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     left = LeftOut(
         specks,
         len(small) - specks,
-        len(fat) - used + frames + len(blocks) - len(kept),
+        len(fat) - used + frames + len(blocks) - len(kept) + doubled + nothings,
         # Every stroke with two edges is traced twice.
         left_strokes if not thin else max(0, left_strokes - len(thin) // 2),
     )
     return TraceSheet(kept, small, left)
 
 
-def _is_thin(contour: Points) -> bool:
-    return mean_width(abs(area_of(contour)), length_round(contour)) < WIDEST_PEN * diagonal(contour)
+def _is_shape(contour: Points) -> bool:
+    """Tell whether a closed line goes round anything: not there and back, nor like an 8."""
+    return len(contour) > 2 and _width(contour) > _NOTHING * diagonal(contour)
+
+
+def _width(contour: Points) -> float:
+    return mean_width(abs(area_of(contour)), length_round(contour))
+
+
+def _is_thin(contour: Points, pen: float = 0.0) -> bool:
+    """Tell whether a contour goes round a stroke of a pen and not round a shape.
+
+    Args:
+        contour: shape (n,).
+        pen: the width of the sheet's long strokes in mm, by which its short ones are told.
+    """
+    return _width(contour) < max(WIDEST_PEN * diagonal(contour), 2.0 * pen)
+
+
+def _without_doubles(contours: Sequence[Points]) -> tuple[list[Points], int]:
+    """Return contours without those that were pasted twice in place, and how many those were."""
+    kept: list[Points] = []
+    doubled = 0
+    for contour in contours:
+        size = diagonal(contour)
+        some = contour[:: max(1, len(contour) // 64)]
+        if any(
+            abs(diagonal(other) - size) <= _IN_PLACE
+            and float(np.median(distances_between(some, other))) <= _IN_PLACE
+            for other in kept
+        ):
+            doubled += 1
+        else:
+            kept.append(contour)
+    return kept, doubled
+
+
+def distances_between(places: Points, ring: Points) -> Numbers:
+    """Return the distance in mm of a few places to a closed polyline."""
+    following = np.roll(ring, -1)
+    along = following - ring
+    size = np.maximum(np.abs(along) ** 2, 1e-18)
+    away = places[:, None] - ring[None, :]
+    t = np.clip((away * np.conj(along)[None, :]).real / size[None, :], 0.0, 1.0)
+    return np.asarray(np.abs(away - t * along[None, :]).min(axis=1))
 
 
 class _Nested(NamedTuple):
@@ -200,14 +260,16 @@ def _closed_blocks(fat: Sequence[Points]) -> tuple[list[TracedBlock], int, int]:
         ink = abs(area_of(points)) - sum(abs(area_of(hole)) for hole in holes)
         is_pen = bool(holes) and mean_width(ink, border) < WIDEST_PEN * diagonal(points)
         below = [j for k in inner for j in nested[k].inner] if is_pen else inner
-        large = [k for k in below if diagonal(fat[k]) >= _SMALLEST_BLOCK * diagonal(points)]
+        large = [k for k in below if diagonal(fat[k]) >= _IN_FRAME * diagonal(points)]
         if large and _is_frame(points):
             left += below
             frames += 1
             used += 1 + len(holes) if is_pen else 1
+            largest = max((diagonal(fat[k]) for k in left), default=largest)
             continue
         if is_pen:
-            blocks.append(TracedBlock(centre_ring(points, holes), PEN))
+            ring = with_open_mouths(centre_ring(points, holes), holes)
+            blocks.append(TracedBlock(ring, PEN))
             used += 1 + len(holes)
         else:
             even = resampled(points, step_for(diagonal(points)), closed=True)
@@ -218,12 +280,20 @@ def _closed_blocks(fat: Sequence[Points]) -> tuple[list[TracedBlock], int, int]:
 
 
 def _is_frame(contour: Points) -> bool:
-    """Tell whether a contour is a rectangle, such as the edge of the sheet."""
-    step = step_for(diagonal(contour))
+    """Tell whether a contour has four corners and straight sides, as the edge of a sheet."""
+    size = diagonal(contour)
+    step = step_for(size)
     even = resampled(contour, step, closed=True)
-    corners = find_corners(even, step, diagonal(contour))
-    bends = np.abs(turns(even, step, 10.0, 1.0)[corners])
-    return len(corners) == 4 and bool(np.all(np.abs(bends - math.pi / 2) < _SQUARE))
+    corners = find_corners(even, step, size)
+    if len(corners) != 4:
+        return False
+    for first, last in zip(corners, [*corners[1:], corners[0] + len(even)], strict=True):
+        side = even[np.arange(first, last + 1) % len(even)]
+        along = side[-1] - side[0]
+        away = np.abs(((side - side[0]) * np.conj(along / abs(along))).imag)
+        if away.max() > _STRAIGHT_FRAME * size:
+            return False
+    return True
 
 
 def _joined_blocks(joined: Joined | None, rings: Sequence[Ring]) -> list[TracedBlock]:

@@ -61,6 +61,16 @@ def read_drawing(
                 ).format(**{mark.role.word: name_of(mark.element) for mark in taken})
             )
     blocks = [SourceBlock(mark.element, None, mm) for mark in outlines]
+    # A trace that was cleaned up is no block any more, unless the drafter picks it.
+    traces = frozenset(key for block in blocks for key in block.traced_marks)
+    if traces:
+        blocks = [
+            block
+            for block, mark in zip(blocks, outlines, strict=True)
+            if block.traced_marks
+            or mark_key(mark) not in traces
+            or block.outline.get("id") in set(selection)
+        ]
     lost: list[etree._Element] = []
     for layer, members in results:
         block = _result_block(layer, members, mm)

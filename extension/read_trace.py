@@ -38,6 +38,7 @@ class Trace:
         open: its open lines.
         owners: the elements that they come from: first those of `closed`, then of `open`.
         marks: everything on the drawing that carries a role, outlines left out.
+        outlines: what the drafter called an outline, of all that was read.
         mm: mm to a unit of the root, as the drawing says.
         nodes: how many nodes each of them has, in the order of the owners.
     """
@@ -46,6 +47,7 @@ class Trace:
     open: list[Points] = field(default_factory=list)
     owners: list[etree._Element] = field(default_factory=list)
     marks: list[Marked] = field(default_factory=list)
+    outlines: list[Marked] = field(default_factory=list)
     mm: float = 1.0
     nodes: list[int] = field(default_factory=list)
 
@@ -99,6 +101,10 @@ def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
     trace.marks = list(_marks(root))
     if not trace.closed and not trace.open:
         raise _nothing_drawn(images, texts, chosen if selection else [])
+    for element in seen:
+        role = role_of(element) if element.tag in SHAPES else None
+        if role is not None and role.word == roles.OUTLINE:
+            trace.outlines.append(Marked(element, role))
     trace.owners = [owner for owner, _nodes in closed_owners + open_owners]
     trace.nodes = [nodes for _owner, nodes in closed_owners + open_owners]
     return trace

@@ -67,7 +67,7 @@ class SourceBlock:
 
     @cached_property
     def traced_marks(self) -> frozenset[str]:
-        """The keys of the marks that belong to the trace that it was made of, not to it."""
+        """The keys of the marks and outlines of the trace that it was made of, none of its own."""
         return frozenset(our_attributes(self.outline).get(CLEANED_FROM, "").split())
 
     def marked(self, word: str) -> list[Marked]:

@@ -36,8 +36,8 @@ from extension.namespaces import (
 from extension.path_data import number, path_data, point, polyline_data
 from extension.roles import our_attributes
 from extension.said_role import Saying, say
-from extension.shapes import centre_of
-from extension.source_block import mark_key
+from extension.shapes import SHAPES, centre_of, mapped_subpaths
+from extension.source_block import Marked, mark_key
 
 # Labels of layers and objects are English in every language.
 BLOCK_LAYER = "Clean block"  # not read by drafters
@@ -51,7 +51,17 @@ _NOTE_LETTERS = 72
 #: The trace is shown in chords of about this length (mm).
 _SHOWN_STEP = 2.0
 #: The marks of a trace that are written anew on the clean block, as signs at their places.
-_CARRIED = (roles.APEX, roles.DART, roles.HOLD, roles.NOTCH, roles.TARGET)
+_CARRIED = (
+    roles.APEX,
+    roles.DART,
+    roles.HOLD,
+    roles.NOTCH,
+    roles.TARGET,
+    roles.INNER_LINE,
+    roles.STYLE_LINE,
+)
+#: Those of them that may be lines, which are written anew as they run.
+_LINES = (roles.TARGET, roles.INNER_LINE, roles.STYLE_LINE)
 
 
 def write_clean(root: etree._Element, done: CleanUp) -> None:
@@ -111,7 +121,9 @@ class _Writer:
         path.set("style", STROKES["cut-line"].style(self.unit))
         say(path, Saying(roles.OUTLINE))
         path.set(ours("name"), self.title)
-        path.set(ours(CLEANED_FROM), " ".join(map(mark_key, self.done.trace.marks)))
+        # What is said of the trace is not said of the block; the trace itself is none any more.
+        marks = [*self.done.trace.marks, *self.done.trace.outlines]
+        path.set(ours(CLEANED_FROM), " ".join(map(mark_key, marks)))
         self._add(layer, path, "outline")
 
     def _apexes(self, layer: etree._Element) -> None:
@@ -159,7 +171,9 @@ class _Writer:
             if mark.role.word not in _CARRIED:
                 continue
             at = self.place(to_true.at(centre_of(mark.element)))
-            sign = glyph(mark.role.word, at, self.size, self.unit)
+            sign = self._line_of(mark)
+            if sign is None:
+                sign = glyph(mark.role.word, at, self.size, self.unit)
             label = (mark.element.get(LABEL) or "").strip() or mark.role.word
             sign.set(LABEL, label)
             for key, text in our_attributes(mark.element).items():
@@ -175,6 +189,28 @@ class _Writer:
             line.set("style", STROKES["grainline"].style(self.unit))
             self._say(layer, line, Saying(roles.GRAIN), {})
 
+    def _line_of(self, mark: Marked) -> etree._Element | None:
+        """Return a mark that is a line, such as a slash line, as it lies on the clean block."""
+        if mark.role.word not in _LINES or mark.element.tag not in SHAPES:
+            return None
+        paths = [path for path in mapped_subpaths(mark.element) if path.segments]
+        if mark.role.word == roles.TARGET and (len(paths) != 1 or paths[0].closed):
+            return None
+        to_true = self.done.scale.to_true
+        line = etree.Element(svg("path"))
+        line.set(
+            "d",
+            " ".join(
+                path_data(
+                    [s.mapped(lambda z: self.place(to_true.at(z))) for s in path.segments],
+                    closed=path.closed,
+                )
+                for path in paths
+            ),
+        )
+        line.set("style", STROKES["inner-line"].style(self.unit))
+        return line
+
     def _show(self, layer: etree._Element) -> None:
         """Show the trace, the places of largest distance, closed gaps, and the report."""
         ring = self.block.traced.ring.points
@@ -187,7 +223,9 @@ class _Writer:
         self._add(layer, trace, "clean-up")
         for fit in seam_fits(self.block):
             if fit.largest >= _SHOWN:
-                self._ring(layer, fit.at, _("{length:.2f} mm").format(length=fit.largest), "largest")
+                self._ring(
+                    layer, fit.at, _("{length:.2f} mm").format(length=fit.largest), "largest"
+                )
         for join in self.block.traced.joins:
             words = _("overshoot") if join.overshoot else _("gap")
             self._ring(layer, join.at, f"{words} {in_words(join.size)}", "closed")
