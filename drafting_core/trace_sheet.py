@@ -49,6 +49,13 @@ _GOES_ON = (4.0, 7.0, 10.0)
 _STRAIGHT_FRAME = 0.01
 #: What lies in a frame is a block if it is at least this part of it.
 _IN_FRAME = 0.08
+#: Of two blocks that touch, each takes at least this part of the area within their outline, …
+_PART_OF_TWO = 0.15
+#: … and where they meet the outline turns inward, at no dart's point: that has two sides alike, of
+#: which the shorter is at least this part of the other, …
+_SIDES_ALIKE = 0.8
+#: … and which stray from lines by at most this part of their length.
+_STRAIGHT_SIDE = 0.03
 #: A contour whose mean width is less than this part of its diagonal goes round nothing.
 _NOTHING = 1e-4
 #: Contours whose usual distance is less than this (mm) are one, pasted twice: no pen is so thin.
@@ -354,27 +361,40 @@ def _check_crossings(rings: Sequence[Ring]) -> None:
 def crossing_blocks(place: complex) -> OutlineError:
     """Return the error for two blocks whose outlines cross."""
     return OutlineError(
-        _("two blocks cross each other: which line belongs to which cannot be told."),
+        _("two blocks cross or touch each other: which line belongs to which cannot be told."),
         remedy=_("Scan them apart, or delete the one that is not wanted there from the trace."),
         place=place,
     )
 
 
 def _check_lines_going_on(block: TracedBlock, contours: Sequence[Points]) -> None:
-    """Refuse a pen line at whose inward corners both lines go straight on inside.
+    """Refuse a pen line that goes round two blocks.
 
-    Where two drawn blocks lie over each other, a tracer gives one outline round both, and at
-    their crossings the line of each goes on inside the other.
+    Where two drawn blocks touch or lie over each other, a tracer gives one outline round both. At
+    their crossings it turns inward, by less than at the point of a dart, and the line of each
+    block goes on inside the other; each has a large hole of its own.
     """
     if block.made_of != PEN or len(contours) < 3:
         return
+    whole = abs(area_of(block.ring.points))
+    faces = sum(
+        _PART_OF_TWO * whole <= abs(area_of(c)) < (1 - _PART_OF_TWO / 2) * whole for c in contours
+    )
     ring = block.ring.points
     step = float(abs(ring[1] - ring[0]))
     way_round = 1.0 if area_of(ring) > 0 else -1.0
     size = diagonal(ring)
     bends = turns(ring, step, 10.0, 1.0)
     dense = [resampled(contour, 1.0, closed=True) for contour in contours]
-    for corner in find_corners(ring, step, size):
+    corners = find_corners(ring, step, size)
+    notches = [
+        corner
+        for number, corner in enumerate(corners)
+        if bends[corner] * way_round < 0.0 and not _is_dart_point(ring, corners, number)
+    ]
+    if faces >= 2 and len(notches) >= 2:
+        raise crossing_blocks(complex(ring[notches[0]]))
+    for corner in corners:
         if bends[corner] * way_round >= 0 or abs(bends[corner]) > math.radians(150):
             continue
         reach = round(10.0 / step)
@@ -383,6 +403,23 @@ def _check_lines_going_on(block: TracedBlock, contours: Sequence[Points]) -> Non
         if all(_is_ink(ring[corner] + way / abs(way) * far, dense, block.ring.pen)
                for way in (into, back) for far in _GOES_ON):  # fmt: skip
             raise crossing_blocks(complex(ring[corner]))
+
+
+def _is_dart_point(ring: Points, corners: Sequence[int], number: int) -> bool:
+    """Tell whether an inward corner of a ring has two sides like the legs of a dart."""
+    count = len(ring)
+    corner = corners[number]
+    before, after = corners[number - 1], corners[(number + 1) % len(corners)]
+    sides = [
+        ring[(before + np.arange((corner - before) % count + 1)) % count],
+        ring[(corner + np.arange((after - corner) % count + 1)) % count],
+    ]
+    lengths = sorted(abs(side[-1] - side[0]) for side in sides)
+    return lengths[0] >= _SIDES_ALIKE * lengths[1] and all(
+        float(np.abs(((side - side[0]) * np.conj(side[-1] - side[0])).imag).max())
+        <= _STRAIGHT_SIDE * abs(side[-1] - side[0]) ** 2
+        for side in sides
+    )
 
 
 def _is_ink(place: complex, contours: Sequence[Points], pen: float) -> bool:

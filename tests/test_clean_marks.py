@@ -92,7 +92,7 @@ SQUARE = [100 + 100j, 300 + 100j, 300 + 300j, 100 + 300j]
         ([path(SQUARE)], "no closed line"),
         (
             [path(SQUARE, True), path([z + 90 + 70j for z in SQUARE], True)],
-            "two blocks cross each other",
+            "two blocks cross or touch each other",
         ),
         (
             [path(SQUARE, True), path([0j, 100 + 0j], label="known length 0mm")],
