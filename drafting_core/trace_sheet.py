@@ -54,6 +54,8 @@ _PART_OF_TWO = 0.15
 #: … and where they meet the outline turns inward, at no dart's point: that has two sides alike, of
 #: which the shorter is at least this part of the other, …
 _SIDES_ALIKE = 0.8
+#: … which are no nearer to each other than this (radians) …
+_NARROWEST_DART = math.radians(4.0)
 #: … and which stray from lines by at most this part of their length.
 _STRAIGHT_SIDE = 0.03
 #: A contour whose mean width is less than this part of its diagonal goes round nothing.
@@ -415,10 +417,15 @@ def _is_dart_point(ring: Points, corners: Sequence[int], number: int) -> bool:
         ring[(corner + np.arange((after - corner) % count + 1)) % count],
     ]
     lengths = sorted(abs(side[-1] - side[0]) for side in sides)
-    return lengths[0] >= _SIDES_ALIKE * lengths[1] and all(
-        float(np.abs(((side - side[0]) * np.conj(side[-1] - side[0])).imag).max())
-        <= _STRAIGHT_SIDE * abs(side[-1] - side[0]) ** 2
-        for side in sides
+    between = np.angle((sides[1][-1] - sides[1][0]) / (sides[0][0] - sides[0][-1]))
+    return (
+        abs(between) >= _NARROWEST_DART
+        and lengths[0] >= _SIDES_ALIKE * lengths[1]
+        and all(
+            float(np.abs(((side - side[0]) * np.conj(side[-1] - side[0])).imag).max())
+            <= _STRAIGHT_SIDE * abs(side[-1] - side[0]) ** 2
+            for side in sides
+        )
     )
 
 

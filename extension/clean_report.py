@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterator
 from typing import Any, NamedTuple
@@ -309,6 +308,9 @@ def _squares(block: CleanBlock) -> Iterator[str]:
 
 def report_file(done: CleanUp) -> bytes:
     """Return the report as a JSON file."""
+    # Most runs write none.
+    import json
+
     return (json.dumps(report_of(done), indent=2, ensure_ascii=False) + "\n").encode("utf-8")
 
 

@@ -54,6 +54,7 @@ COMMANDS = {
         PROOF_DRAWING,
         SELDOM - {"extension.selected_objects"} | DRAFTING | {"drafting_core.found_block"},
     ),
+    "clean": (["--tab=line"], PROOF_DRAWING, SELDOM | DRAFTING),
 }
 CODE = """
 import io, sys
