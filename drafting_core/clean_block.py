@@ -12,13 +12,13 @@ import numpy as np
 
 from drafting_core.block import Block, DartMark
 from drafting_core.clean_outline import CleanOutline, clean_outline
-from drafting_core.curves import Line, PointMap, Segment, dot, turn
+from drafting_core.curves import Line, PointMap, Segment, dot, turn, unit
 from drafting_core.errors import DraftingError, OutlineError
 from drafting_core.found_block import FoundBlock, take_block
 from drafting_core.halves import Halved, halved
 from drafting_core.outline import OutlineEdge, extent, nearest_on
 from drafting_core.piece import Piece
-from drafting_core.propose_apex import ProposedApex, propose_apexes
+from drafting_core.propose_apex import DRAWN, ProposedApex, propose_apexes
 from drafting_core.seam_names import (
     CENTRE_SEAMS,
     HEM,
@@ -199,7 +199,10 @@ def _take(block: CleanBlock, marks: TraceMarks) -> None:
     try:
         found = take_block(core, equalise=False)
         if not marks.apexes:
-            block.apexes = propose_apexes(found.piece, marks.signs)
+            block.apexes = [
+                _on_middle_line(proposal, found.piece)
+                for proposal in propose_apexes(found.piece, marks.signs)
+            ]
             pivots = [proposal.at for proposal in block.apexes]
             if pivots:
                 core = core._replace(apex=pivots[0], more_apexes=pivots[1:])
@@ -210,6 +213,20 @@ def _take(block: CleanBlock, marks: TraceMarks) -> None:
     block.found = found
     block.warnings = list(found.warnings)
     block.seams = _seams_of_runs(block, found.piece)
+
+
+def _on_middle_line(proposal: ProposedApex, piece: Piece) -> ProposedApex:
+    """Return an apex that a small sign marks, put on the middle line of its only dart.
+
+    A sign is seen to a few tenths of a millimetre; the legs, which are equal, tell better on
+    which line the dart's pivot lies.
+    """
+    if proposal.why != DRAWN or len(proposal.darts) != 1:
+        return proposal
+    (number,) = proposal.darts
+    ends, point = piece.mouth(number), piece.openings[number].point
+    along = unit(point - (ends[0] + ends[1]) / 2)
+    return proposal._replace(at=point + along * dot(along, proposal.at - point))
 
 
 def _marks_by_shape(block: CleanBlock, marks: TraceMarks) -> list[SeamMark]:

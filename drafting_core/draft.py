@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from drafting_core.balance import LENGTH_CLOSES
 from drafting_core.block import Block
 from drafting_core.errors import DartError
 from drafting_core.find_darts import ON_APEX
@@ -169,10 +170,22 @@ def moved_point(piece: Piece, settings: Settings) -> Callable[[int, Opening], co
         if not opening.in_fan:
             return opening.apex
         if not opening.is_touched and abs(opening.point - opening.apex) > ON_APEX:
-            return opening.point
+            return _lowered_point(opening, piece.mouth(k))
         return dart_point(opening.apex, piece.mouth(k), clearance)
 
     return point
+
+
+def _lowered_point(opening: Opening, ends: tuple[complex, complex]) -> complex:
+    """Return the point of a dart that was drawn short of its apex: as drawn, but equal legs.
+
+    Its mouth ends are equally far from the apex; a point that a hand set a little beside the
+    middle of the dart would make the legs themselves unequal.
+    """
+    point = opening.point
+    if abs(abs(ends[0] - point) - abs(ends[1] - point)) <= LENGTH_CLOSES:
+        return point
+    return dart_point(opening.apex, ends, abs(point - opening.apex))
 
 
 def _standing_point(
@@ -187,8 +200,10 @@ def _standing_point(
 
     def point(k: int, opening: Opening) -> complex:
         lowered = abs(opening.point - opening.apex) > ON_APEX
-        if not opening.in_fan or block.standing or (lowered and settings.clearance is None):
+        if not opening.in_fan or block.standing:
             return opening.point
+        if lowered and settings.clearance is None:
+            return _lowered_point(opening, piece.mouth(k))
         return dart_point(opening.apex, piece.mouth(k), clearance)
 
     return point

@@ -152,3 +152,22 @@ def test_options_that_make_no_sense_are_status_2(arguments: list[str], tmp_path:
     out = tmp_path / "out.svg"
     assert main(["clean", str(drawn), "-o", str(out), *arguments]) == 2
     assert not out.exists()
+
+
+def test_a_point_set_a_little_beside_the_middle_of_its_dart_is_allowed(tmp_path: Path) -> None:
+    """Nobody puts a lowered point just on its middle line by hand: the legs come out equal."""
+    data = (
+        "M 0,80 L 0,400 L 80,400 L 95.4,280 L 110,400 L 230,390 L 240,210 "
+        "C 200,205 175,150 180,40 L 70,0 C 60,50 30,80 0,80 Z"
+    )
+    apex = path([94 + 255j, 96 + 255j], label="apex")
+    block = f'<path id="block" inkscape:label="outline" d="{data}"/>'
+    source, out = tmp_path / "block.svg", tmp_path / "allowed.svg"
+    source.write_text(drawing(block, apex), encoding="utf-8")
+    assert main(["allow", str(source), "-o", str(out)]) == 0
+    legs = [
+        e
+        for e in parse_document(out.read_bytes()).getroot().iter()
+        if e.get(ours("part")) == "dart-leg"
+    ]
+    assert len(legs) == 2
