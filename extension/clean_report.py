@@ -37,7 +37,7 @@ class SeamFit(NamedTuple):
         name: the seam's name as it is written to the drawing, or ``dart``.
         shown: the same as the drafter reads it; a part that is neither seam nor dart has none.
         nodes: how many segments it has.
-        straight: whether it is straight lines alone.
+        curves: how many of them are curves.
         largest: the largest distance to the trace, in mm.
         rms: the root mean square, in mm.
         at: where the largest distance is, in true mm where the trace lies.
@@ -46,7 +46,7 @@ class SeamFit(NamedTuple):
     name: str
     shown: str
     nodes: int
-    straight: bool
+    curves: int
     largest: float
     rms: float
     at: complex
@@ -68,7 +68,7 @@ def seam_fits(block: CleanBlock) -> list[SeamFit]:
             SeamFit(
                 *_names(seam, is_leg=runs[0].leg),
                 len(segments),
-                all(isinstance(segment, Line) for segment in segments),
+                sum(not isinstance(segment, Line) for segment in segments),
                 float(away[worst]),
                 float(np.sqrt(np.mean(away**2))),
                 complex(points[worst]),
@@ -124,30 +124,33 @@ def warnings_of(cleaned: Cleaned) -> list[str]:
 
 def clean_lines(done: CleanUp) -> list[str]:
     """Return all that is told of a clean-up, line by line."""
-    lines = [*_sheet_lines(done), *done.remarks]
+    lines = sheet_lines(done)
     for cleaned in done.cleaned:
         lines += block_lines(done, cleaned)
     return lines
 
 
-def _sheet_lines(done: CleanUp) -> Iterator[str]:
+def sheet_lines(done: CleanUp) -> list[str]:
+    """Return what is told of the whole sheet: its scale, what was left out, and remarks."""
+    return [_scale_sentence(done), left_out_sentence(done.left_out), *done.remarks]
+
+
+def _scale_sentence(done: CleanUp) -> str:
     scale = done.true_mm_per_mm
     marks = listed(name_of(mark.element) for mark in done.scale.marks) if done.scale.marks else ""
     if done.scale.is_photo:
-        yield _(
+        return _(
             "Scale: 1 mm of the drawing is {scale:.4f} true mm in the middle of the block, by "
             "{marks}, which also took the perspective out."
         ).format(scale=scale, marks=marks)
-    elif done.scale.marks:
-        yield _("Scale: 1 mm of the drawing is {scale:.4f} true mm, by {marks}.").format(
+    if done.scale.marks:
+        return _("Scale: 1 mm of the drawing is {scale:.4f} true mm, by {marks}.").format(
             scale=scale, marks=marks
         )
-    else:
-        yield _(
-            "Scale: no known length is marked, so the drawing's own size is taken as true: compare "
-            "the block's size with the paper."
-        )
-    yield left_out_sentence(done.left_out)
+    return _(
+        "Scale: no known length is marked, so the drawing's own size is taken as true: compare "
+        "the block's size with the paper."
+    )
 
 
 def left_out_sentence(left: LeftOut) -> str:
@@ -265,8 +268,8 @@ def _apex_sentences(block: CleanBlock) -> Iterator[str]:
 def _fit_line(fit: SeamFit) -> str:
     shape = (
         _("straight")
-        if fit.straight
-        else ngettext("{n} curve", "{n} curves", fit.nodes).format(n=fit.nodes)
+        if not fit.curves
+        else ngettext("{n} curve", "{n} curves", fit.curves).format(n=fit.curves)
     )
     return _("{seam}: {shape}; {largest:.2f} mm from the trace at most, {rms:.2f} mm rms.").format(
         seam=capital(fit.shown), shape=shape, largest=fit.largest, rms=fit.rms
@@ -281,6 +284,12 @@ def _joins(cleaned: Cleaned) -> Iterator[str]:
         yield ngettext("{n} gap closed: {sizes}.", "{n} gaps closed: {sizes}.", len(gaps)).format(
             n=len(gaps), sizes=listed(in_words(size) for size in gaps)
         )
+    if traced.doubled:
+        yield ngettext(
+            "{n} line was drawn twice and is one now.",
+            "{n} lines were drawn twice and are one now.",
+            traced.doubled,
+        ).format(n=traced.doubled)
     if overshoots:
         yield ngettext(
             "{n} overshoot cut: {sizes}.", "{n} overshoots cut: {sizes}.", len(overshoots)
@@ -347,7 +356,7 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
         "seams": [
             {
                 "name": fit.name,
-                "shape": "line" if fit.straight else "curve",
+                "shape": "curve" if fit.curves else "line",
                 "segments": fit.nodes,
                 "largest_mm": fit.largest,
                 "rms_mm": fit.rms,

@@ -17,6 +17,7 @@ from extension.roles import is_layer, name_of, our_attributes, role_of
 from extension.said_role import Saying, own_label, say, unsay
 from extension.selected_objects import (
     described,
+    is_closed_path,
     is_open_path,
     outline_group,
     refused,
@@ -38,6 +39,7 @@ CARRIED = {
     roles.GRAIN: (),
     roles.NOTCH: (),
     roles.KNOWN_LENGTH: ("length",),
+    roles.KNOWN_RECTANGLE: ("length",),
     roles.INNER_LINE: (),
     roles.STYLE_LINE: ("name",),
     NONE: (),
@@ -167,6 +169,11 @@ def _saying(request: MarkRequest) -> Saying | None:
         raise SettingError(
             _("a known length needs its length."), remedy=_('Give it, as in "100mm".')
         )
+    if request.role == roles.KNOWN_RECTANGLE and "length" not in carried:
+        raise SettingError(
+            _("a known rectangle needs its two sides."),
+            remedy=_('Give them, as in "210x297mm" or "A4".'),
+        )
     return Saying(request.role, carried, request.unit)
 
 
@@ -245,6 +252,11 @@ def _fault(element: etree._Element, word: str, mm: float) -> tuple[str, str] | N
         )
     if word in _OPEN_PATHS and not is_open_path(element, mm):
         return _(_NEEDED[word]), _("Draw it with the pen tool, or Path > Object to Path helps.")
+    if word == roles.KNOWN_RECTANGLE and not is_closed_path(element, mm):
+        return (
+            _("a known rectangle is a closed path of four corners, along a sheet of paper."),
+            _("Draw it with the pen tool, corner after corner, and close it."),
+        )
     if word == roles.INNER_LINE and element.tag not in SHAPES:
         return (
             _("an inner line is a path or a shape."),

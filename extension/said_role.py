@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from lxml import etree
 
 from drafting_core.errors import DraftingError, SettingError
-from drafting_core.lengths import parse_measure
+from drafting_core.lengths import parse_measure, parse_sides
 from drafting_core.seam_names import SeamLabel
 from drafting_core.words import _
 from extension import roles
@@ -49,7 +49,7 @@ class Saying:
             ("allowance", _("The seam allowance")),
             ("length", _("The known length")),
         ):
-            if key in values:
+            if key in values and word != roles.KNOWN_RECTANGLE:
                 values[key] = _with_unit(values[key], what, unit)
         if "share" in values:
             values["share"] = _share(values["share"])
@@ -124,6 +124,8 @@ def _role(word: str, values: Mapping[str, str]) -> Role:
         return Role(word, label=label)
     if word == roles.KNOWN_LENGTH:
         return Role(word, length=parse_measure(values["length"], ""))
+    if word == roles.KNOWN_RECTANGLE:
+        return Role(word, sides=parse_sides(values["length"]))
     if word == roles.STYLE_LINE:
         return Role(word, name=values.get("name", ""))
     return Role(word, share=share, made=values.get("as", ""))

@@ -196,6 +196,7 @@ MARKING = (
             "grain",
             "notch",
             "known length",
+            "known rectangle",
             "inner line",
             "style line",
             "none",
@@ -225,7 +226,12 @@ MARKING = (
     ),
     Option("mate", "", "the one word that a seam shares with the seam it is sewn to"),
     Option("share", "", "the share of a target or of a dart, from 0 to 1"),
-    Option("length", "", "the true length of a known length, like 100mm"),
+    Option(
+        "length",
+        "",
+        "the true length of a known length, like 100mm, or the sides of a known rectangle, "
+        "like 210x297mm or A4",
+    ),
     Option(
         "as",
         "any",

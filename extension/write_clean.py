@@ -18,7 +18,7 @@ from drafting_core.stretches import stretches
 from drafting_core.words import _
 from extension import roles
 from extension.clean import Cleaned, CleanUp
-from extension.clean_report import block_lines, block_title, seam_fits
+from extension.clean_report import block_lines, block_title, seam_fits, sheet_lines
 from extension.identities import Identities
 from extension.look import FONT, STROKES
 from extension.mark_signs import LETTERS, glyph, lettering, sign_size
@@ -264,7 +264,7 @@ class _Writer:
         corner = complex(ring.real.min(), ring.imag.max() + 12.0 / self.unit)
         lines = [
             words
-            for sentence in block_lines(self.done, self.cleaned)
+            for sentence in (*block_lines(self.done, self.cleaned), *sheet_lines(self.done))
             for words in textwrap.wrap(sentence, _NOTE_LETTERS)
         ]
         self._text(layer, lines, corner)

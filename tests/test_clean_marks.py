@@ -171,3 +171,29 @@ def test_a_point_set_a_little_beside_the_middle_of_its_dart_is_allowed(tmp_path:
         if e.get(ours("part")) == "dart-leg"
     ]
     assert len(legs) == 2
+
+
+@pytest.mark.parametrize("sides", ["210x297mm", "A4"])
+def test_mark_parts_marks_a_known_rectangle(sides: str, tmp_path: Path) -> None:
+    """What Mark parts writes is what the clean-up reads."""
+    block, rng = some_block(3)
+    sheet = path([60 + 60j, 270 + 60j, 270 + 357j, 60 + 357j], True, more='id="sheet" ')
+    line = path(line_of(block, rng), True)
+    source, marked = tmp_path / "trace.svg", tmp_path / "marked.svg"
+    source.write_text(drawing(line, sheet), encoding="utf-8")
+    asked = [
+        "mark",
+        str(source),
+        "-o",
+        str(marked),
+        "--role",
+        "known rectangle",
+        "--select",
+        "sheet",
+    ]
+    assert main(asked) == 2 or not marked.exists()
+    assert main([*asked, "--length", sides]) == 0
+    done, _root = cleaned(marked.read_text(encoding="utf-8"))
+    assert done.scale.is_photo
+    assert done.true_mm_per_mm == pytest.approx(1.0)
+    assert len(done.cleaned) == 1

@@ -52,6 +52,12 @@ SAYINGS = [
     ),
     ("known length", {"length": "4in"}, "known length 4in", Role("known length", length=101.6)),
     ("known length", {"length": "100"}, "known length 100mm", Role("known length", length=100.0)),
+    (
+        "known rectangle",
+        {"length": "210x297mm"},
+        "known rectangle 210x297mm",
+        Role("known rectangle", sides=(210.0, 297.0)),
+    ),
     ("style line", {}, "style line", Role("style line")),
     (
         "style line",
@@ -151,6 +157,8 @@ def test_a_name_that_would_be_read_otherwise_is_refused(name: str) -> None:
         ("target", {"fold": "yes"}, '"fold" does not belong'),
         ("known length", {}, "needs its length"),
         ("known length", {"length": "long"}, "not a length"),
+        ("known rectangle", {}, "needs its two sides"),
+        ("known rectangle", {"length": "210mm"}, "two sides of a rectangle"),
         ("seam", {}, "nothing is said of the seam"),
         ("seam", {"seam": "waist", "name": "x"}, "both"),
         ("dart", {"share": "2"}, "from 0 to 1"),
