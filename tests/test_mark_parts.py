@@ -30,6 +30,8 @@ BODY = (
     '<circle id="place" cx="236.5" cy="273" r="2"/><path id="line" d="M 20 150 V 300"/>'
     '<text id="words" x="120" y="100">hem</text>'
 )
+#: Roles that only a closed path can have.
+CLOSED = {"outline": "block", "known rectangle": "block"}
 #: Every role with what it may carry, as typed, and what a reader has to make of it.
 SAYINGS = [
     ("outline", {}, "outline", Role("outline")),
@@ -97,7 +99,7 @@ def test_what_is_said_is_read_back(
     word: str, carried: dict[str, str], label: str, role: Role
 ) -> None:
     root = drawn()
-    identity = {"outline": "block"}.get(word, "line")
+    identity = CLOSED.get(word, "line")
     mark_parts(root, MarkRequest(word, carried, [identity]))
     element = called(root, identity)
     assert element.get(LABEL) == label
@@ -213,7 +215,7 @@ def test_a_sign_stands_beside_the_object_and_is_no_mark(
     word: str, carried: dict[str, str], label: str, role: Role
 ) -> None:
     root = drawn()
-    identity = {"outline": "block"}.get(word, "line")
+    identity = CLOSED.get(word, "line")
     looks = called(root, identity).get("d")
     mark_parts(root, MarkRequest(word, carried, [identity]))
     (sign,) = signs(root).values()
@@ -238,7 +240,7 @@ def test_said_again_nothing_changes(
     word: str, carried: dict[str, str], label: str, role: Role
 ) -> None:
     root = drawn()
-    request = MarkRequest(word, carried, ["block" if word == "outline" else "line"])
+    request = MarkRequest(word, carried, [CLOSED.get(word, "line")])
     mark_parts(root, request)
     once = etree.tostring(root)
     mark_parts(root, request)
