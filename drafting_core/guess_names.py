@@ -209,7 +209,8 @@ def _closed_shape(piece: Piece, stretch: Stretch) -> _Shape:
     chord = end - start
     size = abs(chord) or 1.0
     along = chord / size
-    points = flattened(segments, 8)
+    # As fine as that, for the deepest place not to depend on where a seam is divided.
+    points = flattened(segments, 32)
     heights = [cross(along, z - start) for z in points]
     deepest = max(points, key=lambda z: abs(cross(along, z - start)))
     return _Shape(

@@ -150,7 +150,7 @@ def polyline_crossings(one: Points, other: Points) -> list[tuple[int, int, compl
     a, along = one[:-1, None], np.diff(one)[:, None]
     c, beside = other[None, :-1], np.diff(other)[None, :]
     sine = (np.conj(along) * beside).imag
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         t = (np.conj(c - a) * beside).imag / sine
         u = (np.conj(c - a) * along).imag / sine
     hits = np.argwhere((sine != 0) & (t >= 0) & (t <= 1) & (u >= 0) & (u <= 1))

@@ -31,6 +31,8 @@ from tests.random_blocks import at
 from tests.scanned_blocks import HAS_TRACER, Scan, photo, scan
 
 SEEDS = range(1000, 1032)
+#: All in one process, where tests run side by side: the scans are made once.
+pytestmark = pytest.mark.xdist_group("scans")
 
 
 class Cleaned:

@@ -6,12 +6,12 @@ import random
 from pathlib import Path
 
 import numpy as np
-import pytest
 from lxml import etree
 
 from extension.clean import CleanUp, clean_up, request_from
 from extension.namespaces import svg
 from extension.svg_document import read_document
+from tests.conftest import require
 from tests.random_blocks import Block, random_block
 from tests.scanned_blocks import HAS_TRACER
 from tests.scanned_sample import INVENTED, KIND, SAMPLE, SEED, SOURCE, TITLE, scanned_front
@@ -67,8 +67,8 @@ def test_cleaned_up_it_has_the_corners_of_the_block_that_was_drawn() -> None:
     assert farthest(found, true) <= NEAR
 
 
-@pytest.mark.skipif(not HAS_TRACER, reason="potrace is not installed")
 def test_it_is_made_again_as_it_is(tmp_path: Path) -> None:
+    require(*([] if HAS_TRACER else ["potrace"]))
     drawing, block = scanned_front(tmp_path)
     assert scanned_front(tmp_path)[0] == drawing
     stored = SAMPLE.read_text(encoding="utf-8")

@@ -185,7 +185,7 @@ CROSS = [
 LETTER = [0j, 3 + 0j, 3 + 0.6j, 0.6 + 0.6j, 0.6 + 4j, 4j]
 
 
-@given(st.sampled_from([DOT, CROSS]), st.floats(0.0, 1.5), st.floats(0.5, 2.5))
+@given(st.sampled_from([DOT, CROSS]), st.floats(0.0, 1.5), st.floats(0.5, 2.4))
 def test_a_dot_or_a_cross_alone_is_a_sign(sign: list[complex], turn: float, size: float) -> None:
     turned = [z * cmath.exp(1j * turn) * size for z in sign]
     (found,) = apex_signs([shape(turned, 40 + 30j), shape(LETTER, 80 + 30j)])
