@@ -162,8 +162,33 @@ def scale() -> Canvas:
     return canvas
 
 
+def report() -> Canvas:
+    """The trace beside the clean line, rings where it strays most, and the report of it."""
+    canvas = Canvas()
+    to = scaled(0.32, 90 + 11j)
+    drawn = [[to(z) for z in points] for points in strokes(9, 5)]
+    for points in drawn:
+        canvas.through(points, FAINT, 2.6)
+    clean_front(canvas, to)
+    for number in (0, 2, 3, 8):
+        segment = block_lines(front())[number]
+        middle = to(segment.point(0.5))
+        canvas.through([middle + cmath.rect(6, k * math.pi / 12) for k in range(24)], NEW, 1.4,
+                       closed=True)  # fmt: skip
+    becomes(canvas, 205 + 75j, 40)
+    canvas.through((270 + 20j, 340 + 20j, 360 + 40j, 360 + 130j, 270 + 130j), INK, 1.4, "#ffffff",
+                   closed=True)  # fmt: skip
+    canvas.through((340 + 20j, 340 + 40j, 360 + 40j), INK, 1.4)
+    for row in range(5):
+        y = (54 + 15 * row) * 1j
+        canvas.line(280 + y, 300 + y, FAINT, 2.4)
+        canvas.line(308 + y, 350 - 8 * (row % 3) + y, NEW, 2.4)
+    return canvas
+
+
 ALL: dict[str, Callable[[], Canvas]] = {
     "clean_line": line,
     "clean_block": block,
     "clean_scale": scale,
+    "clean_report": report,
 }
