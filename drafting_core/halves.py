@@ -28,8 +28,12 @@ MEAN = "mean"
 _UNLIKE = 0.02
 #: Points this near to the centre line (mm) are on neither side of it.
 _ON_CENTRE_LINE = 1.0
+#: Halves are compared as far apart as this (mm).
+_FARTHEST = 40.0
 #: The centre line is found from points about so far apart (mm).
 _COARSE = 2.0
+#: … and no more of them than this.
+_MOST_COARSE = 600
 #: Rounds of finding the centre line: each takes the nearest points anew.
 _ROUNDS = 12
 
@@ -74,7 +78,7 @@ def halved(ring: Ring, half: str) -> Halved:
     if rms > _UNLIKE * size:
         raise OutlineError(
             _("its two halves are not alike: they differ by {rms} on the average.").format(
-                rms=in_words(rms)
+                rms=in_words(min(rms, size))
             ),
             remedy=_(
                 "Take only a whole piece that is the same on both sides, or leave out --half."
@@ -98,7 +102,7 @@ def halved(ring: Ring, half: str) -> Halved:
     numbers = order[wanted[order]]
     kept, known = points[numbers], ring.known[numbers]
     mirrored = centre + along**2 * np.conj(points - centre)
-    nearest, away = NearPoints(mirrored, max(10.0, 0.05 * size)).nearest(kept)
+    nearest, away = NearPoints(mirrored, min(max(10.0, 0.05 * size), _FARTHEST)).nearest(kept)
     away = np.where(nearest >= 0, away, 0.0)
     clear = np.abs(((kept - centre) * np.conj(along)).imag) > 2.0
     worst = int(np.argmax(np.where(clear, away, 0.0)))
@@ -130,7 +134,7 @@ def halved(ring: Ring, half: str) -> Halved:
 
 def _coarse(points: Points, step: float) -> Points:
     """Return fewer points: to lay one half upon the other, one every few mm is enough."""
-    return points[:: max(1, round(_COARSE / step))]
+    return points[:: max(1, round(_COARSE / step), len(points) // _MOST_COARSE)]
 
 
 def _settled(beside: Numbers) -> Flags:

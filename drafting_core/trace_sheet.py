@@ -128,6 +128,8 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     """
     shapes = [SmallShape(points, True) for points in closed if _is_shape(points)]
     shapes += [SmallShape(points, False) for points in strokes if len(points) > 1]
+    if not shapes:
+        raise _nothing_closed(None, gap)
     sizes = [shape.size for shape in shapes]
     largest = max(sizes, default=0.0)
     if largest < _LEAST_BLOCK:

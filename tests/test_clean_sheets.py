@@ -89,7 +89,7 @@ def test_a_line_like_an_8_goes_round_nothing() -> None:
     eight = [10 + 10j, 60 + 60j, 60 + 10j, 10 + 60j]
     done, _root = cleaned(drawing(path(line_of(block, rng), True), path(eight, True)))
     assert (len(done.cleaned), done.left_out.shapes) == (1, 1)
-    assert "only specks" in refusal(drawing(path([z * 9 for z in eight], True)))
+    assert "no closed line" in refusal(drawing(path([z * 9 for z in eight], True)))
 
 
 @pytest.mark.parametrize("skew", [0.0, 0.15])
@@ -283,3 +283,41 @@ def test_a_pen_line_with_gaps_is_closed(seed: int) -> None:
     assert max(found.corners) <= 1.5
     assert "3 gaps closed" in "\n".join(clean_lines(done))
     assert math.isfinite(found.largest)
+
+
+def odd_lines(rng: random.Random) -> list[str]:
+    """Return a sheet of whatever: points, loops, rectangles, circles, scrawls, with any label."""
+    parts = []
+    labels = ("", "", "", "", "apex", "seam waist", "grain", "outline", "target 0.5", "inner line")
+    for _ in range(rng.choice((1, 2, 3, 6, 12))):
+        at, size = complex(rng.uniform(0, 800), rng.uniform(0, 800)), rng.choice((1, 10, 60, 400))
+        scrawl = [
+            at + complex(rng.uniform(-size, size), rng.uniform(-size, size))
+            for _ in range(rng.randint(1, 9))
+        ]
+        kinds = [
+            scrawl,
+            [at, at],
+            [at, at + size, at],
+            [at + size * k / 30 for k in range(30)],
+            [at, at + size, at + size * (1 + 1j), at + size * 1j],
+            [at + size * (math.cos(k / 4) + 1j * math.sin(k / 4)) for k in range(25)],
+        ]
+        parts.append(path(rng.choice(kinds), rng.random() < 0.7, rng.choice(labels)))
+    return parts
+
+
+@pytest.mark.filterwarnings("error")
+def test_whatever_is_drawn_is_cleaned_up_or_refused_in_plain_words() -> None:
+    done, refusals = 0, []
+    for seed in range(120):
+        rng = random.Random(seed)
+        options = {"half": rng.choice(("no", "no", "left", "mean")), "gap": rng.choice(("5", "20"))}
+        text = drawing(*odd_lines(rng))
+        try:
+            clean_lines(cleaned(text, **options)[0])
+            done += 1
+        except DraftingError as error:
+            refusals.append(error)
+    assert all(str(error).endswith((".", ")")) and error.remedy for error in refusals)
+    assert 10 < done < 110
