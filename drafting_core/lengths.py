@@ -12,7 +12,7 @@ from drafting_core.words import _
 INCH = 25.4
 
 #: The sheets A0 to A6 in millimetres (ISO 216).
-_ISO_SHEETS = (
+ISO_SHEETS = (
     (841.0, 1189.0),
     (594.0, 841.0),
     (420.0, 594.0),
@@ -94,16 +94,16 @@ def parse_measure(text: str, what: str, bare_unit: str = "mm") -> float:
     return length
 
 
-def parse_sides(text: str) -> tuple[float, float]:
+def parse_sides(text: str, bare_unit: str = "mm") -> tuple[float, float]:
     """Read the two sides of a rectangle, like ``210x297mm`` or ``A4``, in millimetres.
 
-    A side without a unit has the other one's, or is in millimetres. Sheets: ISO 216, series A.
+    A side without a unit has the other one's, or else the given one. Sheets: ISO 216, series A.
 
     Raises:
         SettingError: if the text is no two lengths.
     """
     if re.fullmatch(r"\s*[Aa][0-6]\s*", text):
-        return _ISO_SHEETS[int(text.strip()[1])]
+        return ISO_SHEETS[int(text.strip()[1])]
     parts = re.split(r"\s*[x×*]\s*", text.strip(), flags=re.IGNORECASE)
     if len(parts) != 2 or not all(parts):
         raise SettingError(
@@ -111,7 +111,7 @@ def parse_sides(text: str) -> tuple[float, float]:
             remedy=_("Write them like 210x297mm or 8 1/2x11in, or a sheet like A4."),
         )
     units = [found[1] for part in parts if (found := re.search(r"([a-z\"]+)\s*$", part, re.I))]
-    unit = units[-1].lower() if units and units[-1].lower() in _UNITS else "mm"
+    unit = units[-1].lower() if units and units[-1].lower() in _UNITS else bare_unit
     first, second = (parse_measure(part, _("The rectangle's side"), unit) for part in parts)
     return first, second
 

@@ -7,15 +7,16 @@ caption below or beside it; of all arrangements the one with the largest picture
 from __future__ import annotations
 
 import functools
-import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from drafting_core.paper_sizes import SHEETS
 from drafting_core.words import _
+from extension.set_text import DROP, LEADING, RISE, Box, SetText, text_width, wrapped
 from extension.svg_document import DocumentError
 
-#: Width and height of a page held upright (A4: ISO 216; Letter: ANSI/ASME Y14.1, 8.5 by 11 in).
-PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+#: Width and height of a page held upright.
+PAGES = {name: SHEETS[name] for name in ("A4", "Letter")}
 #: How many times a picture may be smaller than the piece.
 SCALES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20)
 #: Free on every side of the page: printers leave some of it white.
@@ -33,46 +34,15 @@ HEADING_SIZE = 6.0
 FOOT_SIZE = SMALLEST_TEXT
 #: A narrower caption would be torn into single words.
 NARROWEST_CAPTION = 42.0
-#: Distance of base lines, and what a letter takes above and below its base line, in sizes.
-LEADING = 1.28
-RISE = 0.8
-DROP = 0.26
 TITLE_FACTOR = 1.3
 PARAGRAPH_GAP = 0.4
 CELL_PADDING = 0.35
 #: Where less would be left for a reason beside its cloths, it stands below them.
 NARROWEST_REASON = 32.0
-#: A column as wide as its widest line holds it, whatever the last bits of the sum (mm).
-ROUNDING = 1e-9
 #: The drawn sample of a line in the key, its distance from its words, and that between entries.
 SAMPLE = 8.5
 SAMPLE_GAP = 1.4
 ENTRY_GAP = 4.0
-
-# Advance widths in thousandths of the size, rounded up from DejaVu Sans: among the common
-# sans-serif fonts it is about the widest, so that lines fit in another one too.
-_WIDTHS = {
-    280: "ijlI'",
-    320: " .,",
-    345: "fJ/:;|\\",
-    395: "()[]t-",
-    420: "r",
-    465: '"',
-    530: "sz°?*",
-    560: "c",
-    595: "kvxyFL",
-    620: "aoeTYS",
-    640: "bdghnpqu0123456789_",
-    690: "ABEKPRVXZ",
-    740: "CDHNUG",
-    790: "OQ",
-    820: "w#<>=+",
-    870: "M",
-    980: "mW@%&",
-}
-_ADVANCE = {letter: width / 1000 for width, letters in _WIDTHS.items() for letter in letters}
-_ELSE = 0.7
-_BOLD = 1.16
 
 
 class Verdicts(NamedTuple):
@@ -99,34 +69,6 @@ class Caption(NamedTuple):
     title: str
     sentences: tuple[str, ...]
     verdicts: tuple[Verdicts, ...]
-
-
-class SetText(NamedTuple):
-    """Lines of text in place: the left end of the first base line, the letters' size."""
-
-    at: complex
-    lines: tuple[str, ...]
-    size: float
-    bold: bool = False
-
-    def moved(self, by: complex) -> SetText:
-        """Return the text at another place."""
-        return self._replace(at=self.at + by)
-
-    def box(self) -> Box:
-        """Return the room that it takes."""
-        width = max(text_width(line, self.size, bold=self.bold) for line in self.lines)
-        height = (RISE + DROP + LEADING * (len(self.lines) - 1)) * self.size
-        return Box(self.at.real, self.at.imag - RISE * self.size, width, height)
-
-
-class Box(NamedTuple):
-    """An upright rectangle: its upper left corner, width and height."""
-
-    x: float
-    y: float
-    width: float
-    height: float
 
 
 class SetCaption(NamedTuple):
@@ -195,51 +137,6 @@ class Words(NamedTuple):
     under: str
     key: tuple[str, ...]
     foot: str
-
-
-@functools.cache
-def _advance(letter: str) -> float:
-    if unicodedata.combining(letter):
-        return 0.0
-    if unicodedata.east_asian_width(letter) in "WF":
-        return 1.0
-    return _ADVANCE.get(unicodedata.normalize("NFD", letter)[0], _ELSE)
-
-
-def text_width(text: str, size: float, *, bold: bool = False) -> float:
-    """Return the width of a line of text, rather too much than too little."""
-    return sum(map(_advance, text)) * size * (_BOLD if bold else 1.0)
-
-
-def wrapped(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
-    """Break a text into lines no wider than a column; a word that is too long is cut in two."""
-    lines = [""]
-    used = 0.0
-    space = text_width(" ", size, bold=bold)
-    for word in text.split():
-        wanted = text_width(word, size, bold=bold)
-        if not lines[-1]:
-            lines[-1], used = word, wanted
-        elif used + space + wanted <= width + ROUNDING:
-            lines[-1], used = f"{lines[-1]} {word}", used + space + wanted
-        else:
-            lines.append(word)
-            used = wanted
-        if used > width + ROUNDING:
-            cut = _cut_to(lines.pop(), width, size, bold)
-            lines += cut
-            used = text_width(cut[-1], size, bold=bold)
-    return lines
-
-
-def _cut_to(word: str, width: float, size: float, bold: bool) -> list[str]:
-    """Cut a word that is wider than its column into pieces that are not."""
-    pieces = [""]
-    for letter in word:
-        if pieces[-1] and text_width(pieces[-1] + letter, size, bold=bold) > width + ROUNDING:
-            pieces.append("")
-        pieces[-1] += letter
-    return pieces
 
 
 @functools.lru_cache(maxsize=4096)

@@ -12,9 +12,10 @@ from drafting_core.curves import Line, PointMap, Segment, dot, unit
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.stretches import Stretch, stretches
 from drafting_core.words import N_
-from extension.compare_layout import DROP, RISE, SMALLEST_TEXT, text_width
+from extension.compare_layout import SMALLEST_TEXT
 from extension.labels import Clearings, at_share
 from extension.look import INK, Stroke
+from extension.set_text import DROP, RISE, text_width
 from extension.write_result import fold_line
 
 #: Strokes of the printed page; lines are told apart by dash, what is behind by its grey.

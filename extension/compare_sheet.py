@@ -11,14 +11,11 @@ from lxml import etree
 from drafting_core.curves import Line, PointMap, Segment
 from drafting_core.pattern_piece import Draft
 from extension.compare_layout import (
-    LEADING,
     PICTURE_MARGIN,
     SAMPLE,
     SMALLEST_TEXT,
-    Box,
     Caption,
     Layout,
-    SetText,
     Words,
     arrange,
 )
@@ -41,6 +38,7 @@ from extension.drawn_extent import page_corner, right_edge
 from extension.look import INK, Stroke, text_style
 from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, SODIPODI, ours, svg
 from extension.path_data import number, path_data
+from extension.set_text import LEADING, Box, SetText
 from extension.shapes import matrix_text
 
 #: What the attribute ``dartswing:sheet`` says of the layer.

@@ -31,7 +31,7 @@ _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 
 def page_corner(root: etree._Element) -> complex:
     """Return the upper left corner of the page, in units of the root."""
-    x, y, _, _ = _view_box(root)
+    x, y, _, _ = page_box(root)
     return complex(x, y)
 
 
@@ -41,11 +41,15 @@ def right_edge(root: etree._Element) -> float:
     Texts are estimated. What carries no role need not be readable: such an object does not
     count here.
     """
-    x, _, width, _ = _view_box(root)
+    x, _, width, _ = page_box(root)
     return max([x + width, *_rightmost(root)])
 
 
-def _view_box(root: etree._Element) -> tuple[float, float, float, float]:
+def page_box(root: etree._Element) -> tuple[float, float, float, float]:
+    """Return the page's left and upper edge, width and height, in units of the root.
+
+    A document that says nothing of its size has a page without width or height.
+    """
     # units() has checked the numbers before anything is drafted.
     numbers = [
         float(part) for part in re.split(r"[\s,]+", (root.get("viewBox") or "").strip(" ")) if part
@@ -53,9 +57,16 @@ def _view_box(root: etree._Element) -> tuple[float, float, float, float]:
     if len(numbers) == 4:
         return numbers[0], numbers[1], numbers[2], numbers[3]
     pixel = units(root)
-    found = re.match(r"\s*([\d.]+)\s*([a-zA-Z]*)\s*$", root.get("width") or "")
-    width = float(found[1]) * MM_PER_UNIT.get(found[2].lower(), pixel) / pixel if found else 0.0
-    return 0.0, 0.0, width, 0.0
+    width, height = (_page_side(root, name) / pixel for name in ("width", "height"))
+    return 0.0, 0.0, width, height
+
+
+def _page_side(root: etree._Element, name: str) -> float:
+    """Return a side of the page in mm."""
+    found = re.match(r"\s*([\d.]+)\s*([a-zA-Z]*)\s*$", root.get(name) or "")
+    if not found:
+        return 0.0
+    return float(found[1]) * MM_PER_UNIT.get(found[2].lower(), MM_PER_UNIT["px"])
 
 
 def _rightmost(root: etree._Element) -> Iterator[float]:

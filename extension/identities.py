@@ -33,6 +33,10 @@ class Identities:
             self._last += 1
         return f"{RESULT}-{self._last}"
 
+    def is_taken(self, identity: str) -> bool:
+        """Tell whether an object has an id."""
+        return identity in self._taken
+
     def unused(self, wanted: str) -> str:
         """Take an id and return it: the wanted one or, where that is taken, one like it."""
         identity, count = wanted, 1

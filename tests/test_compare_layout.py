@@ -17,16 +17,14 @@ from extension.compare_layout import (
     PICTURE_MARGIN,
     SCALES,
     SMALLEST_TEXT,
-    Box,
     Caption,
     Layout,
     Verdicts,
     Words,
     arrange,
     set_caption,
-    text_width,
-    wrapped,
 )
+from extension.set_text import Box, text_width, wrapped
 from extension.svg_document import DocumentError
 from tests.conftest import require
 

@@ -1,0 +1,94 @@
+"""A set of pages as a PDF, written by the editor's own exporter, without its window."""
+
+from __future__ import annotations
+
+import copy
+import os
+import tempfile
+from pathlib import Path
+
+from lxml import etree
+
+from drafting_core.errors import SettingError
+from drafting_core.words import _
+from extension.editor_pages import PAGE
+from extension.editors import programs
+from extension.namespaces import INKSCAPE, SODIPODI, svg
+from extension.path_data import number
+from extension.programs import last_line, run
+from extension.svg_document import DocumentError
+
+#: A large set on a slow machine; the editor needs half a second for a common one.
+_TIMEOUT_S = 300
+
+
+def pdf_of(root: etree._Element, layer: etree._Element, mm_per_unit: float) -> bytes:
+    """Return a set of pages as a PDF, one page of it for each of the editor's.
+
+    Args:
+        root: the root of the document, with the set's pages.
+        layer: the set's layer.
+        mm_per_unit: millimetres on paper to a unit of the root.
+
+    Raises:
+        DraftingError: if there is no editor, or it does not write the file.
+    """
+    document = etree.tostring(_alone(root, layer, mm_per_unit), encoding="UTF-8")
+    with tempfile.TemporaryDirectory(prefix="dartswing-") as folder:
+        drawing, target = Path(folder, "pages.svg"), Path(folder, "pages.pdf")
+        drawing.write_bytes(document)
+        _export(drawing, target)
+        return target.read_bytes()
+
+
+def _alone(root: etree._Element, layer: etree._Element, mm_per_unit: float) -> etree._Element:
+    """Return a document that holds only the pages of a set and its layer."""
+    pages = [
+        page
+        for page in root.iter(PAGE)
+        if str(page.get("id")).startswith(f"{layer.get('id')}-page-")
+    ]
+    width, height = (float(pages[0].get(name)) for name in ("width", "height"))
+    alone = etree.Element(svg("svg"), nsmap={None: svg("")[1:-1], "inkscape": INKSCAPE})
+    alone.set("width", f"{number(width * mm_per_unit)}mm")
+    alone.set("height", f"{number(height * mm_per_unit)}mm")
+    corner = " ".join(str(pages[0].get(name)) for name in ("x", "y"))
+    alone.set("viewBox", f"{corner} {number(width)} {number(height)}")
+    view = etree.SubElement(alone, f"{{{SODIPODI}}}namedview", nsmap={"sodipodi": SODIPODI})
+    for page in pages:
+        view.append(copy.deepcopy(page))
+    alone.append(copy.deepcopy(layer))
+    return alone
+
+
+def _export(drawing: Path, target: Path) -> None:
+    found = programs()
+    if not found:
+        raise SettingError(
+            _("the PDF is written by the editor Inkscape, which was not found."),
+            thing=_("The PDF"),
+            remedy=_("Install it, or leave the PDF out and print the pages from the editor."),
+        )
+    command = [
+        *found[0].command,
+        str(drawing),
+        "--export-type=pdf",
+        f"--export-filename={target}",
+    ]
+    # An editor that started this very command is still running: the new one is not to hand its
+    # work over to it.
+    variables = {**os.environ, "SELF_CALL": "true"}
+    try:
+        answer = run(command, variables=variables, timeout=_TIMEOUT_S)
+    except OSError as fault:
+        raise _not_written(found[0].name, fault.strerror or str(fault)) from None
+    if not target.is_file() or target.stat().st_size == 0:
+        raise _not_written(found[0].name, last_line(answer.stderr))
+
+
+def _not_written(editor: str, why: str) -> DocumentError:
+    return DocumentError(
+        _("the editor {editor} did not write it: {why}").format(editor=editor, why=why),
+        thing=_("The PDF"),
+        remedy=_("Leave the PDF out and print the pages from the editor."),
+    )
