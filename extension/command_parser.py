@@ -7,7 +7,7 @@ import sys
 from typing import Any, NoReturn
 
 from extension.drafting_effect import options_of
-from extension.settings_text import CLEANING, UNITS
+from extension.settings_text import CLEANING, PAPER, UNITS
 
 # The command line's help is English, as its options are.
 _DESCRIPTION = """\
@@ -53,6 +53,13 @@ _CLEAN_SHORT = "make a clean block of a traced scan"  # not read by drafters
 _CLEAN_HELP = """\
 Makes of traced lines the block that move wants: true to scale, upright, straight seams straight,
 curves smooth, with its dart, apex and seam names, on a layer of its own. The trace stays as it is.
+"""  # not read by drafters
+
+
+_PAPER_SHORT = "print finished pieces on pages of true size"  # not read by drafters
+_PAPER_HELP = """\
+Lays finished pieces (results of move or allow) on pages of true size, divided among sheets that
+are joined by marks or on a roll: pages of the editor on a layer of their own, and a PDF.
 """  # not read by drafters
 
 
@@ -127,6 +134,7 @@ def parser() -> argparse.ArgumentParser:
     )
     _add_marking(commands)
     _add_cleaning(commands)
+    _add_printing(commands)
     install = commands.add_parser(
         "install",
         help="put the extension into every editor",
@@ -247,3 +255,39 @@ def _add_cleaning(commands: Any) -> None:
         "several times)",
     )
     command.add_argument("--report", metavar="FILE", help="write the report to a file, as JSON")
+
+
+def _add_printing(commands: Any) -> None:
+    """Declare the command that prints."""
+    command = commands.add_parser(
+        "paper", help=_PAPER_SHORT, description=_PAPER_HELP, epilog=_EPILOG
+    )
+    command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
+    command.add_argument(
+        "-o",
+        "--output",
+        metavar="OUT.svg",
+        help="where the drawing with its pages goes; - for standard output (may be left out "
+        "where a PDF is written)",
+    )
+    for option in (*PAPER, UNITS):
+        help_text = option.help
+        if option.default:
+            help_text += f" (default: {option.default})"  # not read by drafters
+        command.add_argument(
+            f"--{option.name}",
+            choices=option.choices or None,
+            nargs="?" if option.is_switch else None,
+            const="yes" if option.is_switch else None,
+            default=option.default,
+            metavar=None if option.choices else option.name.upper(),
+            help=help_text.replace("%", "%%"),
+        )
+    command.add_argument(
+        "--select",
+        action="append",
+        default=[],
+        metavar="ID",
+        help="print only the piece that this object belongs to, as if it were selected in the "
+        "editor (may be given several times)",
+    )
