@@ -22,8 +22,13 @@ from drafting_core.words import _
 LEAST_STEP = 10.0
 #: Lines are taken as chords that stray from them by less than this (mm).
 CHORD_ERROR = 0.02
+#: A sheet that is longer than its pages by less than this part of one needs no further page.
+ROUNDING = 1e-9
 #: Half of the widest line on paper: with so much of it a line may reach into the next cell (mm).
 HALF_LINE = 0.35
+
+
+_MANY = 1_000_000
 
 
 class Place(NamedTuple):
@@ -50,12 +55,16 @@ class Tiling(NamedTuple):
         height: of a page.
         margin: what of a page stays free on every side.
         overlap: the width of the strip that neighbours share.
+        columns: how many pages lie beside one another: the last shows all that lies further on.
+        rows: how many lie below one another.
     """
 
     width: float
     height: float
     margin: float
     overlap: float
+    columns: int = _MANY
+    rows: int = _MANY
 
     @property
     def shown_width(self) -> float:
@@ -97,6 +106,13 @@ class Tiling(NamedTuple):
         """Return how wide a sheet of some columns of pages is."""
         return self.shown_width + (columns - 1) * self.step.real
 
+    def holding(self, width: float, height: float) -> Tiling:
+        """Return the tiling with as many columns and rows as a sheet of a size needs."""
+        return self._replace(
+            columns=_needed(width - self.shown_width, self.step.real),
+            rows=_needed(height - self.shown_height, self.step.imag),
+        )
+
     def corner(self, place: Place) -> complex:
         """Return the upper left corner of what a page shows."""
         return complex(place.column * self.step.real, place.row * self.step.imag)
@@ -109,8 +125,8 @@ class Tiling(NamedTuple):
     def cell_of(self, z: complex) -> Place:
         """Return the page in whose cell a point of the sheet lies."""
         return Place(
-            _index(z.imag - self.overlap / 2, self.step.imag),
-            _index(z.real - self.overlap / 2, self.step.real),
+            _index(z.imag - self.overlap / 2, self.step.imag, self.rows),
+            _index(z.real - self.overlap / 2, self.step.real, self.columns),
         )
 
     def cells_of_box(self, box: Box) -> Iterator[Place]:
@@ -167,14 +183,16 @@ class Tiling(NamedTuple):
         """Tell whether a straight piece touches a page's cell (Liang and Barsky's clipping)."""
         low = self.corner(place) + complex(self.overlap, self.overlap) / 2
         high = low + self.step
-        # The first row and column reach to the sheet's edge and beyond.
+        # The first and the last row and column reach to the sheet's edge and beyond.
         left = -math.inf if place.column == 0 else low.real - spare
         top = -math.inf if place.row == 0 else low.imag - spare
+        right = math.inf if place.column == self.columns - 1 else high.real + spare
+        bottom = math.inf if place.row == self.rows - 1 else high.imag + spare
         start, way = part[0], part[1] - part[0]
         enter, leave = 0.0, 1.0
         for at, by, least, most in (
-            (start.real, way.real, left, high.real + spare),
-            (start.imag, way.imag, top, high.imag + spare),
+            (start.real, way.real, left, right),
+            (start.imag, way.imag, top, bottom),
         ):
             if by == 0.0:
                 if not least <= at <= most:
@@ -185,8 +203,12 @@ class Tiling(NamedTuple):
         return enter <= leave
 
 
-def _index(distance: float, step: float) -> int:
-    return max(0, math.floor(distance / step))
+def _index(distance: float, step: float, count: int) -> int:
+    return min(count - 1, max(0, math.floor(distance / step)))
+
+
+def _needed(beyond: float, step: float) -> int:
+    return 1 + max(0, math.ceil(beyond / step - ROUNDING))
 
 
 def _short_parts(start: complex, end: complex, length: float) -> Iterator[tuple[complex, complex]]:

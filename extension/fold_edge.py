@@ -9,7 +9,7 @@ from drafting_core.pattern_piece import Draft
 from drafting_core.words import _
 from extension.labels import Clearings
 from extension.paper_strokes import STROKES
-from extension.read_printed import PrintedText
+from extension.printed_parts import PrintedText
 from extension.set_text import DROP, RISE, text_width
 from extension.sheet_piece import SheetLine
 

@@ -15,12 +15,15 @@ from drafting_core.words import _, listed, ngettext
 from extension.editor_pages import PageSet
 from extension.first_page import FirstPage, block_size, least_width, used_lines
 from extension.look import Stroke
-from extension.paper_layout import PAD, Layout, lay_out, undivided
+from extension.paper_layout import PAD, Layout, check_roll, lay_out, undivided
 from extension.paper_strokes import of_size
-from extension.printed_pieces import CHOICES, Choice, nests_of, sheet_pieces
-from extension.read_printed import PrintedResult, is_hidden, read_printed
+from extension.printed_lines import CHOICES, Choice
+from extension.printed_parts import PrintedResult
+from extension.printed_pieces import sheet_pieces
+from extension.read_printed import is_hidden, read_printed
 from extension.results_in_play import results_in_play
 from extension.sheet_piece import SheetPiece
+from extension.sizes_nest import nests_of, of_sizes
 from extension.source_block import SourceBlock
 from extension.svg_document import DocumentError, units
 from extension.write_paper import PaperWriter
@@ -94,6 +97,7 @@ def request_from(values: Mapping[str, str], selection: Sequence[str]) -> Request
         pairs=values["copies"] != "once",
         sizes=tuple(size for size in sizes if size),
         apart=values["apart"] == "yes",
+        unfold=values["unfold"] == "yes",
     )
     return Request(paper, lengths[0], lengths[1], choice, selection)
 
@@ -109,6 +113,8 @@ def make_paper(root: etree._Element, request: Request) -> Printed:
     results = [read_printed(source, drawing) for source in shown]
     remarks += [remark for result in results for remark in result.remarks]
     pieces = sheet_pieces(results, request.choice)
+    if request.paper.is_roll:
+        check_roll(pieces, request.paper, request.margin)
     if request.choice.cut_only:
         layout = undivided(pieces, request.paper, request.margin)
         if not request.paper.is_roll and layout.tiling.width > request.paper.height:
@@ -277,7 +283,8 @@ def _laid_out(
 
 
 def _sizes_in_key(results: Sequence[PrintedResult], choice: Choice) -> list[tuple[Stroke, str]]:
-    nests = [nest for nest in nests_of(results, apart=choice.apart) if len(nest.results) > 1]
+    chosen = of_sizes(results, choice.sizes)
+    nests = [nest for nest in nests_of(chosen, apart=choice.apart) if len(nest.results) > 1]
     longest = max(nests, key=lambda nest: len(nest.sizes), default=None)
     if longest is None:
         return []

@@ -11,7 +11,7 @@ from drafting_core.curves import Box
 from drafting_core.errors import SettingError
 from drafting_core.lengths import as_typed, in_words
 from drafting_core.paper_sizes import Paper
-from drafting_core.shelf_packing import Grid, Spot, on_shelves
+from drafting_core.shelf_packing import ROUNDING, Grid, Spot, on_shelves
 from drafting_core.tiling import Place, Tiling
 from drafting_core.words import _
 from extension.sheet_piece import SheetPiece
@@ -94,17 +94,18 @@ def lay_out(
     if best is None:
         raise ValueError("a sheet as wide as its widest piece always takes them")
     placed = _placed(pieces, best.spots)
+    tiling = best.tiling
     found: set[Place] = set()
     for piece in placed:
         for points in piece.polylines:
-            found |= best.tiling.cells_of_line(points)
+            found |= tiling.cells_of_line(points)
     if best.first_page is not None:
         found.add(Place(0, 0))
     rows = 1 + max(place.row for place in found)
     columns = 1 + max(place.column for place in found)
     at = best.first_page
     return Layout(
-        best.tiling,
+        tiling,
         placed,
         tuple(sorted(found)),
         rows * columns - len(found),
@@ -190,30 +191,24 @@ def _on_a_roll(
             tiling = Tiling(paper.width, length, margin, 0.0)
             best = (length, Layout(tiling, placed, (Place(0, 0),), 0, on_sheet, False))
     if best is None:
-        raise _too_narrow(pieces, paper, margin, block)
+        raise ValueError("whoever lays pieces on a roll checks first that it is wide enough")
     return best[1]
 
 
-def _too_narrow(
-    pieces: Sequence[SheetPiece],
-    paper: Paper,
-    margin: float,
-    block: tuple[float, float] | None,
-) -> SettingError:
+def check_roll(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> None:
+    """Refuse a roll on which a piece does not fit, neither along it nor across.
+
+    Raises:
+        SettingError: naming the piece and the width that it needs.
+    """
     spare = 2 * (margin + PAD)
     upright = max(pieces, key=lambda piece: piece.size[0])
     across = max(pieces, key=lambda piece: piece.size[1])
     worst = upright if upright.size[0] <= across.size[1] else across
     needed = min(upright.size[0], across.size[1]) + spare
-    if block and block[0] + spare > needed:
-        return SettingError(
-            _("{width} is too narrow for the test squares.").format(width=in_words(paper.width)),
-            thing=_("The roll"),
-            remedy=_("Take one that is at least {width} wide.").format(
-                width=as_typed(_rounded_up(block[0] + spare))
-            ),
-        )
-    return SettingError(
+    if needed <= paper.width + ROUNDING:
+        return
+    raise SettingError(
         _(
             "{width} is too narrow for the piece {name}, which with its margins needs {needed}."
         ).format(
@@ -265,7 +260,13 @@ def _ways(
                     spots = tuple(
                         z for _, z in sorted(zip(order, at, strict=True), key=lambda item: item[0])
                     )
-                    yield _counted(coarse, tiling, spots, first)
+                    boxes = [
+                        (z.real + w, z.imag + h) for z, (w, h) in zip(spots, sizes, strict=True)
+                    ]
+                    if first is not None:
+                        boxes.append((first.real + block[0], first.imag + block[1]))
+                    sheet = tiling.holding(*(max(box[k] for box in boxes) + PAD for k in (0, 1)))
+                    yield _counted(coarse, sheet, spots, first)
 
 
 def _counted(
@@ -280,8 +281,11 @@ def _counted(
     for points, at in zip(coarse, spots, strict=True):
         x, y = at.real - half, at.imag - half
         cells |= {(int((z.imag + y) // down), int((z.real + x) // across)) for z in points}
-    # What lies in half the strip at the sheet's own edge belongs to the first row and column.
-    cells = {(max(0, row), max(0, column)) for row, column in cells}
+    # What lies in half a strip at the sheet's edge belongs to its first or last row and column.
+    cells = {
+        (min(tiling.rows - 1, max(0, row)), min(tiling.columns - 1, max(0, column)))
+        for row, column in cells
+    }
     pages = len(cells | {(0, 0)}) if first is not None else len(cells) + 1
     rows, columns = (1 + max(cell[k] for cell in cells) for k in (0, 1))
     return _Way(tiling, spots, first, pages, rows * columns * tiling.width * tiling.height)

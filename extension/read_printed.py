@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
 
 from lxml import etree
 
@@ -14,9 +13,12 @@ from drafting_core.outline import nearest_on
 from drafting_core.pattern_piece import Draft
 from drafting_core.tiling import chords
 from drafting_core.words import _, ngettext
+from extension.cut_count import count_said
 from extension.drawn_extent import font_size
+from extension.fold_edge import fold_lines
 from extension.namespaces import SODIPODI, svg
 from extension.piece_names import shown_name
+from extension.printed_parts import CUT_LINE, OWN, TITLE, PrintedLine, PrintedResult, PrintedText
 from extension.results_in_play import drafted
 from extension.roles import our_attributes
 from extension.shapes import (
@@ -29,12 +31,6 @@ from extension.shapes import (
 )
 from extension.source_block import Drawing, SourceBlock
 
-#: The kind of what the drafter drew into the layer herself.
-OWN = "own"
-SEAM_NAME = "seam-name"
-TITLE = "title"
-CUT_LINE = "cut-line"
-STITCH_LINE = "stitch-line"
 #: What a page has of its own, or what is for the screen.
 _NOT_PRINTED = frozenset({"note", "test-square"})
 #: A cut line that strays further than this from what its stitch line asks for is an old one (mm).
@@ -44,58 +40,6 @@ SCALED = 0.05
 _HIDDEN = re.compile(r"(display\s*:\s*none|visibility\s*:\s*hidden)")
 _ANCHOR = re.compile(r"text-anchor\s*:\s*(start|middle|end)")
 _BOLD = re.compile(r"font-weight\s*:\s*(bold|[6-9]00)")
-
-
-class PrintedLine(NamedTuple):
-    """A part of a piece: what it is, and its chains in mm, each with whether it is a ring."""
-
-    kind: str
-    chains: tuple[tuple[tuple[Segment, ...], bool], ...]
-
-
-class PrintedText(NamedTuple):
-    """A text of a piece.
-
-    Attributes:
-        kind: whether it names a seam, is the piece's title, or the drafter's own.
-        lines: its lines.
-        at: where its first base line is anchored, in mm.
-        direction: the unit vector along which it is read.
-        size: the letters' size in mm.
-        anchor: what of a line stands there: ``start``, ``middle`` or ``end``.
-        bold: whether it is bold.
-    """
-
-    kind: str
-    lines: tuple[str, ...]
-    at: complex
-    direction: complex
-    size: float
-    anchor: str
-    bold: bool
-
-
-class PrintedResult(NamedTuple):
-    """A result as it is printed, in true mm.
-
-    Attributes:
-        source: the result in the drawing.
-        draft: what its stitch line gives.
-        lines: its parts.
-        texts: its texts.
-        remarks: what the drafter should know before she cuts.
-    """
-
-    source: SourceBlock
-    draft: Draft
-    lines: tuple[PrintedLine, ...]
-    texts: tuple[PrintedText, ...]
-    remarks: tuple[str, ...]
-
-    @property
-    def name(self) -> str:
-        """What the piece is called."""
-        return shown_name(self.draft)
 
 
 def is_hidden(element: etree._Element) -> bool:
@@ -155,7 +99,16 @@ def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
             ).format(name=shown_name(draft), n=left_out)
         )
     remarks += _stale(lines, draft)
-    return PrintedResult(source, draft, tuple(lines), tuple(texts), tuple(remarks))
+    title = next((text.lines for text in texts if text.kind == TITLE), ())
+    return PrintedResult(
+        source,
+        draft,
+        tuple(lines),
+        tuple(texts),
+        tuple(remarks),
+        count_said(title, draft),
+        tuple(fold_lines(draft)),
+    )
 
 
 def _part(element: etree._Element) -> str:

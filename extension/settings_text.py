@@ -260,6 +260,13 @@ PAPER = (
     ),
     Option("sizes", "", "the sizes of a nest that are printed, like 36, 40 (left out: all)"),
     Option(
+        "unfold",
+        "no",
+        "whether a piece that is cut on the fold is printed whole, opened out",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option(
         "apart",
         "no",
         "whether sizes that are drawn on one another are laid beside one another",

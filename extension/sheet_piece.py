@@ -9,9 +9,11 @@ from functools import cached_property
 from drafting_core.curves import Box, PointMap, Segment
 from drafting_core.tiling import HALF_LINE, chords
 from extension.look import Stroke
-from extension.read_printed import PrintedText
+from extension.printed_parts import CUT_LINE, PrintedResult, PrintedText
 from extension.set_text import DROP, LEADING, RISE, text_width
 
+#: A title that becomes longer shrinks at most to this share.
+_SMALLEST_TITLE = 0.55
 _OTHER_END = {"start": "end", "middle": "middle", "end": "start"}
 
 
@@ -111,6 +113,26 @@ def text_corners(text: PrintedText) -> list[complex]:
         text.at + text.direction * complex(x, y)
         for x, y in ((left, top), (left + width, top), (left + width, bottom), (left, bottom))
     ]
+
+
+def outer_lines(result: PrintedResult) -> tuple[tuple[Segment, ...], ...]:
+    """Return the cut line of a result as drawn; one that was deleted as it was drafted."""
+    drawn = [
+        chain for line in result.lines if line.kind == CUT_LINE for chain, _closed in line.chains
+    ]
+    return tuple(drawn) or (result.draft.cut_line,)
+
+
+def with_lines(title: PrintedText, lines: Sequence[str]) -> PrintedText:
+    """Return a title with other lines, smaller where these are longer than its own were."""
+    was, is_now = (
+        max(text_width(line, title.size, bold=title.bold) for line in rows)
+        for rows in (title.lines, lines)
+    )
+    size = title.size * max(_SMALLEST_TITLE, min(1.0, was / is_now))
+    # Further lines go above: below it there may be anything.
+    up = max(0.0, LEADING * (size * len(lines) - title.size * len(title.lines)))
+    return title._replace(lines=tuple(lines), size=size, at=title.at - 1j * title.direction * up)
 
 
 def moved_text(text: PrintedText, to: PointMap) -> PrintedText:
