@@ -117,7 +117,7 @@ def make_paper(root: etree._Element, request: Request) -> Printed:
         check_roll(pieces, request.paper, request.margin)
     if request.choice.cut_only:
         layout = undivided(pieces, request.paper, request.margin)
-        if not request.paper.is_roll and layout.tiling.width > request.paper.height:
+        if not request.paper.is_roll and layout.tiling.width not in request.paper[1:]:
             remarks.append(_enlarged(layout, request.paper))
         first = None
     else:

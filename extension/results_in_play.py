@@ -10,11 +10,11 @@ from drafting_core.draft import add_allowances
 from drafting_core.errors import DraftingError
 from drafting_core.pattern_piece import Draft
 from drafting_core.words import _
-from extension.block_marks import core_block
+from extension.block_marks import core_block, piece_name
 from extension.blocks_in_play import blocks_to_allow
 from extension.roles import our_attributes
 from extension.settings_text import stored_settings
-from extension.source_block import Drawing, SourceBlock
+from extension.source_block import Drawing, SourceBlock, thing_called
 from extension.svg_document import DocumentError
 
 
@@ -33,7 +33,7 @@ def results_in_play(
     if not results:
         raise DocumentError(
             _("it has no cut line yet."),
-            thing=blocks[0].thing,
+            thing=_thing(blocks[0], drawing),
             remedy=_(
                 "Run Extensions > Dartswing > Move dart, or Allowances where its darts stay, and "
                 "then this command on the new layer."
@@ -54,4 +54,9 @@ def drafted(source: SourceBlock, drawing: Drawing) -> Draft:
         block = core_block(source, drawing)
         return add_allowances(block, stored_settings(our_attributes(source.outline)))
     except DraftingError as error:
-        raise error.about(source.thing).noted(source.size_sentence) from None
+        raise error.replaced(thing=_thing(source, drawing)).noted(source.size_sentence) from None
+
+
+def _thing(source: SourceBlock, drawing: Drawing) -> str:
+    """Return what messages call a block: by its piece's name, where it has one."""
+    return thing_called(piece_name(source, drawing) or source.name, source.outline)
