@@ -23,6 +23,7 @@ from extension.svg_document import (
     DocumentError,
     document_bytes,
     read_document,
+    units,
     write_outputs,
 )
 
@@ -161,6 +162,28 @@ def _clean(arguments: argparse.Namespace) -> None:
     print("\n".join(clean_lines(done)), file=sys.stderr if piped else sys.stdout)
 
 
+def _sew_notes(arguments: argparse.Namespace) -> None:
+    """Run ``sew-notes``: everything is computed before anything is written."""
+    from extension.sew_notes import sew_notes
+
+    selection = [identity for part in arguments.select for identity in part.split(",")]
+    if arguments.pdf == "-" and arguments.output == "-":
+        raise DocumentError(
+            _("the drawing and the PDF cannot both go to standard output."),
+            remedy=_("Give one of them a file."),
+        )
+    tree = read_document(arguments.input)
+    notes = sew_notes(tree.getroot(), selection, arguments.page)
+    outputs = [(arguments.output, document_bytes(tree))]
+    if arguments.pdf:
+        from extension.export_pdf import pdf_of
+
+        outputs.append((arguments.pdf, pdf_of(tree.getroot(), notes.layer, units(tree.getroot()))))
+    write_outputs(outputs)
+    piped = "-" in (arguments.output, arguments.pdf)
+    print("\n".join(notes.told), file=sys.stderr if piped else sys.stdout)
+
+
 def _both_to_output() -> DocumentError:
     return DocumentError(
         _("the drawing and the report cannot both go to standard output."),
@@ -217,6 +240,7 @@ _COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {
     "balance": _balance,
     **dict.fromkeys(("mark", "mark-block"), _mark),
     "clean": _clean,
+    "sew-notes": _sew_notes,
     "install": _install,
     "uninstall": _uninstall,
     "doctor": _doctor,

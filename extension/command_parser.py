@@ -7,7 +7,7 @@ import sys
 from typing import Any, NoReturn
 
 from extension.drafting_effect import options_of
-from extension.settings_text import CLEANING, UNITS
+from extension.settings_text import CLEANING, SEWING, UNITS
 
 # The command line's help is English, as its options are.
 _DESCRIPTION = """\
@@ -53,6 +53,12 @@ _CLEAN_SHORT = "make a clean block of a traced scan"  # not read by drafters
 _CLEAN_HELP = """\
 Makes of traced lines the block that move wants: true to scale, upright, straight seams straight,
 curves smooth, with its dart, apex and seam names, on a layer of its own. The trace stays as it is.
+"""  # not read by drafters
+_SEWING_SHORT = "a page that tells how to sew each finished piece"  # not read by drafters
+_SEWING_HELP = """\
+Draws a page for every finished piece: its darts numbered, for each where it is, which way it is
+folded and why, whether it is trimmed and why, and pictures of its own steps of sewing. New pages
+to the right of the drawing, and as PDF.
 """  # not read by drafters
 
 
@@ -127,6 +133,7 @@ def parser() -> argparse.ArgumentParser:
     )
     _add_marking(commands)
     _add_cleaning(commands)
+    _add_sewing(commands)
     install = commands.add_parser(
         "install",
         help="put the extension into every editor",
@@ -247,3 +254,34 @@ def _add_cleaning(commands: Any) -> None:
         "several times)",
     )
     command.add_argument("--report", metavar="FILE", help="write the report to a file, as JSON")
+
+
+def _add_sewing(commands: Any) -> None:
+    """Declare the command that tells how to sew."""
+    command = commands.add_parser(
+        "sew-notes", help=_SEWING_SHORT, description=_SEWING_HELP, epilog=_EPILOG
+    )
+    command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
+    command.add_argument(
+        "-o",
+        "--output",
+        required=True,
+        metavar="OUT.svg",
+        help="where the drawing with its pages goes; - for standard output",
+    )
+    for option in SEWING:
+        command.add_argument(
+            f"--{option.name}",
+            choices=option.choices or None,
+            default=option.default,
+            metavar=None if option.choices else "FILE",
+            help=option.help.replace("%", "%%"),
+        )
+    command.add_argument(
+        "--select",
+        action="append",
+        default=[],
+        metavar="ID",
+        help="only the piece that this object belongs to, as if it were selected in the editor "
+        "(may be given several times)",
+    )

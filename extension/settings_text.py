@@ -239,6 +239,11 @@ MARKING = (
         ("any", *MADE_AS),
     ),
 )
+#: What sewing notes have.
+SEWING = (
+    Option("page", "A4", "the page that the notes are drawn for", ("A4", "Letter")),
+    Option("pdf", "", "a file to write the pages to as PDF (left out: none)"),
+)
 #: The units that a bare number can have.
 UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", "in"))
 

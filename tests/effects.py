@@ -16,6 +16,7 @@ SCRIPTS = {
     "mark": "Mark",
     "mark-block": "MarkBlock",
     "clean": "Clean",
+    "sew-notes": "SewNotes",
 }
 
 
