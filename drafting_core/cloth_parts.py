@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from drafting_core.crossings import segment_crossings
@@ -97,7 +98,7 @@ def _parted(segment: Segment, chain: Sequence[Segment]) -> list[Segment]:
     """Return a segment cut where it meets a chain."""
     stops = {t for part in chain for t, _u in segment_crossings(segment, part)}
     steps = [0.0, *sorted(t for t in stops if 1e-9 < t < 1.0 - 1e-9), 1.0]
-    return [segment.part(a, b) for a, b in zip(steps, steps[1:], strict=False)]
+    return [segment.part(a, b) for a, b in pairwise(steps)]
 
 
 def _is_left(point: complex, chain: Sequence[Segment]) -> bool:

@@ -221,7 +221,7 @@ def _filled(
             for section in sections
         )
     foot, foot_height = _column(((content.foot, size, True),), inner)
-    heading, heading_height = _heading(content, inner, 20)
+    heading_height = _heading(content, inner, SCALES[-1])[1]
     room = height - 2 * MARGIN - heading_height - foot_height - 2 * BAND_GAP
     for step_height in heights if any(s.panels for s in sections) else heights[:1]:
         blocks = [_block(section, inner, size, step_height) for section in sections]

@@ -124,8 +124,9 @@ class Section(NamedTuple):
 
     @property
     def course(self) -> tuple[str, ...]:
-        """The kinds of its steps: sections with the same are sewn alike."""
-        return tuple(step.kind for step in self.steps)
+        """What tells how it is sewn: sections with the same are sewn alike."""
+        kind = self.item.kind if isinstance(self.item, Fullness) else ""
+        return (kind, *(step.kind for step in self.steps))
 
 
 def heading(draft: Draft) -> str:
@@ -190,16 +191,16 @@ def shortened(section: Section, like: Section) -> Section:
     """Return a section whose steps are shown only where they are its own: marking and pressing."""
     kept = tuple(step for step in section.steps if step.kind in (MARK, PRESS))
     said = (
-        _("It is folded, stitched and trimmed as the pictures of {number} show: stitch {length}.")
+        _("It is folded, stitched and trimmed as the pictures at number {number} show: stitch {length}.")
         if TRIM in section.course
-        else _("It is folded and stitched as the pictures of {number} show: stitch {length}.")
+        else _("It is folded and stitched as the pictures at number {number} show: stitch {length}.")
     )
     return _with(section, kept, said, like)
 
 
 def in_words_only(section: Section, like: Section) -> Section:
     """Return a section without pictures, which is sewn as another one's pictures show."""
-    said = _("It is sewn as the pictures of {number} show: stitch {length}.")
+    said = _("It is sewn as the pictures at number {number} show: stitch {length}.")
     return _with(section, (), said, like)
 
 
