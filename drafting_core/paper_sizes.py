@@ -20,6 +20,8 @@ SHEETS = {f"A{number}": ISO_SHEETS[number] for number in (4, 3, 2, 1, 0)} | {
 }
 CUSTOM = "custom"
 ROLL = "roll"
+#: Every paper that has a name.
+NAMED = (*SHEETS, CUSTOM, ROLL)
 #: A side longer than this is a slip of unit (mm): no printer and no table takes it.
 LONGEST_SIDE = 10_000.0
 #: A side shorter than this is one too.

@@ -8,6 +8,9 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+from lxml import etree
 
 from drafting_core.errors import DraftingError, PlaceError, SettingError
 from drafting_core.target_words import targets_in_words
@@ -18,14 +21,17 @@ from extension.editor_effect import unexpected
 from extension.jobs import Request
 from extension.language import speak_the_drafters_language
 from extension.report import terminal_balance
-from extension.settings_text import CLEANING, MAKING, UNITS, read_settings
+from extension.settings_text import CLEANING, MAKING, PAPER, UNITS, read_settings
 from extension.svg_document import (
     DocumentError,
     document_bytes,
     read_document,
-    units,
     write_outputs,
 )
+
+if TYPE_CHECKING:
+    from extension.paper import Printed
+    from extension.sew_notes import Notes
 
 
 class _UsageError(Exception):
@@ -121,7 +127,7 @@ def _balance(arguments: argparse.Namespace) -> None:
 
 def _mark(arguments: argparse.Namespace) -> None:
     """Run ``mark`` or ``mark-block``."""
-    selection = [identity for part in arguments.select for identity in part.split(",")]
+    selection = _selection(arguments)
     tree = read_document(arguments.input)
     if arguments.command == "mark":
         from extension.mark_parts import mark_parts
@@ -143,7 +149,7 @@ def _clean(arguments: argparse.Namespace) -> None:
     from extension.clean_report import clean_lines, report_file
     from extension.write_clean import write_clean
 
-    selection = [identity for part in arguments.select for identity in part.split(",")]
+    selection = _selection(arguments)
     values = {o.name: getattr(arguments, o.field) for o in (*CLEANING, UNITS)}
     try:
         request = request_from(values, selection)
@@ -162,26 +168,48 @@ def _clean(arguments: argparse.Namespace) -> None:
     print("\n".join(clean_lines(done)), file=sys.stderr if piped else sys.stdout)
 
 
+def _paper(arguments: argparse.Namespace) -> None:
+    """Run ``paper``: everything is computed before anything is written."""
+    from extension.paper import make_paper, request_from
+
+    values = {o.name: getattr(arguments, o.field) for o in (*PAPER, UNITS)}
+    try:
+        request = request_from(values, _selection(arguments))
+    except SettingError as error:
+        raise _UsageError(str(error)) from None
+    tree = read_document(arguments.input)
+    _write_pages(tree, make_paper(tree.getroot(), request), arguments)
+
+
 def _sew_notes(arguments: argparse.Namespace) -> None:
     """Run ``sew-notes``: everything is computed before anything is written."""
     from extension.sew_notes import sew_notes
 
-    selection = [identity for part in arguments.select for identity in part.split(",")]
-    if arguments.pdf == "-" and arguments.output == "-":
-        raise DocumentError(
-            _("the drawing and the PDF cannot both go to standard output."),
-            remedy=_("Give one of them a file."),
-        )
     tree = read_document(arguments.input)
-    notes = sew_notes(tree.getroot(), selection, arguments.page)
-    outputs = [(arguments.output, document_bytes(tree))]
+    notes = sew_notes(tree.getroot(), _selection(arguments), arguments.page)
+    _write_pages(tree, notes, arguments)
+
+
+def _write_pages(
+    tree: etree._ElementTree, done: Printed | Notes, arguments: argparse.Namespace
+) -> None:
+    """Write a drawing with its new pages, their PDF, or both."""
+    outputs = [(arguments.output, document_bytes(tree))] if arguments.output else []
     if arguments.pdf:
         from extension.export_pdf import pdf_of
 
-        outputs.append((arguments.pdf, pdf_of(tree.getroot(), notes.layer, units(tree.getroot()))))
+        outputs.append((arguments.pdf, pdf_of(tree.getroot(), done.layer, done.mm_per_unit)))
+    if not outputs:
+        raise _UsageError(_("nothing is written: name a drawing with -o, or a PDF with --pdf."))
+    if [name for name, _ in outputs].count("-") > 1:
+        raise _both_to_output()
     write_outputs(outputs)
-    piped = "-" in (arguments.output, arguments.pdf)
-    print("\n".join(notes.told), file=sys.stderr if piped else sys.stdout)
+    piped = "-" in [name for name, _ in outputs]
+    print("\n".join(done.told), file=sys.stderr if piped else sys.stdout)
+
+
+def _selection(arguments: argparse.Namespace) -> list[str]:
+    return [identity for part in arguments.select for identity in part.split(",")]
 
 
 def _both_to_output() -> DocumentError:
@@ -240,6 +268,7 @@ _COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {
     "balance": _balance,
     **dict.fromkeys(("mark", "mark-block"), _mark),
     "clean": _clean,
+    "paper": _paper,
     "sew-notes": _sew_notes,
     "install": _install,
     "uninstall": _uninstall,

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from typing import Any, NoReturn
 
 from extension.drafting_effect import options_of
-from extension.settings_text import CLEANING, SEWING, UNITS
+from extension.settings_text import CLEANING, PAPER, SEWING, UNITS, Option
 
 # The command line's help is English, as its options are.
 _DESCRIPTION = """\
@@ -54,11 +55,18 @@ _CLEAN_HELP = """\
 Makes of traced lines the block that move wants: true to scale, upright, straight seams straight,
 curves smooth, with its dart, apex and seam names, on a layer of its own. The trace stays as it is.
 """  # not read by drafters
+
+
+_PAPER_SHORT = "print finished pieces on pages of true size"  # not read by drafters
+_PAPER_HELP = """\
+Lays finished pieces (results of move or allow) on pages of true size, divided among sheets that
+are joined by marks or on a roll: pages of the editor on a layer of their own, and a PDF.
+"""  # not read by drafters
 _SEWING_SHORT = "a page that tells how to sew each finished piece"  # not read by drafters
 _SEWING_HELP = """\
 Draws a page for every finished piece: its darts numbered, for each where it is, which way it is
-folded and why, whether it is trimmed and why, and pictures of its own steps of sewing. New pages
-to the right of the drawing, and as PDF.
+folded and why, whether it is trimmed and why, and pictures of its own steps of sewing: pages of the
+editor on a layer of their own, and a PDF.
 """  # not read by drafters
 
 
@@ -133,7 +141,7 @@ def parser() -> argparse.ArgumentParser:
     )
     _add_marking(commands)
     _add_cleaning(commands)
-    _add_sewing(commands)
+    _add_printing(commands)
     install = commands.add_parser(
         "install",
         help="put the extension into every editor",
@@ -256,32 +264,43 @@ def _add_cleaning(commands: Any) -> None:
     command.add_argument("--report", metavar="FILE", help="write the report to a file, as JSON")
 
 
-def _add_sewing(commands: Any) -> None:
-    """Declare the command that tells how to sew."""
-    command = commands.add_parser(
-        "sew-notes", help=_SEWING_SHORT, description=_SEWING_HELP, epilog=_EPILOG
-    )
+def _add_printing(commands: Any) -> None:
+    """Declare the commands that print."""
+    for name, short, text, options in (
+        ("paper", _PAPER_SHORT, _PAPER_HELP, (*PAPER, UNITS)),
+        ("sew-notes", _SEWING_SHORT, _SEWING_HELP, SEWING),
+    ):
+        command = commands.add_parser(name, help=short, description=text, epilog=_EPILOG)
+        _add_pages(command, options)
+
+
+def _add_pages(command: argparse.ArgumentParser, options: Sequence[Option]) -> None:
     command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
     command.add_argument(
         "-o",
         "--output",
-        required=True,
         metavar="OUT.svg",
-        help="where the drawing with its pages goes; - for standard output",
+        help="where the drawing with its pages goes; - for standard output (may be left out "
+        "where a PDF is written)",
     )
-    for option in SEWING:
+    for option in options:
+        help_text = option.help
+        if option.default:
+            help_text += f" (default: {option.default})"  # not read by drafters
         command.add_argument(
             f"--{option.name}",
             choices=option.choices or None,
+            nargs="?" if option.is_switch else None,
+            const="yes" if option.is_switch else None,
             default=option.default,
-            metavar=None if option.choices else "FILE",
-            help=option.help.replace("%", "%%"),
+            metavar=None if option.choices else option.name.upper(),
+            help=help_text.replace("%", "%%"),
         )
     command.add_argument(
         "--select",
         action="append",
         default=[],
         metavar="ID",
-        help="only the piece that this object belongs to, as if it were selected in the editor "
-        "(may be given several times)",
+        help="print only the piece that this object belongs to, as if it were selected in the "
+        "editor (may be given several times)",
     )

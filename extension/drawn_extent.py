@@ -108,15 +108,17 @@ def _clone(
 
 def _text_width(text: etree._Element) -> float:
     longest = max((len(part.strip()) for part in text.itertext()), default=0)
-    size = _USUAL_FONT_SIZE
+    return longest * LETTER * font_size(text) * _scale(text)
+
+
+def font_size(text: etree._Element) -> float:
+    """Return the size of a text's letters, in its own units."""
     for element in (text, *text.iterancestors()):
         found = _FONT_SIZE.search(str(element.get("style") or ""))
         if found:
             size = float(found[1])
-            if found[2]:
-                size *= MM_PER_UNIT[found[2]] / MM_PER_UNIT["px"]
-            break
-    return longest * LETTER * size * _scale(text)
+            return size * MM_PER_UNIT[found[2]] / MM_PER_UNIT["px"] if found[2] else size
+    return _USUAL_FONT_SIZE
 
 
 def _size(element: etree._Element) -> float:

@@ -2,6 +2,7 @@
 
 A document without page elements has one page, its viewBox (Inkscape 1.2 and later). Where a set
 is added, that page becomes the first of several, so that nothing of the drawing goes missing.
+The places of page elements are counted from the corner of the viewBox (seen in Inkscape 1.2.2).
 """
 
 from __future__ import annotations
@@ -54,8 +55,10 @@ class PageSet:
         while self.ids.is_taken(f"dartswing-{kind}-{number_of_set}"):
             number_of_set += 1
         self.name = self.ids.unused(f"dartswing-{kind}-{number_of_set}")
-        right = max([right_edge(root), *(x + width for x, _, width, _ in _boxes(root))])
-        self._corner = complex(right + SET_GAP / mm_per_unit, page_box(root)[1])
+        left, top, _, _ = page_box(root)
+        ends = [left + x + width for x, _, width, _ in _boxes(root)]
+        right = max([right_edge(root), *ends])
+        self._corner = complex(right + SET_GAP / mm_per_unit, top)
         layer = etree.Element(svg("g"), nsmap=_PREFIXES)
         layer.set(GROUP_MODE, "layer")
         layer.set("id", self.name)
@@ -86,9 +89,11 @@ class PageSet:
         self.layer.set(LABEL, label)
         view = _named_view(self._root)
         if not any(child.tag == PAGE for child in view):
-            _add_page(view, self.ids.unused("dartswing-own-page"), page_box(self._root))
+            own = (0.0, 0.0, *page_box(self._root)[2:])
+            _add_page(view, self.ids.unused("dartswing-own-page"), own)
+        left, top, _, _ = page_box(self._root)
         for count, page in enumerate(pages, start=1):
-            at = self.place(page.corner)
+            at = self.place(page.corner) - complex(left, top)
             size = complex(page.width, page.height) / self.unit
             box = (at.real, at.imag, size.real, size.imag)
             element = _add_page(view, self.ids.unused(f"{self.name}-page-{count}"), box)
@@ -115,7 +120,7 @@ def _named_view(root: etree._Element) -> etree._Element:
 
 
 def _boxes(root: etree._Element) -> list[tuple[float, float, float, float]]:
-    """Return the boxes of the editor's pages, in units of the root; unreadable ones left out."""
+    """Return the boxes of the editor's pages, from the page's corner; unreadable ones left out."""
     boxes = []
     for page in root.iter(PAGE):
         try:

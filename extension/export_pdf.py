@@ -11,9 +11,10 @@ from lxml import etree
 
 from drafting_core.errors import SettingError
 from drafting_core.words import _
+from extension.drawn_extent import page_box
 from extension.editor_pages import PAGE
 from extension.editors import programs
-from extension.namespaces import INKSCAPE, SODIPODI, svg
+from extension.namespaces import INKSCAPE, SODIPODI, SVG, svg
 from extension.path_data import number
 from extension.programs import last_line, run
 from extension.svg_document import DocumentError
@@ -42,22 +43,32 @@ def pdf_of(root: etree._Element, layer: etree._Element, mm_per_unit: float) -> b
 
 
 def _alone(root: etree._Element, layer: etree._Element, mm_per_unit: float) -> etree._Element:
-    """Return a document that holds only the pages of a set and its layer."""
+    """Return a document that holds only the pages of a set and its layer.
+
+    Its viewBox begins at the first page, which is at 0, 0: the editor's exporter (1.2.2) shifts
+    what it draws where a viewBox begins elsewhere.
+    """
     pages = [
         page
         for page in root.iter(PAGE)
         if str(page.get("id")).startswith(f"{layer.get('id')}-page-")
     ]
-    width, height = (float(pages[0].get(name)) for name in ("width", "height"))
-    alone = etree.Element(svg("svg"), nsmap={None: svg("")[1:-1], "inkscape": INKSCAPE})
-    alone.set("width", f"{number(width * mm_per_unit)}mm")
-    alone.set("height", f"{number(height * mm_per_unit)}mm")
-    corner = " ".join(str(pages[0].get(name)) for name in ("x", "y"))
-    alone.set("viewBox", f"{corner} {number(width)} {number(height)}")
+    corner = complex(float(pages[0].get("x")), float(pages[0].get("y")))
+    left, top, _width, _height = page_box(root)
+    alone = etree.Element(svg("svg"), nsmap={None: SVG, "inkscape": INKSCAPE})
+    for name in ("width", "height"):
+        alone.set(name, f"{number(float(pages[0].get(name)) * mm_per_unit)}mm")
+    alone.set("viewBox", f"0 0 {pages[0].get('width')} {pages[0].get('height')}")
     view = etree.SubElement(alone, f"{{{SODIPODI}}}namedview", nsmap={"sodipodi": SODIPODI})
     for page in pages:
-        view.append(copy.deepcopy(page))
-    alone.append(copy.deepcopy(layer))
+        copied = copy.deepcopy(page)
+        copied.set("x", number(float(page.get("x")) - corner.real))
+        copied.set("y", number(float(page.get("y")) - corner.imag))
+        view.append(copied)
+    shifted = etree.SubElement(alone, svg("g"))
+    by = complex(left, top) + corner
+    shifted.set("transform", f"translate({number(-by.real)},{number(-by.imag)})")
+    shifted.append(copy.deepcopy(layer))
     return alone
 
 

@@ -51,3 +51,14 @@ def _system_languages() -> list[str] | None:
         return None
     language = locale.getlocale()[0]
     return [language] if language else None
+
+
+def in_every_language(text: str) -> list[str]:
+    """Return a text as every catalogue has it, itself the first.
+
+    What was written where one language is spoken may be read where another is.
+    """
+    found = {text: None}
+    for file in sorted(CATALOGUES.glob(f"*/LC_MESSAGES/{DOMAIN}.mo")):
+        found[_catalogue(str(file)).gettext(text)] = None
+    return list(found)

@@ -44,7 +44,7 @@ class PageSurface:
         clip = self._element("clipPath", f"{part}-clip")
         edge = etree.SubElement(clip, svg("rect"))
         self._pages.identify(edge, f"{part}-edge")
-        _set_box(edge, self._place(corner), complex(width, height) / self._pages.unit)
+        _set_box(edge, self.place(corner), complex(width, height) / self._pages.unit)
         group = self._element("g", part)
         group.set("clip-path", f"url(#{clip.get('id')})")
         return group
@@ -79,7 +79,7 @@ class PageSurface:
     ) -> etree._Element:
         """Draw several chains as one path; each comes with whether it is a ring."""
         place: Callable[[complex], complex] = (
-            self._place if to is None else lambda z: self._place(to(z))
+            self.place if to is None else lambda z: self.place(to(z))
         )
         element = self._element("path", part, stroke.style(self._pages.unit))
         element.attrib["d"] = " ".join(
@@ -105,13 +105,13 @@ class PageSurface:
     ) -> etree._Element:
         """Draw an upright rectangle."""
         element = self._element("rect", part, stroke.style(self._pages.unit))
-        _set_box(element, self._place(corner), complex(width, height) / self._pages.unit)
+        _set_box(element, self.place(corner), complex(width, height) / self._pages.unit)
         return element
 
     def circle(self, stroke: Stroke, centre: complex, radius: float, part: str) -> etree._Element:
         """Draw a circle."""
         element = self._element("circle", part, stroke.style(self._pages.unit))
-        z = self._place(centre)
+        z = self.place(centre)
         element.set("cx", number(z.real))
         element.set("cy", number(z.imag))
         element.set("r", number(radius / self._pages.unit))
@@ -136,7 +136,7 @@ class PageSurface:
         unit = self._pages.unit
         style = text_style(text.size, unit, bold=text.bold, anchor=anchor)
         element = self._element("text", part, style)
-        at = self._place(text.at)
+        at = self.place(text.at)
         if direction != 1 + 0j:
             d, shift = direction, at - direction * at
             element.attrib["transform"] = matrix_text(
@@ -152,7 +152,8 @@ class PageSurface:
             row.text = line
         return element
 
-    def _place(self, z: complex) -> complex:
+    def place(self, z: complex) -> complex:
+        """Return where a point of the page lies, in units of the root."""
         return self._pages.place(self._corner + z)
 
     def _element(self, tag: str, part: str, style: str = "") -> etree._Element:

@@ -29,11 +29,13 @@ class Notes(NamedTuple):
 
     Attributes:
         layer: their layer.
+        mm_per_unit: millimetres on paper to a unit of the root.
         pages: the pages.
         told: what was done, a line for every piece.
     """
 
     layer: etree._Element
+    mm_per_unit: float
     pages: tuple[Page, ...]
     told: tuple[str, ...]
 
@@ -88,7 +90,7 @@ def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Not
     # A layer's label is English in any language, as that of a result is.
     sheets.finish(f"Sewing notes: {names}", boxes)  # not read by drafters
     told = [*drawing.notes, *(_told(page, name) for page in pages)]
-    return Notes(sheets.layer, tuple(pages), tuple(told))
+    return Notes(sheets.layer, mm, tuple(pages), tuple(told))
 
 
 def _told(page: Page, paper: str) -> str:

@@ -31,6 +31,7 @@ from drafting_core.lengths import in_words
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.piece import EASE, FLARE, GATHERS, TUCK
 from drafting_core.words import N_, _
+from extension.cut_count import CutCount, count_of
 from extension.piece_names import shown_name
 from extension.report import fold_sentence, fullness_sentences, joined_sentences, turned_sentences
 
@@ -158,7 +159,7 @@ def general(draft: Draft, sections: Sequence[Section]) -> list[str]:
                 "pattern; the right side is white. Hidden edges are dashed."
             )
         )
-        if not any(seam.fold for seam in draft.piece.seams()):
+        if count_of(draft) == CutCount(2, on_fold=False):
             said.append(_("The other piece of a pair is sewn as the mirror image."))
     if not sections:
         said.append(_("This piece has no dart to sew: its shape lies in its seams."))
@@ -191,9 +192,13 @@ def shortened(section: Section, like: Section) -> Section:
     """Return a section whose steps are shown only where they are its own: marking and pressing."""
     kept = tuple(step for step in section.steps if step.kind in (MARK, PRESS))
     said = (
-        _("It is folded, stitched and trimmed as the pictures at number {number} show: stitch {length}.")
+        _(
+            "It is folded, stitched and trimmed as the pictures at number {number} show: stitch {length}."
+        )
         if TRIM in section.course
-        else _("It is folded and stitched as the pictures at number {number} show: stitch {length}.")
+        else _(
+            "It is folded and stitched as the pictures at number {number} show: stitch {length}."
+        )
     )
     return _with(section, kept, said, like)
 

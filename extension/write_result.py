@@ -14,12 +14,13 @@ from drafting_core.fullness import Fullness
 from drafting_core.marks import TEST_SQUARE, place_of_test_square
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.piece import TUCK
-from drafting_core.seam_names import SHOULDER, SIDE_SEAM, Seam
+from drafting_core.seam_names import Seam
 from drafting_core.seams import inner_corners
 from drafting_core.stretches import stretches
 from drafting_core.trim_window import ended, first_by_chain, first_on_ring
 from drafting_core.words import _
 from extension import roles
+from extension.cut_count import cut_words
 from extension.done_lines import done_lines
 from extension.identities import Identities
 from extension.labels import Clearings, Placed, place_seam_names, place_title, text_size
@@ -345,16 +346,10 @@ class ResultWriter:
 
     def _title_lines(self) -> list[str]:
         draft = self._draft
-        on_fold = any(seam.fold for seam in draft.piece.seams()) and not draft.centre_opened
         lines = [shown_name(draft)]
         if draft.block.size:
             lines.append(_("Size {size}").format(size=draft.block.size))
-        kinds = [seam.kind for seam in draft.piece.seams()]
-        is_whole = max(kinds.count(SHOULDER), kinds.count(SIDE_SEAM)) > 1
-        if on_fold:
-            lines.append(_("Cut 1 on the fold"))
-        else:
-            lines.append(_("Cut 1") if is_whole else _("Cut 2"))
+        lines.append(cut_words(draft))
         return lines
 
     def _write_test_square(self) -> None:

@@ -16,6 +16,7 @@ SCRIPTS = {
     "mark": "Mark",
     "mark-block": "MarkBlock",
     "clean": "Clean",
+    "paper": "Paper",
     "sew-notes": "SewNotes",
 }
 

@@ -29,6 +29,7 @@ COMMANDS = {
     "mark": "Mark",
     "mark-block": "MarkBlock",
     "clean": "Clean",
+    "paper": "Paper",
     "sew-notes": "SewNotes",
 }
 TYPES = {"string": str, "path": str, "float": float, "int": int}

@@ -1,0 +1,294 @@
+"""The command ``paper``: finished pieces on pages of true size, ready to print."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from lxml import etree
+
+from drafting_core.errors import SettingError
+from drafting_core.lengths import in_words, parse_measure
+from drafting_core.paper_sizes import Paper, paper_named
+from drafting_core.tiling import Tiling
+from drafting_core.words import _, listed, ngettext
+from extension.editor_pages import PageSet
+from extension.first_page import FirstPage, block_size, least_width, used_lines
+from extension.look import Stroke
+from extension.paper_layout import PAD, Layout, check_roll, lay_out, undivided
+from extension.paper_strokes import of_size
+from extension.printed_lines import CHOICES, Choice
+from extension.printed_parts import PrintedResult
+from extension.printed_pieces import sheet_pieces
+from extension.read_printed import is_hidden, read_printed
+from extension.results_in_play import results_in_play
+from extension.sheet_piece import SheetPiece
+from extension.sizes_nest import nests_of, of_sizes
+from extension.source_block import SourceBlock
+from extension.svg_document import DocumentError, units
+from extension.write_paper import PaperWriter
+
+#: What the attribute ``dartswing:sheet`` says of the layer.
+KIND = "paper"
+#: Wider than this no margin or overlap is meant (mm).
+WIDEST = 200.0
+
+
+class Request(NamedTuple):
+    """What the drafter asks for.
+
+    Attributes:
+        paper: the paper.
+        margin: what of every page stays free, in mm.
+        overlap: the strip that neighbouring pages share, in mm.
+        choice: what is printed.
+        selection: the ids of the selected objects.
+    """
+
+    paper: Paper
+    margin: float
+    overlap: float
+    choice: Choice
+    selection: Sequence[str] = ()
+
+
+class Printed(NamedTuple):
+    """What came of a run.
+
+    Attributes:
+        layer: the layer of the pages.
+        mm_per_unit: millimetres on paper to a unit of the root.
+        told: what is told of it, sentence by sentence.
+        remarks: those of these sentences that the drafter has to look at.
+    """
+
+    layer: etree._Element
+    mm_per_unit: float
+    told: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+def request_from(values: Mapping[str, str], selection: Sequence[str]) -> Request:
+    """Return the request that the options of a command line or a dialog describe.
+
+    Raises:
+        SettingError: if a value cannot be read.
+    """
+    unit = values["unit"]
+    paper = paper_named(values["paper"], values["width"], values["height"], unit)
+    lengths = []
+    for name, what in (("margin", _("The margin")), ("overlap", _("The overlap"))):
+        length = parse_measure(values[name], what, unit)
+        if length > WIDEST:
+            raise SettingError(
+                _("{length:.0f} mm is more than {longest:.0f} mm.").format(
+                    length=length, longest=WIDEST
+                ),
+                thing=what,
+                remedy=_(
+                    "See that the unit is right: a length without one is in {unit} here."
+                ).format(unit=unit),
+            )
+        lengths.append(length)
+    sizes = tuple(part.strip() for part in values["sizes"].replace(";", ",").split(","))
+    choice = Choice(
+        left_out=frozenset(word for word in CHOICES if values[word] == "no"),
+        cut_only=values["cut-only"] == "yes",
+        pairs=values["copies"] != "once",
+        sizes=tuple(size for size in sizes if size),
+        apart=values["apart"] == "yes",
+        unfold=values["unfold"] == "yes",
+    )
+    return Request(paper, lengths[0], lengths[1], choice, selection)
+
+
+def make_paper(root: etree._Element, request: Request) -> Printed:
+    """Add the pages of all results in play to a document, as a layer and pages of the editor.
+
+    Raises:
+        DraftingError: if they cannot be printed as asked; the document is then as it was.
+    """
+    drawing, sources = results_in_play(root, request.selection)
+    shown, remarks = _shown(sources, selected=bool(request.selection))
+    results = [read_printed(source, drawing) for source in shown]
+    remarks += [remark for result in results for remark in result.remarks]
+    pieces = sheet_pieces(results, request.choice)
+    if request.paper.is_roll:
+        check_roll(pieces, request.paper, request.margin)
+    if request.choice.cut_only:
+        layout = undivided(pieces, request.paper, request.margin)
+        if not request.paper.is_roll and layout.tiling.width > request.paper.height:
+            remarks.append(_enlarged(layout, request.paper))
+        first = None
+    else:
+        layout, first = _laid_out(pieces, results, request, remarks)
+    mm = units(root)
+    pages = PageSet(root, mm, KIND, [str(source.outline.get("id")) for source in shown])
+    writer = PaperWriter(pages, layout)
+    count = len(layout.pages) + (first is not None and layout.block is None)
+    # A layer's label is English in any language, as that of a result is.
+    names = ", ".join(_counts(pieces))
+    label = f"Paper: {names}, {request.paper.name}, {count} pages"  # not read by drafters
+    if first is None:
+        writer.write_for_the_machine(label)
+    else:
+        writer.write(first, label)
+    careful = (
+        _(
+            "Print at 100 %, measure the squares on the first page before cutting, and sew a "
+            "trial in cheap cloth first."
+        )
+        if first is not None
+        else _("Cut and sew a trial in cheap cloth first.")
+    )
+    told = (
+        *(
+            _("{pieces}: {pages}").format(pieces=_pieces_in_words(pieces), pages=sentence)
+            if number == 0
+            else sentence
+            for number, sentence in enumerate(_pages_in_words(layout, request.paper))
+        ),
+        *remarks,
+        careful,
+    )
+    return Printed(pages.layer, mm, told, tuple(remarks))
+
+
+def _counts(pieces: Sequence[SheetPiece]) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    for piece in pieces:
+        counts[piece.name] = counts.get(piece.name, 0) + 1
+    return counts
+
+
+def _pieces_in_words(pieces: Sequence[SheetPiece]) -> str:
+    return listed(
+        name if n == 1 else _("{name} ({n} pieces)").format(name=name, n=n)
+        for name, n in _counts(pieces).items()
+    )
+
+
+def _pages_in_words(layout: Layout, paper: Paper) -> list[str]:
+    """Return on how many pages the pieces are, and how these lie, in sentences."""
+    tiling = layout.tiling
+    width, height = in_words(tiling.width), in_words(tiling.height)
+    count = len(layout.pages) + (layout.divided and layout.block is None)
+    if paper.is_roll:
+        return [
+            _("one page of {width} × {height} from the roll.").format(width=width, height=height)
+        ]
+    upright = tiling.width <= tiling.height
+    said = (
+        ngettext(
+            "{n} page {paper} ({width} × {height}), held upright.",
+            "{n} pages {paper} ({width} × {height}), held upright.",
+            count,
+        )
+        if upright
+        else ngettext(
+            "{n} page {paper} ({width} × {height}), held sideways.",
+            "{n} pages {paper} ({width} × {height}), held sideways.",
+            count,
+        )
+    )
+    found = [said.format(n=count, paper=paper.name, width=width, height=height)]
+    if layout.divided and len(layout.pages) > 1:
+        rows = 1 + max(place.row for place in layout.pages)
+        columns = 1 + max(place.column for place in layout.pages)
+        found.append(
+            _("Rows of pages: {rows}; columns: {columns}.").format(rows=rows, columns=columns)
+        )
+        if layout.left_out:
+            found.append(
+                ngettext(
+                    "{n} empty page of them is left out.",
+                    "{n} empty pages of them are left out.",
+                    layout.left_out,
+                ).format(n=layout.left_out)
+            )
+    return found
+
+
+def _enlarged(layout: Layout, paper: Paper) -> str:
+    return _(
+        "What a machine cuts is not divided among pages, and the pieces do not fit on {paper}: "
+        "they lie on one page of {width} × {height}."
+    ).format(
+        paper=paper.name,
+        width=in_words(layout.tiling.width),
+        height=in_words(layout.tiling.height),
+    )
+
+
+def _shown(
+    sources: Sequence[SourceBlock], *, selected: bool
+) -> tuple[list[SourceBlock], list[str]]:
+    """Return the results that are not hidden, and what is said of the others."""
+    shown = [s for s in sources if selected or s.layer is None or not is_hidden(s.layer)]
+    if not shown:
+        raise DocumentError(
+            _("all finished pieces are hidden."),
+            thing=_("The drawing"),
+            remedy=_("Show the layers that are to be printed, or select the pieces."),
+        )
+    hidden = len(sources) - len(shown)
+    if not hidden:
+        return shown, []
+    return shown, [
+        ngettext(
+            "{n} hidden piece is not printed.", "{n} hidden pieces are not printed.", hidden
+        ).format(n=hidden)
+    ]
+
+
+def _laid_out(
+    pieces: Sequence[SheetPiece],
+    results: Sequence[PrintedResult],
+    request: Request,
+    remarks: Sequence[str],
+) -> tuple[Layout, FirstPage]:
+    """Return the pieces on their pages, and what the first page says."""
+    paper, margin, overlap = request.paper, request.margin, request.overlap
+    if not paper.is_roll:
+        Tiling(paper.width, paper.height, margin, overlap).check()
+    room = paper.width - 2 * (margin + PAD)
+    if room < least_width():
+        raise SettingError(
+            _("its printable width of {room} has no room for the 2 in test square.").format(
+                room=in_words(max(0.0, room))
+            ),
+            thing=_("The page"),
+            remedy=_("Take a larger paper or a smaller margin."),
+        )
+    page = FirstPage(
+        listed(_counts(pieces)),
+        # As long as it can become: the block's room is set before the pages are counted.
+        " ".join(["m" * 70] if paper.is_roll else ["m" * 140]),
+        (
+            _(
+                "Where a page joins another at its left or its top, cut it off along its frame. "
+                "Lay it on the other one up to the dashed line, so that the marks meet, and glue."
+            ),
+            _("Sew a trial in cheap cloth first."),
+        ),
+        tuple(remarks),
+        used_lines(pieces, _sizes_in_key(results, request.choice)),
+    )
+    layout = lay_out(pieces, paper, margin, overlap, block_size(page, room))
+    under = " ".join(_pages_in_words(layout, paper))
+    page = page._replace(under=f"{under[:1].upper()}{under[1:]}")
+    if len(layout.pages) == 1:
+        page = page._replace(sentences=page.sentences[1:])
+    return layout, page
+
+
+def _sizes_in_key(results: Sequence[PrintedResult], choice: Choice) -> list[tuple[Stroke, str]]:
+    chosen = of_sizes(results, choice.sizes)
+    nests = [nest for nest in nests_of(chosen, apart=choice.apart) if len(nest.results) > 1]
+    longest = max(nests, key=lambda nest: len(nest.sizes), default=None)
+    if longest is None:
+        return []
+    return [
+        (of_size("cut-line", k), _("size {size}").format(size=size))
+        for k, size in enumerate(longest.sizes)
+    ]

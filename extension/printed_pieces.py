@@ -1,0 +1,102 @@
+"""Results made ready for paper: each as often as its title says, turned to its grain."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from drafting_core.curves import rotation_about, turn
+from drafting_core.errors import SettingError
+from drafting_core.words import _
+from extension.cut_count import CutCount
+from extension.fold_edge import fold_sign
+from extension.labels import Clearings
+from extension.paper_strokes import HAIRLINE
+from extension.printed_lines import Choice, is_printed, lines_of
+from extension.printed_parts import CUT_LINE, TITLE, PrintedResult
+from extension.sheet_piece import SheetLine, SheetPiece, outer_lines, with_lines
+from extension.sizes_nest import nested, nests_of, of_sizes
+from extension.unfolded import unfolded
+
+#: What a cutting machine follows.
+_FOR_MACHINE = frozenset({CUT_LINE, "notch", "drill-hole"})
+#: A grainline that is off the upright by less than this is upright (rad).
+_UPRIGHT = 1e-6
+
+
+def sheet_pieces(results: Sequence[PrintedResult], choice: Choice) -> list[SheetPiece]:
+    """Return the pieces to be laid on paper: copies and mirrored ones each by itself.
+
+    Raises:
+        SettingError: if nothing is left to print, or a size is not there.
+    """
+    chosen = of_sizes(results, choice.sizes)
+    if choice.unfold:
+        chosen = [unfolded(result) for result in chosen]
+    pieces: list[SheetPiece] = []
+    for nest in nests_of(chosen, apart=choice.apart or choice.cut_only):
+        first = nest.results[0]
+        if len(nest.results) > 1:
+            piece, count = nested(nest, choice)
+        else:
+            piece = _for_the_machine(first) if choice.cut_only else _single(first, choice)
+            count = first.cut
+        piece = _upright(piece, first)
+        if choice.pairs and count.number > 1:
+            pieces += _copies(piece, count)
+        else:
+            pieces.append(piece)
+    pieces = [piece for piece in pieces if piece.lines or piece.texts]
+    if not pieces:
+        raise SettingError(
+            _("everything is left out."),
+            thing=_("The pages"),
+            remedy=_("Let at least the cut line be printed."),
+        )
+    return pieces
+
+
+def _single(result: PrintedResult, choice: Choice) -> SheetPiece:
+    lines = lines_of(result, choice)
+    texts = [text for text in result.texts if is_printed(text.kind, choice, names=True)]
+    if result.folds and "cut" not in choice.left_out:
+        clear = Clearings([chain for line in lines for chain, _ in line.chains])
+        for fold in result.folds:
+            sign, words = fold_sign(fold, clear)
+            lines.append(sign)
+            texts += [] if "names" in choice.left_out else [words]
+    return SheetPiece(result.name, tuple(lines), tuple(texts), outer_lines(result))
+
+
+def _for_the_machine(result: PrintedResult) -> SheetPiece:
+    lines = [
+        SheetLine(line.kind, HAIRLINE, line.chains)
+        for line in result.lines
+        if line.kind in _FOR_MACHINE
+    ]
+    return SheetPiece(result.name, tuple(lines), (), outer_lines(result))
+
+
+def _upright(piece: SheetPiece, result: PrintedResult) -> SheetPiece:
+    """Return a piece with its grain along the sheet, down the page."""
+    grain = result.draft.grain
+    angle = turn(grain.end - grain.start, 1j)
+    return piece if abs(angle) < _UPRIGHT else piece.moved(rotation_about(0j, angle))
+
+
+def _copies(piece: SheetPiece, count: CutCount) -> list[SheetPiece]:
+    """Return a piece as often as it is cut, every second one mirrored where it is no half."""
+    copies = []
+    for number in range(1, count.number + 1):
+        mirrored = number % 2 == 0 and not count.on_fold
+        said = (
+            _("Piece {number} of {count}, mirrored") if mirrored else _("Piece {number} of {count}")
+        ).format(number=number, count=count.number)
+        texts = []
+        for text in piece.texts:
+            if text.kind == TITLE:
+                rows = [row for k, row in enumerate(text.lines) if k != count.line]
+                text = with_lines(text, (*rows, said))
+            texts.append(text)
+        copy = piece.with_texts(texts)
+        copies.append(copy.mirrored() if mirrored else copy)
+    return copies

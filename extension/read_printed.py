@@ -1,0 +1,212 @@
+"""What of a result is printed: its parts as they are drawn, and what the drafter added to it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from lxml import etree
+
+from drafting_core.curves import Segment, unit
+from drafting_core.errors import DraftingError
+from drafting_core.outline import nearest_on
+from drafting_core.pattern_piece import Draft
+from drafting_core.tiling import chords
+from drafting_core.words import _, ngettext
+from extension.cut_count import count_said
+from extension.drawn_extent import font_size
+from extension.fold_edge import fold_lines
+from extension.namespaces import SODIPODI, svg
+from extension.piece_names import shown_name
+from extension.printed_parts import CUT_LINE, OWN, TITLE, PrintedLine, PrintedResult, PrintedText
+from extension.results_in_play import drafted
+from extension.roles import our_attributes
+from extension.shapes import (
+    SHAPES,
+    box_of,
+    drawn_elements,
+    mapped_subpaths,
+    point_map,
+    transform_of,
+)
+from extension.source_block import Drawing, SourceBlock
+
+#: What a page has of its own, or what is for the screen.
+_NOT_PRINTED = frozenset({"note", "test-square"})
+#: A cut line that strays further than this from what its stitch line asks for is an old one (mm).
+STALE = 0.1
+#: A test square that differs by more than this from its 50 mm tells of a layer that was scaled.
+SCALED = 0.05
+_HIDDEN = re.compile(r"(display\s*:\s*none|visibility\s*:\s*hidden)")
+_ANCHOR = re.compile(r"text-anchor\s*:\s*(start|middle|end)")
+_BOLD = re.compile(r"font-weight\s*:\s*(bold|[6-9]00)")
+
+
+def is_hidden(element: etree._Element) -> bool:
+    """Tell whether an element, or a layer around it, was hidden by the drafter."""
+    return any(
+        _HIDDEN.search(str(e.get("style") or ""))
+        or e.get("display") == "none"
+        or e.get("visibility") == "hidden"
+        for e in (element, *element.iterancestors())
+        if isinstance(e.tag, str)
+    )
+
+
+def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
+    """Return what of a result is printed.
+
+    Raises:
+        DraftingError: if its stitch line can no longer be finished, or a part cannot be read.
+    """
+    layer = source.layer
+    if layer is None:
+        raise ValueError("only a result is printed")
+    draft = drafted(source, drawing)
+    scale = source.true_mm_per_unit
+    lines: list[PrintedLine] = []
+    texts: list[PrintedText] = []
+    remarks: list[str] = []
+    left_out = 0
+    for element in drawn_elements(layer):
+        if is_hidden(element) and element is not source.outline:
+            continue
+        kind = _part(element)
+        if kind == "test-square":
+            remarks += _scaled(element, scale, draft)
+        if element.tag == svg("text"):
+            text = _text(element, kind, scale)
+            texts += [text] if text is not None else []
+        elif kind in _NOT_PRINTED or element.tag == svg("g"):
+            continue
+        elif element.tag in SHAPES:
+            try:
+                chains = _chains(element, scale)
+            except DraftingError:
+                if kind != OWN:
+                    raise
+                left_out += 1
+                continue
+            lines += [PrintedLine(kind, chains)] if chains else []
+        elif element.tag != svg("tspan"):
+            left_out += 1
+    if left_out:
+        remarks.append(
+            ngettext(
+                "{name}: {n} object in its layer is neither a line nor a text and is not printed.",
+                "{name}: {n} objects in its layer are neither lines nor texts and are not printed.",
+                left_out,
+            ).format(name=shown_name(draft), n=left_out)
+        )
+    remarks += _stale(lines, draft)
+    title = next((text.lines for text in texts if text.kind == TITLE), ())
+    return PrintedResult(
+        source,
+        draft,
+        tuple(lines),
+        tuple(texts),
+        tuple(remarks),
+        count_said(title, draft),
+        tuple(fold_lines(draft)),
+    )
+
+
+def _part(element: etree._Element) -> str:
+    """Return what an object is: a part that Dartswing drew, or the drafter's own."""
+    attributes = our_attributes(element)
+    part = attributes.get("part", "")
+    return part if part and attributes.get("self", element.get("id")) == element.get("id") else OWN
+
+
+def _chains(element: etree._Element, scale: float) -> tuple[tuple[tuple[Segment, ...], bool], ...]:
+    return tuple(
+        (tuple(segment.mapped(lambda z: z * scale) for segment in path.segments), path.closed)
+        for path in mapped_subpaths(element)
+        if path.segments
+    )
+
+
+def _text(element: etree._Element, kind: str, scale: float) -> PrintedText | None:
+    style = " ".join(
+        str(e.get("style") or "") for e in (element, *element) if isinstance(e.tag, str)
+    )
+    bold = bool(_BOLD.search(style))
+    if kind == "note":
+        if not bold:
+            return None
+        kind = TITLE
+    lines = tuple(_lines(element))
+    if not any(lines):
+        return None
+    to = point_map(transform_of(element))
+    at = complex(_first(element, "x"), _first(element, "y"))
+    along = to(at + 1) - to(at)
+    anchor = _ANCHOR.search(style)
+    return PrintedText(
+        kind,
+        lines,
+        to(at) * scale,
+        unit(along),
+        font_size(element) * abs(along) * scale,
+        anchor[1] if anchor else "start",
+        bold,
+    )
+
+
+def _lines(text: etree._Element) -> Iterator[str]:
+    rows = [row for row in text if row.get(f"{{{SODIPODI}}}role") == "line"]
+    for row in rows or [text]:
+        yield " ".join("".join(row.itertext()).split())
+
+
+def _first(text: etree._Element, name: str) -> float:
+    """Return where a text begins, in its own units: by itself, else by its first line."""
+    for element in (text, *text):
+        for part in str(element.get(name) or "").replace(",", " ").split()[:1]:
+            try:
+                return float(part)
+            except ValueError:
+                return 0.0
+    return 0.0
+
+
+def _scaled(square: etree._Element, scale: float, draft: Draft) -> list[str]:
+    box = box_of(square)
+    side = (box.right - box.left) * scale
+    if abs(side - 50.0) <= SCALED:
+        return []
+    return [
+        _(
+            "{name}: the test square in its layer measures {side:.2f} mm instead of 50 mm: the "
+            "layer was scaled after it was drafted."
+        ).format(name=shown_name(draft), side=side)
+    ]
+
+
+def _stale(lines: Sequence[PrintedLine], draft: Draft) -> list[str]:
+    """Return what is said where a cut line does not belong to its stitch line any more."""
+    drawn = [chain for line in lines if line.kind == CUT_LINE for chain, _ in line.chains]
+    off = 0.0
+    for one, other in ((drawn, [draft.cut_line]), ([draft.cut_line], drawn)):
+        against = [segment for chain in other for segment in chain]
+        if not against:
+            return []
+        boxes = [segment.box() for segment in against]
+        for chain in one:
+            for z in chords(chain):
+                near = [
+                    segment
+                    for segment, box in zip(against, boxes, strict=True)
+                    if box.left - STALE <= z.real <= box.right + STALE
+                    and box.top - STALE <= z.imag <= box.bottom + STALE
+                ]
+                if not near or nearest_on(near, z).distance > STALE:
+                    off = max(off, nearest_on(against, z).distance)
+    if off <= STALE:
+        return []
+    return [
+        _(
+            "{name}: its cut line is up to {off:.1f} mm away from where its stitch line and "
+            "allowances put it. If the stitch line was reshaped, run Allowances and print again."
+        ).format(name=shown_name(draft), off=off)
+    ]

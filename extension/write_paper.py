@@ -1,0 +1,245 @@
+"""Writing pages into the drawing: each a layer of its own, cut out of the sheet at its margins."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from inkex.transforms import Transform
+from lxml import etree
+
+from drafting_core.curves import Box
+from drafting_core.tiling import Joint, Place
+from drafting_core.words import _
+from extension.editor_pages import PageBox, PageSet
+from extension.first_page import FirstPage, draw_block
+from extension.labels import Clearings
+from extension.namespaces import svg
+from extension.page_surface import PageSurface
+from extension.paper_layout import Layout
+from extension.paper_strokes import FRAME, JOIN, LAY_ON
+from extension.path_data import path_data
+from extension.set_text import DROP, RISE, SetText, text_width
+from extension.shapes import matrix_text
+from extension.sheet_piece import SheetLine, SheetPiece, text_corners
+
+#: Between pages on the canvas (mm).
+CANVAS_GAP = 20.0
+#: Half the size of the mark on which two pages meet, at most and at least (mm).
+JOIN_ARM, LEAST_ARM = 4.0, 2.0
+#: Where along a strip its marks are.
+_JOIN_AT = (0.25, 0.75)
+_LABEL = 4.0
+#: A drill hole for a cutting machine (mm).
+MACHINE_HOLE = 1.0
+
+
+class PaperWriter:
+    """Writes one set of pages."""
+
+    def __init__(self, pages: PageSet, layout: Layout) -> None:
+        """Prepare to write.
+
+        Args:
+            pages: the set.
+            layout: the pieces on their pages.
+        """
+        self._pages = pages
+        self._layout = layout
+        self._data: dict[SheetLine, str] = {}
+        self._boxes: list[PageBox] = []
+        self._shift = 0.0
+
+    def write(self, first: FirstPage, label: str) -> None:
+        """Write pages that are joined, with all that helps to join them."""
+        layout = self._layout
+        tiling = layout.tiling
+        margin = complex(tiling.margin, tiling.margin)
+        count = len(layout.pages) + (layout.block is None)
+        if layout.block is None:
+            title = f"Page 1 of {count}: how to join the pages"  # not read by drafters
+            surface = self._new_page(title, 0j).within(self._group, margin)
+            draw_block(surface, first, layout, tiling.shown_width, tiling.shown_height)
+            self._shift = tiling.width + CANVAS_GAP
+        joints = tiling.joints(layout.pages)
+        clear = self._clearings(joints)
+        for place in layout.pages:
+            page = len(self._boxes) + 1
+            where = f"row {place.row + 1}, column {place.column + 1}"  # not read by drafters
+            surface = self._new_page(f"Page {page} of {count}: {where}", self._corner(place))
+            shown = surface.within(self._group, margin)
+            self._pattern(shown, place)
+            # What is common to several pages is drawn where it lies on the sheet, and clipped.
+            on_sheet = surface.within(
+                shown.clipped("joints", 0j, tiling.shown_width, tiling.shown_height),
+                margin - tiling.corner(place),
+            )
+            self._join(on_sheet, place, joints)
+            shown.rectangle(FRAME, 0j, tiling.shown_width, tiling.shown_height, "frame")
+            if layout.block is not None and place == Place(0, 0):
+                at = complex(layout.block.left, layout.block.top)
+                block = shown.within(shown.group("first-page"), at)
+                draw_block(block, first, layout, layout.block.right - layout.block.left)
+            said = _("Row {row}, column {column}; page {page} of {count}").format(
+                row=place.row + 1, column=place.column + 1, page=page, count=count
+            )
+            self._label(on_sheet, tiling.shown(place), said, clear)
+        self._pages.finish(label, self._boxes)
+
+    def write_for_the_machine(self, label: str) -> None:
+        """Write what a machine cuts and nothing else: each line one path."""
+        layout = self._layout
+        for place in layout.pages:
+            corner = self._corner(place)
+            surface = self._new_page(f"Page {place.row + 1}", corner)  # not read by drafters
+            margin = complex(layout.tiling.margin, layout.tiling.margin)
+            on_sheet = surface.within(self._group, margin - layout.tiling.corner(place))
+            shown = layout.tiling.shown(place)
+            for piece in layout.pieces:
+                middle = (piece.box.top + piece.box.bottom) / 2
+                if shown.top <= middle < shown.bottom:
+                    _cut(on_sheet, piece)
+        self._pages.finish(label, self._boxes)
+
+    def _new_page(self, label: str, corner: complex) -> PageSurface:
+        tiling = self._layout.tiling
+        self._group = self._pages.sublayer(label)
+        self._boxes.append(PageBox(corner, tiling.width, tiling.height, label))
+        return PageSurface(self._pages, self._group, corner)
+
+    def _corner(self, place: Place) -> complex:
+        tiling = self._layout.tiling
+        return complex(
+            self._shift + place.column * (tiling.width + CANVAS_GAP),
+            place.row * (tiling.height + CANVAS_GAP),
+        )
+
+    def _pattern(self, shown: PageSurface, place: Place) -> None:
+        """Draw what of the pieces a page shows."""
+        tiling = self._layout.tiling
+        group = shown.clipped("pattern", 0j, tiling.shown_width, tiling.shown_height)
+        sheet = etree.SubElement(group, svg("g"))
+        self._pages.identify(sheet, "sheet")
+        on_sheet = shown.within(group, -tiling.corner(place))
+        at = on_sheet.place(0j)
+        sheet.attrib["transform"] = matrix_text(
+            Transform(((1.0, 0.0, at.real), (0.0, 1.0, at.imag)))
+        )
+        box = tiling.shown(place)
+        for piece in self._layout.pieces:
+            if not piece.box.meets(box):
+                continue
+            for line in piece.lines:
+                if any(_meets(points, box, line.stroke.width) for points in line.polylines):
+                    self._line(sheet, line)
+            for text in piece.texts:
+                if _meets(text_corners(text), box, 0.0):
+                    on_sheet.text(
+                        SetText(text.at, text.lines, text.size, text.bold),
+                        text.kind,
+                        anchor=text.anchor,
+                        direction=text.direction,
+                    )
+
+    def _line(self, parent: etree._Element, line: SheetLine) -> None:
+        if line not in self._data:
+            unit = self._pages.unit
+            self._data[line] = " ".join(
+                path_data([segment.mapped(lambda z: z / unit) for segment in chain], closed=closed)
+                for chain, closed in line.chains
+            )
+        element = etree.SubElement(parent, svg("path"))
+        self._pages.identify(element, line.kind)
+        element.attrib["style"] = line.stroke.style(self._pages.unit)
+        element.attrib["d"] = self._data[line]
+
+    def _join(self, surface: PageSurface, place: Place, joints: Sequence[Joint]) -> None:
+        """Draw the marks on which a page and its neighbours meet, and where the next is laid."""
+        tiling = self._layout.tiling
+        for joint in joints:
+            if place not in joint[:2]:
+                continue
+            for at in _marks(joint):
+                _join_mark(surface, at, tiling.overlap)
+            if place == joint.first:
+                # There the edge of the next page's frame comes to lie.
+                half = tiling.overlap / 2
+                back = complex(-half, 0.0) if joint.start.real == joint.end.real else -1j * half
+                surface.lines(LAY_ON, [joint.start + back, joint.end + back], "lay-on")
+
+    def _clearings(self, joints: Sequence[Joint]) -> Clearings:
+        layout = self._layout
+        clear = Clearings(
+            [chain for piece in layout.pieces for line in piece.lines for chain, _ in line.chains]
+        )
+        for piece in layout.pieces:
+            for text in piece.texts:
+                _keep_clear(clear, text_corners(text))
+        for joint in joints:
+            for at in _marks(joint):
+                clear.add_box(at, 1 + 0j, JOIN_ARM, JOIN_ARM, JOIN_ARM)
+        if layout.block is not None:
+            left, top, right, bottom = layout.block
+            _keep_clear(clear, [complex(left, top), complex(right, bottom)])
+        return clear
+
+    def _label(self, surface: PageSurface, shown: Box, said: str, clear: Clearings) -> None:
+        """Write a page's row and column where it is free, near its corner where it can."""
+        size = min(_LABEL, _LABEL * (shown.right - shown.left - 6.0) / text_width(said, _LABEL))
+        half = text_width(said, size) / 2
+        left, right = shown.left + half + 2.0, shown.right - half - 2.0
+        top, bottom = shown.top + RISE * size + 2.0, shown.bottom - DROP * size - 2.0
+        rows = max(2, int((bottom - top) / 8.0))
+        places = [
+            complex(x, top + (bottom - top) * k / rows)
+            for k in range(rows + 1)
+            for x in (left, (left + right) / 2, right)
+        ]
+        best = min(
+            places,
+            key=lambda at: clear.hits(at, 1 + 0j, half + 1.5, RISE * size + 1.5, DROP * size + 1.5),
+        )
+        surface.text(SetText(best, (said,), size), "row-and-column", anchor="middle")
+
+
+def _marks(joint: Joint) -> list[complex]:
+    return [joint.start + (joint.end - joint.start) * share for share in _JOIN_AT]
+
+
+def _join_mark(surface: PageSurface, at: complex, overlap: float) -> None:
+    arm = min(JOIN_ARM, max(LEAST_ARM, overlap / 2 - 0.5))
+    surface.lines(JOIN, [at - arm, at - 1j * arm, at + arm, at + 1j * arm], "join", closed=True)
+    surface.lines(JOIN, [at - arm, at + arm], "join-cross")
+    surface.lines(JOIN, [at - 1j * arm, at + 1j * arm], "join-cross")
+
+
+def _meets(points: Sequence[complex], box: Box, width: float) -> bool:
+    return Box(
+        min(z.real for z in points),
+        min(z.imag for z in points),
+        max(z.real for z in points),
+        max(z.imag for z in points),
+    ).meets(box, width)
+
+
+def _keep_clear(clear: Clearings, corners: Sequence[complex]) -> None:
+    xs, ys = [z.real for z in corners], [z.imag for z in corners]
+    middle = complex((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    half = (max(ys) - min(ys)) / 2
+    clear.add_box(middle, 1 + 0j, (max(xs) - min(xs)) / 2, half, half)
+
+
+def _cut(surface: PageSurface, piece: SheetPiece) -> None:
+    for line in piece.lines:
+        if line.kind == "drill-hole":
+            ends = [z for points in line.polylines for z in points]
+            box = Box(
+                min(z.real for z in ends),
+                min(z.imag for z in ends),
+                max(z.real for z in ends),
+                max(z.imag for z in ends),
+            )
+            centre = complex((box.left + box.right) / 2, (box.top + box.bottom) / 2)
+            surface.circle(line.stroke, centre, MACHINE_HOLE, line.kind)
+            continue
+        for chain, closed in line.chains:
+            surface.chain(line.stroke, chain, line.kind, closed=closed)
