@@ -113,9 +113,14 @@ class DartCloth(NamedTuple):
 
     @property
     def second_row(self) -> tuple[Segment, ...]:
-        """A second row of stitches beside the first, inside the dart, from its inner end out."""
+        """A second row of stitches beside the first, inside the dart, from its inner end out.
+
+        None where the dart is too narrow for it.
+        """
         sides = window_sides(self.legs, SECOND_ROW)
         if sides is None:
+            return ()
+        if abs(sides[0][0].start - self.point) >= abs(self.ends[0] - self.point):
             return ()
         side = sides[self.fold_leg]
         end = self.ends[self.fold_leg]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import contextlib
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from lxml import etree
@@ -12,10 +13,12 @@ from drafting_core.pattern_piece import Draft, JoinedSeam
 from drafting_core.words import _, ngettext
 from extension.compare_layout import PAGES
 from extension.editor_pages import PageBox, PageSet
+from extension.namespaces import LABEL
 from extension.page_surface import PageSurface
 from extension.piece_names import block_name, shown_name
 from extension.results_in_play import drafted, results_in_play
 from extension.sew_page import Page, laid_out, write_page
+from extension.source_block import SourceBlock
 from extension.svg_document import units
 
 #: What ``dartswing:sheet`` says of the layer.
@@ -70,13 +73,13 @@ def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Not
     """
     name = paper_of(paper)
     drawing, results = results_in_play(root, selection)
-    pages = []
-    drafts = _joined([drafted(source, drawing) for source in results])
-    for source, draft in zip(results, drafts, strict=True):
-        try:
+    drafts, pages = [], []
+    for source in results:
+        with _named(source):
+            drafts.append(drafted(source, drawing))
+    for source, draft in zip(results, _joined(drafts), strict=True):
+        with _named(source):
             pages.append(laid_out(draft, name))
-        except DraftingError as error:
-            raise error.about(source.thing) from None
     mm = units(root)
     layers = [str(source.layer.get("id")) for source in results if source.layer is not None]
     sheets = PageSet(root, mm, KIND, layers)
@@ -91,6 +94,21 @@ def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Not
     sheets.finish(f"Sewing notes: {names}", boxes)  # not read by drafters
     told = [*drawing.notes, *(_told(page, name) for page in pages)]
     return Notes(sheets.layer, mm, tuple(pages), tuple(told))
+
+
+@contextlib.contextmanager
+def _named(source: SourceBlock) -> Iterator[None]:
+    """Let a fault name the piece as its layer does: the outlines of results have names alike."""
+    try:
+        yield
+    except DraftingError as error:
+        label = None if source.layer is None else source.layer.get(LABEL)
+        if not label:
+            raise error.about(source.thing) from None
+        piece = _('The piece "{name}"').format(name=label)
+        if error.thing not in ("", source.thing):
+            piece = _("{piece}, {part}").format(piece=piece, part=error.thing)
+        raise error.replaced(thing=piece) from None
 
 
 def _told(page: Page, paper: str) -> str:

@@ -41,6 +41,7 @@ from extension.sew_layout import (
     arrange,
 )
 from extension.sew_pictures import OPEN_RING, SOLID, Disc, Shape, step_box, step_drawing
+from extension.sew_words import FOLD as FOLD_STEP
 from extension.sew_words import (
     Section,
     foot,
@@ -49,6 +50,7 @@ from extension.sew_words import (
     in_words_only,
     sections,
     shortened,
+    told_alone,
     under_heading,
 )
 
@@ -94,7 +96,8 @@ def laid_out(draft: Draft, paper: str) -> Page:
     key = _key(draft)
     choices = [tuple(whole)]
     if len(whole) > 1:
-        choices += [_brief(whole, shortened), _brief(whole, in_words_only)]
+        choices += [_brief(whole, shortened), _brief(whole, in_words_only), _one_shown(whole)]
+        choices.append(tuple(told_alone(section) for section in choices[-1]))
     boxes = {
         (section.number, step.kind): step_box(section, step.kind, draft)
         for section in whole
@@ -150,6 +153,22 @@ def _brief(
         like = first.setdefault(section.course, section)
         found.append(section if like is section else shorten(section, like))
     return tuple(found)
+
+
+def _one_shown(whole: Sequence[Section]) -> tuple[Section, ...]:
+    """Return the sections with the pictures of one dart alone for all that are folded."""
+    plain = [
+        section
+        for section in whole
+        if isinstance(section.item, DrawnDart) and FOLD_STEP in section.course
+    ]
+    if not plain:
+        return tuple(whole)
+    model = max(plain, key=lambda section: len(section.steps))
+    return tuple(
+        in_words_only(section, model) if section in plain and section is not model else section
+        for section in whole
+    )
 
 
 def _windows(draft: Draft) -> list[Segment]:

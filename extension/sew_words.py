@@ -192,21 +192,32 @@ def shortened(section: Section, like: Section) -> Section:
     """Return a section whose steps are shown only where they are its own: marking and pressing."""
     kept = tuple(step for step in section.steps if step.kind in (MARK, PRESS))
     said = (
-        _(
-            "It is folded, stitched and trimmed as the pictures at number {number} show: stitch {length}."
-        )
+        _("Folded, stitched and trimmed as the pictures at number {number} show: stitch {length}.")
         if TRIM in section.course
-        else _(
-            "It is folded and stitched as the pictures at number {number} show: stitch {length}."
-        )
+        else _("Folded and stitched as the pictures at number {number} show: stitch {length}.")
     )
     return _with(section, kept, said, like)
 
 
 def in_words_only(section: Section, like: Section) -> Section:
     """Return a section without pictures, which is sewn as another one's pictures show."""
-    said = _("It is sewn as the pictures at number {number} show: stitch {length}.")
+    said = (
+        _(
+            "It is sewn as the pictures at number {number} show, but nothing is trimmed: stitch "
+            "{length}."
+        )
+        if TRIM in like.course and TRIM not in section.course
+        else _("It is sewn as the pictures at number {number} show: stitch {length}.")
+    )
     return _with(section, (), said, like)
+
+
+def told_alone(section: Section) -> Section:
+    """Return gathers, ease or a tuck without pictures, what their captions say among the words."""
+    if not isinstance(section.item, Fullness):
+        return section
+    captions = () if section.item.kind == TUCK else tuple(step.caption for step in section.steps)
+    return section._replace(steps=(), sentences=(*section.sentences, *captions))
 
 
 def _with(section: Section, steps: tuple[Step, ...], said: str, like: Section) -> Section:
@@ -322,7 +333,7 @@ def _dart_steps(item: DrawnDart, cloth: DartCloth, draft: Draft) -> list[Step]:
                 ),
             )
         )
-        steps.append(Step(STITCH, _stitching(length, draft.settings.cloth)))
+        steps.append(Step(STITCH, _stitching(length, draft.settings.cloth, cloth)))
         if is_trimmed:
             steps.append(
                 Step(
@@ -351,7 +362,12 @@ def _marking(item: DrawnDart, length: str, draft: Draft) -> str:
     ).format(length=length, distance=in_words(draft.settings.drill_hole))
 
 
-def _stitching(length: str, cloth: str) -> str:
+def _stitching(length: str, cloth: str, flat: DartCloth) -> str:
+    if cloth == "sheer" and not flat.second_row:
+        return _(
+            "Stitch from the mouth to the point: {length}, twice on the same line. The last "
+            "stitches run along the fold. Knot the threads, no back stitch."
+        ).format(length=length)
     if cloth == "sheer":
         return _(
             "Stitch from the mouth to the point: {length}; a second row {gap} inside. The last "
