@@ -15,7 +15,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drafting_core.cloth_parts import Cloth, between, cloth_of, with_window_filled
+from drafting_core.cloth_parts import (
+    Cloth,
+    between,
+    cloth_of,
+    parts_inside,
+    with_window_filled,
+)
 from drafting_core.curves import (
     Line,
     PointMap,
@@ -46,6 +52,8 @@ _LEAST_REACH = 40.0
 SECOND_ROW = 3.0
 #: Longer than any piece (mm).
 _FAR = 1e4
+#: What ends this near to the mouth adjoins it (mm).
+_ADJOINING = 1e-3
 #: A leg that strays more than this from its chord is curved (mm).
 _CURVED = 0.5
 
@@ -105,6 +113,16 @@ class DartCloth(NamedTuple):
     def stitched(self) -> tuple[Segment, ...]:
         """The line that is stitched, from the mouth inward: the leg on the fold's side."""
         return self.legs[self.fold_leg]
+
+    @property
+    def from_edge(self) -> tuple[Segment, ...]:
+        """The way of the stitching through the allowance: the same leg, drawn on to the edge."""
+        leg = self.stitched[0]
+        onward = Line(leg.start - leg.start_tangent() * _FAR, leg.start)
+        parts = parts_inside([onward], self.whole)
+        # Where there is no allowance, or the line leaves through it aslant and comes back in,
+        # only what adjoins the mouth counts.
+        return parts[-1] if parts and abs(parts[-1][-1].end - leg.start) < _ADJOINING else ()
 
     @property
     def stop(self) -> float:

@@ -248,18 +248,21 @@ def _piece(surface: PageSurface, page: Page) -> None:
 
     group = surface.group("piece")
     inside = surface.within(group)
-    picture = picture_of(draft, to)
+    extra = [
+        (tuple(segment.mapped(to) for segment in path), item.kind)
+        for item in draft.fullness
+        for path in item.paths
+    ]
+    picture = picture_of(draft, to, [path for path, _kind in extra])
     chains: list[Sequence[Segment]] = []
     for drawn in picture.lines:
         if drawn.kind != BEFORE:
             inside.chain(STROKES[drawn.kind], drawn.chain, "line", closed=drawn.closed)
             chains.append(drawn.chain)
-    for item in draft.fullness:
-        for path in item.paths:
-            placed = tuple(segment.mapped(to) for segment in path)
-            stroke = STROKES[LEG] if item.kind == TUCK else STROKES[FULLNESS]
-            inside.chain(stroke, placed, "fullness")
-            chains.append(placed)
+    for path, kind in extra:
+        stroke = STROKES[LEG] if kind == TUCK else STROKES[FULLNESS]
+        inside.chain(stroke, path, "fullness")
+        chains.append(path)
     for notch in (*draft.notches, *draft.seam_notches):
         at = to(notch.start)
         end = at + unit(to(notch.end) - at) * _NOTCH

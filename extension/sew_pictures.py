@@ -19,6 +19,7 @@ from drafting_core.dart_steps import (
 )
 from drafting_core.fullness import Fullness, first_part
 from drafting_core.marks import place_along
+from drafting_core.outline import nearest_on
 from drafting_core.parallel import parallel
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.piece import GATHERS
@@ -226,10 +227,22 @@ def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Drawing:
 
 
 def _stitches(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
-    found: Drawing = [_shape(STITCHES, flat.stitched, to)]
+    found: Drawing = [_shape(STITCHES, [*_through_allowance(flat, draft), *flat.stitched], to)]
     if draft.settings.cloth == "sheer" and not flat.is_tuck:
         found.append(_shape(STITCHES, flat.second_row, to))
     return found
+
+
+def _through_allowance(flat: DartCloth, draft: Draft) -> Sequence[Segment]:
+    """Return the stitching from the edge to the mouth; none where the allowance is turned back.
+
+    There it runs back as the mirror image, which the words say.
+    """
+    mouth = sum(flat.ends) / 2
+    edges = list(draft.piece.edges())
+    nearest = nearest_on([edge.segment for edge in edges], mouth)
+    turned = draft.settings.allowances.is_turned(edges[nearest.segment].seam)
+    return () if turned else flat.from_edge
 
 
 def _garment_side(flat: DartCloth, way: complex) -> complex:
@@ -313,7 +326,7 @@ def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
         shape._replace(chain=tuple(s.mapped(to) for s in shape_chain))
         for shape, shape_chain in _swung_seams(flat, draft, swung)
     ]
-    found.append(_shape(STITCHES, flat.stitched, to))
+    found.append(_shape(STITCHES, [*_through_allowance(flat, draft), *flat.stitched], to))
     if draft.settings.cloth == "sheer" and not flat.is_tuck:
         fold, back = flat.ends[flat.fold_leg] - flat.point, flat.point
         over = reflection_in(back, unit(fold))

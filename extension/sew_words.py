@@ -318,8 +318,8 @@ def _dart_steps(item: DrawnDart, cloth: DartCloth, draft: Draft) -> list[Step]:
             Step(
                 JOIN,
                 _(
-                    "Right sides together, pin leg to leg and notch to notch; stitch {length} from "
-                    "the mouth to the point. Knot the threads, no back stitch."
+                    "Right sides together, pin leg to leg and notch to notch; stitch from the edge "
+                    "to the point, {length} from the seam on. Knot the threads, no back stitch."
                 ).format(length=length),
             )
         )
@@ -363,25 +363,26 @@ def _marking(item: DrawnDart, length: str, draft: Draft) -> str:
 
 
 def _stitching(length: str, cloth: str, flat: DartCloth) -> str:
-    if cloth == "sheer" and not flat.second_row:
-        return _(
-            "Stitch from the mouth to the point: {length}, twice on the same line. The last "
-            "stitches run along the fold. Knot the threads, no back stitch."
-        ).format(length=length)
-    if cloth == "sheer":
-        return _(
-            "Stitch from the mouth to the point: {length}; a second row {gap} inside. The last "
-            "stitches run along the fold. Knot the threads, no back stitch."
-        ).format(length=length, gap=in_words(SECOND_ROW))
+    said = _(
+        "Stitch from the edge to the point, {length} from the seam on. The last stitches run along "
+        "the fold. Knot the threads, no back stitch."
+    )
     if cloth == "knit":
-        return _(
-            "Stitch from the mouth to the point: {length}, with a stitch that gives. The last "
-            "stitches run along the fold. Knot the threads, no back stitch."
-        ).format(length=length)
-    return _(
-        "Stitch from the mouth to the point: {length}. The last stitches run along the fold. Knot "
-        "the threads, no back stitch."
-    ).format(length=length)
+        said = _(
+            "Stitch from the edge to the point, {length} from the seam on, with a stitch that "
+            "gives. The last stitches run along the fold. Knot the threads, no back stitch."
+        )
+    elif cloth == "sheer" and flat.second_row:
+        said = _(
+            "Stitch from the edge to the point, {length} from the seam on; a second row {gap} "
+            "inside. The last stitches run along the fold. Knot the threads, no back stitch."
+        )
+    elif cloth == "sheer":
+        said = _(
+            "Stitch from the edge to the point, {length} from the seam on, twice on the same line. "
+            "The last stitches run along the fold. Knot the threads, no back stitch."
+        )
+    return said.format(length=length, gap=in_words(SECOND_ROW))
 
 
 def _fullness(number: int, item: Fullness, draft: Draft, ring: Sequence[Segment]) -> Section:
