@@ -129,9 +129,8 @@ class DartCloth(NamedTuple):
         """How far from the dart point trimming stops: at the vertex of the window."""
         return abs(self.window_sides[0][0].start - self.point) if self.window_sides else 0.0
 
-    @property
-    def second_row(self) -> tuple[Segment, ...]:
-        """A second row of stitches beside the first, inside the dart, from its inner end out.
+    def second_row(self, leg: int) -> tuple[Segment, ...]:
+        """Return a second row of stitches beside a leg, inside the dart, from its inner end out.
 
         None where the dart is too narrow for it.
         """
@@ -140,9 +139,8 @@ class DartCloth(NamedTuple):
             return ()
         if abs(sides[0][0].start - self.point) >= abs(self.ends[0] - self.point):
             return ()
-        side = sides[self.fold_leg]
-        end = self.ends[self.fold_leg]
-        return tuple(between(side, side[0].start, nearest_on(side, end).point))
+        side = sides[leg]
+        return tuple(between(side, side[0].start, nearest_on(side, self.ends[leg]).point))
 
 
 class Folded(NamedTuple):
@@ -280,7 +278,12 @@ def pressed(flat: DartCloth) -> Pressed:
 
 def half_of_excess(flat: DartCloth, leg: int) -> Cloth:
     """Return the half of a dart's excess beside one of its legs, lying flat, nothing trimmed."""
-    middle = _through_middle(flat)
+    end, way = flat.centre_line[-1].end, flat.centre_line[-1].end_tangent()
+    middle = [
+        Line(flat.point - flat.axis * _FAR, flat.point),
+        *flat.centre_line,
+        Line(end, end + way * _FAR),
+    ]
     # Seen from the point outward the first leg is the left one: the outline runs round the piece
     # with its inside at its right hand on the page.
     half = flat.whole.beside(middle, left=leg == 0).beside(_through(flat, leg), left=leg == 1)
@@ -327,8 +330,19 @@ def fullness_cloth(item: Fullness, ring: Sequence[Segment]) -> Cloth:
 def _along_window(flat: DartCloth, leg: int) -> list[Segment]:
     """Return a side of the window, drawn on beyond all cloth both ways."""
     side = flat.window_sides[leg]
+    vertex = side[0].start
+    on_middle = nearest_on(flat.centre_line, vertex).point
+    chain: list[Segment] = [
+        Line(flat.point - flat.axis * _FAR, flat.point),
+        *between(flat.centre_line, flat.point, on_middle),
+    ]
+    if abs(vertex - on_middle) > _ADJOINING:
+        # Of curved legs the window's corner may lie a little beside the middle.
+        chain.append(Line(chain[-1].end, vertex))
+    else:
+        chain[-1] = chain[-1]._replace(end=vertex)
     return [
-        Line(flat.point - flat.axis * _FAR, side[0].start),
+        *chain,
         *side,
         Line(side[-1].end, side[-1].end + side[-1].end_tangent() * _FAR),
     ]

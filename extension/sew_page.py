@@ -8,6 +8,8 @@ from typing import NamedTuple
 
 from drafting_core.curves import Box as Extent
 from drafting_core.curves import Line, PointMap, Segment, unit
+from drafting_core.dart_steps import whole_cut_line
+from drafting_core.outline import encloses, flattened
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.piece import TUCK
 from drafting_core.words import N_, _
@@ -285,6 +287,7 @@ def number_places(page: Page, to: PointMap, chains: Sequence[Sequence[Segment]])
     """Return where on paper the numbers stand: beside the mouths, outside the piece."""
     clear = Clearings([[s.mapped(lambda z: z * FINENESS) for s in chain] for chain in chains])
     room = page.layout.piece
+    outline = [to(z) for z in flattened(whole_cut_line(page.draft), 12)]
     reach = NUMBER_RADIUS + _NUMBER_ROOM
     found: list[complex] = []
     for section in page.sections:
@@ -304,7 +307,8 @@ def number_places(page: Page, to: PointMap, chains: Sequence[Sequence[Segment]])
         free = [
             z
             for z in inside
-            if all(abs(z - other) >= 2 * reach for other in found)
+            if not encloses(outline, z)
+            and all(abs(z - other) >= 2 * reach for other in found)
             and not clear.hits(
                 z * FINENESS, 1 + 0j, reach * FINENESS, reach * FINENESS, reach * FINENESS
             )

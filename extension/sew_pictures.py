@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from drafting_core.cloth_parts import Cloth, parts_inside
-from drafting_core.curves import Box, Line, PointMap, Segment, dot, reflection_in, unit
+from drafting_core.curves import Box, Line, PointMap, Segment, dot, unit
 from drafting_core.dart_steps import (
     DartCloth,
     cut_away,
@@ -229,7 +229,7 @@ def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Drawing:
 def _stitches(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
     found: Drawing = [_shape(STITCHES, [*_through_allowance(flat, draft), *flat.stitched], to)]
     if draft.settings.cloth == "sheer" and not flat.is_tuck:
-        found.append(_shape(STITCHES, flat.second_row, to))
+        found.append(_shape(STITCHES, flat.second_row(flat.fold_leg), to))
     return found
 
 
@@ -328,9 +328,8 @@ def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
     ]
     found.append(_shape(STITCHES, [*_through_allowance(flat, draft), *flat.stitched], to))
     if draft.settings.cloth == "sheer" and not flat.is_tuck:
-        fold, back = flat.ends[flat.fold_leg] - flat.point, flat.point
-        over = reflection_in(back, unit(fold))
-        found.append(_shape(STITCHES, [s.mapped(over) for s in flat.second_row], to))
+        row = [segment.mapped(flat.swing) for segment in flat.second_row(other)]
+        found.append(_shape(STITCHES, row, to))
     at, way = place_along(flat.stitched, 0.45 * sum(s.length() for s in flat.stitched))
     side = _garment_side(flat, way)
     width = abs(to(flat.ends[0]) - to(flat.ends[1])) / 2 * 0.55

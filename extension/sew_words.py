@@ -317,10 +317,7 @@ def _dart_steps(item: DrawnDart, cloth: DartCloth, draft: Draft) -> list[Step]:
         steps.append(
             Step(
                 JOIN,
-                _(
-                    "Right sides together, pin leg to leg and notch to notch; stitch from the edge "
-                    "to the point, {length} from the seam on. Knot the threads, no back stitch."
-                ).format(length=length),
+                _joining(length, draft.settings.cloth),
             )
         )
     else:
@@ -372,7 +369,7 @@ def _stitching(length: str, cloth: str, flat: DartCloth) -> str:
             "Stitch from the edge to the point, {length} from the seam on, with a stitch that "
             "gives. The last stitches run along the fold. Knot the threads, no back stitch."
         )
-    elif cloth == "sheer" and flat.second_row:
+    elif cloth == "sheer" and flat.second_row(flat.fold_leg):
         said = _(
             "Stitch from the edge to the point, {length} from the seam on; a second row {gap} "
             "inside. The last stitches run along the fold. Knot the threads, no back stitch."
@@ -381,6 +378,20 @@ def _stitching(length: str, cloth: str, flat: DartCloth) -> str:
         said = _(
             "Stitch from the edge to the point, {length} from the seam on, twice on the same line. "
             "The last stitches run along the fold. Knot the threads, no back stitch."
+        )
+    return said.format(length=length, gap=in_words(SECOND_ROW))
+
+
+def _joining(length: str, cloth: str) -> str:
+    said = _(
+        "Right sides together, pin leg to leg and notch to notch; stitch from the edge to the "
+        "point, {length} from the seam on. Knot the threads, no back stitch."
+    )
+    if cloth == "sheer":
+        said = _(
+            "Right sides together, pin leg to leg and notch to notch; stitch from the edge to the "
+            "point, {length} from the seam on, and a second row {gap} beside it. Knot the threads, "
+            "no back stitch."
         )
     return said.format(length=length, gap=in_words(SECOND_ROW))
 

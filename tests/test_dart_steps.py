@@ -260,7 +260,7 @@ def test_a_second_row_runs_inside_the_dart() -> None:
     source = random_blocks.random_block(random.Random(3), "front", "waist")
     draft = add_allowances(core_block(source), replace(Settings(), cloth="sheer"))
     ((_item, flat), *_rest) = flat_darts(draft)
-    row = flat.second_row
+    row = flat.second_row(flat.fold_leg)
     leg = list(flat.stitched)
     away = [nearest_on(leg, segment.point(k / 4)).distance for segment in row for k in range(5)]
     assert max(away) == pytest.approx(3.0, abs=0.01)

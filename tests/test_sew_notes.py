@@ -18,6 +18,8 @@ import pytest
 from lxml import etree
 
 from drafting_core import words
+from drafting_core.dart_steps import pressed
+from drafting_core.outline import nearest_on
 from drafting_core.pattern_piece import DrawnDart
 from drafting_core.piece import TUCK
 from drafting_core.settings import CLOTHS
@@ -26,11 +28,11 @@ from extension.compare_layout import PAGES
 from extension.editor_pages import PAGE
 from extension.namespaces import LABEL, ours
 from extension.set_text import Box, SetText
-from extension.sew_layout import MARGIN, SMALLEST_TEXT, STEP_MARGIN
+from extension.sew_layout import MARGIN, PICTURE_MARGIN, SMALLEST_TEXT, STEP_MARGIN
 from extension.sew_notes import PAGE_GAP, sew_notes
-from extension.sew_page import NUMBER_RADIUS, Page, laid_out, number_places
+from extension.sew_page import NUMBER_RADIUS, Page
 from extension.sew_pictures import Disc, step_drawing
-from extension.sew_words import MARK, PRESS, STITCH, TRIM
+from extension.sew_words import JOIN, MARK, OPEN, PRESS, STITCH, TRIM
 from extension.svg_document import parse_document, units
 from tests.conftest import require
 from tests.effects import run_effect
@@ -157,16 +159,6 @@ def check_pictures(page: Page) -> None:
             assert (box.bottom - box.top) / panel.scale <= room.height - 2 * STEP_MARGIN + ROUNDING
 
 
-def check_numbers(page: Page) -> None:
-    room = page.layout.piece
-    places = number_places(page, lambda z: z / page.layout.scale, [])
-    assert len(places) == len(page.sections)
-    for one, other in itertools.combinations(places, 2):
-        assert abs(one - other) >= 2 * NUMBER_RADIUS
-    assert [section.number for section in page.sections] == list(range(1, len(page.sections) + 1))
-    assert room.width > 0
-
-
 @pytest.mark.parametrize("longer", [False, True], ids=["English", "longer"])
 @pytest.mark.parametrize(("sample", "to"), CASES)
 def test_nothing_overlaps_and_all_is_on_the_page(sample: str, to: str, longer: bool) -> None:
@@ -263,6 +255,23 @@ def test_a_dart_between_two_seams_says_so() -> None:
     assert page.sections[0].title == "Dart 1: side seam"
 
 
+def test_a_curved_dart_is_opened_before_its_legs_are_pinned() -> None:
+    for cloth in CLOTHS:
+        (page,) = pages_of(finished("front_french_dart", cloth)[0])
+        (section,) = page.sections
+        assert [step.kind for step in section.steps] == [MARK, OPEN, JOIN, PRESS]
+        flat = section.cloth
+        assert flat is not None
+        assert flat.is_curved
+        lies = pressed(flat)
+        parts = (lies.base, lies.other, lies.excess, lies.lower)
+        assert sum(part.area for part in parts) == pytest.approx(flat.whole.area, rel=1e-9)
+        for segment in flat.legs[1 - flat.fold_leg]:
+            for k in range(9):
+                z = flat.swing(segment.point(k / 8))
+                assert nearest_on(flat.stitched, z).distance < 1e-6
+
+
 def test_parts_without_a_dart_tell_of_the_seam_between_them() -> None:
     pages = pages_of(finished("front_princess_line", "woven")[0])
     assert len(pages) == 2
@@ -323,20 +332,32 @@ def test_only_the_selected_piece_is_told_of() -> None:
     assert len(notes.pages) == 1
 
 
-def test_numbers_stand_apart_and_off_the_lines() -> None:
-    data, _ = finished(FRONT.stem, "woven", PLACES["four darts"])
-    (page,) = pages_of(data)
-    room = page.layout.piece
-    root = sew_notes(parse_document(data).getroot(), [], "A4").layer
-    circles = [
-        complex(float(c.get("cx")), float(c.get("cy")))
-        for c in root.iter(f"{SVG}circle")
-        if "number" in c.get("id")
-    ]
-    assert len(circles) == 4
-    for one, other in itertools.combinations(circles, 2):
-        assert abs(one - other) >= 2 * NUMBER_RADIUS
-    assert room.width > 0
+@pytest.mark.parametrize(("sample", "to"), CASES)
+def test_numbers_stand_apart_and_off_the_cut_line(sample: str, to: str) -> None:
+    data, _ = finished(sample, "woven", to)
+    root = parse_document(data).getroot()
+    notes = sew_notes(root, [], "A4")
+    for number, page in enumerate(notes.pages):
+        shift = number * (page.layout.width + PAGE_GAP)
+        first = (
+            float(next(notes.layer.iter(f"{SVG}rect")).get("x")),
+            float(next(notes.layer.iter(f"{SVG}rect")).get("y")),
+        )
+        circles = [
+            complex(float(c.get("cx")) - first[0], float(c.get("cy")) - first[1]) * units(root)
+            - shift
+            for c in notes.layer[number].iter(f"{SVG}circle")
+            if "number" in c.get("id")
+        ]
+        assert len(circles) == len(page.sections)
+        for one, other in itertools.combinations(circles, 2):
+            assert abs(one - other) >= 2 * NUMBER_RADIUS
+        room, scale = page.layout.piece, page.layout.scale
+        corner = complex(room.x + PICTURE_MARGIN, room.y + PICTURE_MARGIN)
+        for circle in circles:
+            at = complex(page.piece.left, page.piece.top) + (circle - corner) * scale
+            distance = nearest_on(page.draft.cut_line, at).distance / scale
+            assert distance >= NUMBER_RADIUS - 1e-6
 
 
 def test_a_drawing_without_a_finished_piece_is_refused_in_plain_words(
@@ -414,9 +435,3 @@ def test_the_pdf_has_a_page_for_every_piece_with_its_text_in_it(tmp_path: Path, 
     folder = tmp_path / "no such folder" / "out.pdf"
     assert main(["sew-notes", str(drawing), "-o", str(out), "--pdf", str(folder)]) == 1
     assert not out.exists()
-
-
-def test_a_page_is_laid_out_in_a_moment() -> None:
-    """A nest of eight sizes is told of by eight pages; most of the time is the drafting itself."""
-    (page, *_others) = pages_of(finished("front_nest", "woven")[0])
-    assert laid_out(page.draft, "A4").layout == page.layout
