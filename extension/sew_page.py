@@ -43,16 +43,14 @@ from extension.sew_layout import (
     arrange,
 )
 from extension.sew_pictures import OPEN_RING, SOLID, Disc, Shape, step_box, step_drawing
+from extension.sew_shortened import in_words_only, shortened, told_alone
 from extension.sew_words import FOLD as FOLD_STEP
 from extension.sew_words import (
     Section,
     foot,
     general,
     heading,
-    in_words_only,
     sections,
-    shortened,
-    told_alone,
     under_heading,
 )
 
