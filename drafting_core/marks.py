@@ -151,10 +151,10 @@ def drill_hole(dart: FinishedDart, distance: float) -> complex | None:
     None where the dart is too short for it.
     """
     depth = dot((dart.ends[0] + dart.ends[1]) / 2 - dart.point, dart.middle_ray)
-    return _along(dart.centre_line, distance)[0] if distance < depth else None
+    return place_along(dart.centre_line, distance)[0] if distance < depth else None
 
 
-def _along(chain: Sequence[Segment], length: float) -> tuple[complex, complex]:
+def place_along(chain: Sequence[Segment], length: float) -> tuple[complex, complex]:
     """Return the point of a chain at a length in mm from its start, and the direction there."""
     left = length
     for segment in chain:
@@ -177,7 +177,7 @@ def fold_arrow(dart: FinishedDart, inward: float | None = None) -> list[complex]
             mouth than to the point where none is given.
     """
     tail_leg, tip_leg = (
-        _along(leg, inward or _ARROW_SHARE * sum(s.length() for s in leg))[0]
+        place_along(leg, inward or _ARROW_SHARE * sum(s.length() for s in leg))[0]
         for leg in (dart.legs[1 - dart.fold.leg], dart.legs[dart.fold.leg])
     )
     along = tip_leg - tail_leg

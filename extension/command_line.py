@@ -31,6 +31,7 @@ from extension.svg_document import (
 
 if TYPE_CHECKING:
     from extension.paper import Printed
+    from extension.sew_notes import Notes
 
 
 class _UsageError(Exception):
@@ -180,7 +181,18 @@ def _paper(arguments: argparse.Namespace) -> None:
     _write_pages(tree, make_paper(tree.getroot(), request), arguments)
 
 
-def _write_pages(tree: etree._ElementTree, done: Printed, arguments: argparse.Namespace) -> None:
+def _sew_notes(arguments: argparse.Namespace) -> None:
+    """Run ``sew-notes``: everything is computed before anything is written."""
+    from extension.sew_notes import sew_notes
+
+    tree = read_document(arguments.input)
+    notes = sew_notes(tree.getroot(), _selection(arguments), arguments.page)
+    _write_pages(tree, notes, arguments)
+
+
+def _write_pages(
+    tree: etree._ElementTree, done: Printed | Notes, arguments: argparse.Namespace
+) -> None:
     """Write a drawing with its new pages, their PDF, or both."""
     outputs = [(arguments.output, document_bytes(tree))] if arguments.output else []
     if arguments.pdf:
@@ -257,6 +269,7 @@ _COMMANDS: dict[str, Callable[[argparse.Namespace], int | None]] = {
     **dict.fromkeys(("mark", "mark-block"), _mark),
     "clean": _clean,
     "paper": _paper,
+    "sew-notes": _sew_notes,
     "install": _install,
     "uninstall": _uninstall,
     "doctor": _doctor,

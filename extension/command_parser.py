@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from typing import Any, NoReturn
 
 from extension.drafting_effect import options_of
-from extension.settings_text import CLEANING, PAPER, UNITS
+from extension.settings_text import CLEANING, PAPER, SEWING, UNITS, Option
 
 # The command line's help is English, as its options are.
 _DESCRIPTION = """\
@@ -60,6 +61,12 @@ _PAPER_SHORT = "print finished pieces on pages of true size"  # not read by draf
 _PAPER_HELP = """\
 Lays finished pieces (results of move or allow) on pages of true size, divided among sheets that
 are joined by marks or on a roll: pages of the editor on a layer of their own, and a PDF.
+"""  # not read by drafters
+_SEWING_SHORT = "a page that tells how to sew each finished piece"  # not read by drafters
+_SEWING_HELP = """\
+Draws a page for every finished piece: its darts numbered, for each where it is, which way it is
+folded and why, whether it is trimmed and why, and pictures of its own steps of sewing: pages of the
+editor on a layer of their own, and a PDF.
 """  # not read by drafters
 
 
@@ -258,10 +265,16 @@ def _add_cleaning(commands: Any) -> None:
 
 
 def _add_printing(commands: Any) -> None:
-    """Declare the command that prints."""
-    command = commands.add_parser(
-        "paper", help=_PAPER_SHORT, description=_PAPER_HELP, epilog=_EPILOG
-    )
+    """Declare the commands that print."""
+    for name, short, text, options in (
+        ("paper", _PAPER_SHORT, _PAPER_HELP, (*PAPER, UNITS)),
+        ("sew-notes", _SEWING_SHORT, _SEWING_HELP, SEWING),
+    ):
+        command = commands.add_parser(name, help=short, description=text, epilog=_EPILOG)
+        _add_pages(command, options)
+
+
+def _add_pages(command: argparse.ArgumentParser, options: Sequence[Option]) -> None:
     command.add_argument("input", metavar="IN.svg", help="the drawing; - for standard input")
     command.add_argument(
         "-o",
@@ -270,7 +283,7 @@ def _add_printing(commands: Any) -> None:
         help="where the drawing with its pages goes; - for standard output (may be left out "
         "where a PDF is written)",
     )
-    for option in (*PAPER, UNITS):
+    for option in options:
         help_text = option.help
         if option.default:
             help_text += f" (default: {option.default})"  # not read by drafters

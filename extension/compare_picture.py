@@ -106,12 +106,13 @@ def outer_lines(draft: Draft) -> list[Segment]:
     return segments
 
 
-def picture_of(draft: Draft, to: PointMap) -> Picture:
+def picture_of(draft: Draft, to: PointMap, more: Sequence[Sequence[Segment]] = ()) -> Picture:
     """Draw a piece on paper.
 
     Args:
         draft: the finished piece.
         to: from its millimetres to those of the paper; it shrinks and shifts.
+        more: other lines on paper, which the seams' names keep clear of.
     """
     lines = [Drawn(BEFORE, _on_paper([edge.segment for edge in draft.block.outline], to), True)]
     lines += [
@@ -132,7 +133,8 @@ def picture_of(draft: Draft, to: PointMap) -> Picture:
     for apex in draft.apexes:
         lines += apex_cross(to(apex))
     arrows = [fold_arrow(item, to) for item in draft.darts]
-    names = _names(draft, to, lines, arrows)
+    kept_clear = [*(drawn.chain for drawn in lines), *more]
+    names = _names(draft, to, kept_clear, arrows)
     return Picture(tuple(lines), tuple(arrows), tuple(names))
 
 
@@ -170,10 +172,10 @@ def arrow(tail: complex, tip: complex) -> Arrow:
 
 
 def _names(
-    draft: Draft, to: PointMap, lines: Iterable[Drawn], arrows: Iterable[Arrow]
+    draft: Draft, to: PointMap, lines: Iterable[Sequence[Segment]], arrows: Iterable[Arrow]
 ) -> list[Name]:
     """Return the seams' names inside the piece, each where it stands free, else left out."""
-    chains: list[Sequence[Segment]] = [drawn.chain for drawn in lines]
+    chains = list(lines)
     for one in arrows:
         chains.append([Line(one.tail, one.head[0])])
         chains.append([Line(a, b) for a, b in itertools.pairwise((*one.head, one.head[0]))])

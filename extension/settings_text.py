@@ -294,6 +294,11 @@ PAPER = (
     ),
     Option("pdf", "", "also write the pages as a PDF to this file"),
 )
+#: What sewing notes have.
+SEWING = (
+    Option("page", "A4", "the page that the notes are drawn for", ("A4", "Letter")),
+    Option("pdf", "", "also write the pages as a PDF to this file"),
+)
 #: The units that a bare number can have.
 UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", "in"))
 

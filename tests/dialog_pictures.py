@@ -14,7 +14,7 @@ from drafting_core.pattern_piece import Draft
 from drafting_core.target_words import targets_in_words
 from extension.mark_signs import glyph
 from extension.settings_text import read_settings
-from tests import clean_pictures, paper_pictures
+from tests import clean_pictures, paper_pictures, sewing_pictures
 from tests.picture_canvas import FAINT, INK, NEW, SHADE, Canvas, To, xy
 from tests.picture_front import block_lines, front, scaled
 
@@ -338,6 +338,7 @@ ALL: dict[str, Callable[[], Canvas]] = {
     "part": part,
     **clean_pictures.ALL,
     **paper_pictures.ALL,
+    **sewing_pictures.ALL,
 }
 
 

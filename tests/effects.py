@@ -17,6 +17,7 @@ SCRIPTS = {
     "mark-block": "MarkBlock",
     "clean": "Clean",
     "paper": "Paper",
+    "sew-notes": "SewNotes",
 }
 
 

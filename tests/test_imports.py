@@ -7,11 +7,23 @@ import sys
 from pathlib import Path
 
 import pytest
+from lxml import etree
 
+from extension.jobs import Request, move
 from extension.proof_drawing import PROOF_DRAWING
+from extension.svg_document import parse_document
 
 ROOT = Path(__file__).parent.parent
 MATES = (ROOT / "sample_svgs" / "front_and_back_mates.svg").read_text(encoding="utf-8")
+
+
+def finished() -> str:
+    """The proof drawing with a finished piece in it."""
+    root = parse_document(PROOF_DRAWING.encode("utf-8")).getroot()
+    move(root, Request())
+    return str(etree.tostring(root, encoding="unicode"))
+
+
 DRAFTING = {
     "drafting_core.draft",
     "drafting_core.moving",
@@ -55,6 +67,7 @@ COMMANDS = {
         SELDOM - {"extension.selected_objects"} | DRAFTING | {"drafting_core.found_block"},
     ),
     "clean": (["--tab=line"], PROOF_DRAWING, SELDOM | DRAFTING),
+    "sew_notes": (["--tab=page"], finished(), MARKING | SELDOM | {"extension.paper"}),
 }
 CODE = """
 import io, sys

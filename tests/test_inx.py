@@ -30,6 +30,7 @@ COMMANDS = {
     "mark-block": "MarkBlock",
     "clean": "Clean",
     "paper": "Paper",
+    "sew-notes": "SewNotes",
 }
 TYPES = {"string": str, "path": str, "float": float, "int": int}
 

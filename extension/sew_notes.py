@@ -1,0 +1,149 @@
+"""The command ``sew-notes``: for every finished piece a page that tells how to sew it."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from lxml import etree
+
+from drafting_core.errors import DraftingError, SettingError
+from drafting_core.pattern_piece import Draft, JoinedSeam
+from drafting_core.words import _, ngettext
+from extension.compare_layout import PAGES
+from extension.editor_pages import PageBox, PageSet
+from extension.namespaces import LABEL
+from extension.page_surface import PageSurface
+from extension.piece_names import block_name, shown_name
+from extension.results_in_play import drafted, results_in_play
+from extension.sew_page import Page, laid_out, write_page
+from extension.source_block import SourceBlock
+from extension.svg_document import units
+
+#: What ``dartswing:sheet`` says of the layer.
+KIND = "sew-notes"
+#: Between two pages on the canvas (mm).
+PAGE_GAP = 20.0
+
+
+class Notes(NamedTuple):
+    """Pages of sewing notes in a document.
+
+    Attributes:
+        layer: their layer.
+        mm_per_unit: millimetres on paper to a unit of the root.
+        pages: the pages.
+        told: what was done, a line for every piece.
+    """
+
+    layer: etree._Element
+    mm_per_unit: float
+    pages: tuple[Page, ...]
+    told: tuple[str, ...]
+
+
+def paper_of(text: str) -> str:
+    """Return the paper that a text names.
+
+    Raises:
+        SettingError: if it is none of those that the notes are made for.
+    """
+    for name in PAGES:
+        if name.casefold() == text.strip().casefold():
+            return name
+    raise SettingError(
+        _('"{text}" is not known.').format(text=text),
+        thing=_("The page"),
+        remedy=_("Use one of {pages}.").format(pages=", ".join(PAGES)),
+    )
+
+
+def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Notes:
+    """Add a layer with a page of sewing notes for every finished piece in play.
+
+    Args:
+        root: the root of the document.
+        selection: the ids of the selected objects.
+        paper: the paper's name.
+
+    Raises:
+        DraftingError: if there is no finished piece, or one cannot be told of; the document is
+            then as it was.
+    """
+    name = paper_of(paper)
+    drawing, results = results_in_play(root, selection)
+    drafts, pages = [], []
+    for source in results:
+        with _named(source):
+            drafts.append(drafted(source, drawing))
+    for source, draft in zip(results, _joined(drafts), strict=True):
+        with _named(source):
+            pages.append(laid_out(draft, name))
+    mm = units(root)
+    layers = [str(source.layer.get("id")) for source in results if source.layer is not None]
+    sheets = PageSet(root, mm, KIND, layers)
+    boxes = []
+    for number, page in enumerate(pages):
+        corner = complex(number * (page.layout.width + PAGE_GAP), 0.0)
+        label = block_name(page.draft)
+        write_page(PageSurface(sheets, sheets.sublayer(label), corner), page)
+        boxes.append(PageBox(corner, page.layout.width, page.layout.height, label))
+    names = ", ".join(block_name(page.draft) for page in pages)
+    # A layer's label is English in any language, as that of a result is.
+    sheets.finish(f"Sewing notes: {names}", boxes)  # not read by drafters
+    told = [*drawing.notes, *(_told(page, name) for page in pages)]
+    return Notes(sheets.layer, mm, tuple(pages), tuple(told))
+
+
+@contextlib.contextmanager
+def _named(source: SourceBlock) -> Iterator[None]:
+    """Let a fault name the piece as its layer does: the outlines of results have names alike."""
+    try:
+        yield
+    except DraftingError as error:
+        label = None if source.layer is None else source.layer.get(LABEL)
+        if not label:
+            raise error.about(source.thing) from None
+        piece = _('The piece "{name}"').format(name=label)
+        if error.thing not in ("", source.thing):
+            piece = _("{piece}, {part}").format(piece=piece, part=error.thing)
+        raise error.replaced(thing=piece) from None
+
+
+def _told(page: Page, paper: str) -> str:
+    """Return what the terminal is told of a page."""
+    name, count = shown_name(page.draft), len(page.sections)
+    if not count:
+        return _("{name}: no dart to sew; one page ({page}).").format(name=name, page=paper)
+    said = ngettext(
+        "{name}: {n} dart or other place to sew, on one page ({page}): {titles}.",
+        "{name}: {n} darts or other places to sew, on one page ({page}): {titles}.",
+        count,
+    )
+    titles = "; ".join(section.title for section in page.sections)
+    return said.format(name=name, n=count, page=paper, titles=titles)
+
+
+def _joined(drafts: Sequence[Draft]) -> list[Draft]:
+    """Return drafts that know their seam to the other part of the block they were cut from.
+
+    Both results name that seam alike, by a name that no usual seam has.
+    """
+    found = []
+    for draft in drafts:
+        mates = [
+            (seam, other, theirs)
+            for seam in draft.piece.seams()
+            if not seam.is_known
+            for other in drafts
+            if other is not draft
+            for theirs in other.piece.seams()
+            if theirs.name == seam.name
+        ]
+        if len(mates) == 1 and draft.joined is None:
+            ((seam, other, theirs),) = mates
+            lengths = draft.piece.seam_lengths()[seam], other.piece.seam_lengths()[theirs]
+            draft = draft._replace(joined=JoinedSeam(seam.shown, *lengths, shown_name(other), 0.0))
+        found.append(draft)
+    return found
