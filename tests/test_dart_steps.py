@@ -40,7 +40,7 @@ from tests.core_blocks import blocks, core_block
 #: What is exact but for rounding (mm), and parts of an area.
 EXACT, SAME_AREA = 1e-6, 1e-9
 #: A window may reach beyond the cloth that a picture shows by a sliver of its mitre.
-WINDOW_AREA = 5e-3
+WINDOW_AREA = 2e-2
 
 CHOICES = st.builds(
     Settings,
