@@ -20,12 +20,11 @@ from extension.paper_strokes import of_size
 from extension.printed_lines import CHOICES, Choice
 from extension.printed_parts import PrintedResult
 from extension.printed_pieces import sheet_pieces
-from extension.read_printed import is_hidden, read_printed
-from extension.results_in_play import results_in_play
+from extension.read_printed import read_printed
+from extension.results_in_play import results_in_play, visible
 from extension.sheet_piece import SheetPiece
 from extension.sizes_nest import nests_of, of_sizes
-from extension.source_block import SourceBlock
-from extension.svg_document import DocumentError, units
+from extension.svg_document import units
 from extension.write_paper import PaperWriter
 
 #: What the attribute ``dartswing:sheet`` says of the layer.
@@ -109,7 +108,7 @@ def make_paper(root: etree._Element, request: Request) -> Printed:
         DraftingError: if they cannot be printed as asked; the document is then as it was.
     """
     drawing, sources = results_in_play(root, request.selection)
-    shown, remarks = _shown(sources, selected=bool(request.selection))
+    shown, remarks = visible(sources, selected=bool(request.selection))
     results = [read_printed(source, drawing) for source in shown]
     remarks += [remark for result in results for remark in result.remarks]
     pieces = sheet_pieces(results, request.choice)
@@ -218,27 +217,6 @@ def _enlarged(layout: Layout, paper: Paper) -> str:
         width=in_words(layout.tiling.width),
         height=in_words(layout.tiling.height),
     )
-
-
-def _shown(
-    sources: Sequence[SourceBlock], *, selected: bool
-) -> tuple[list[SourceBlock], list[str]]:
-    """Return the results that are not hidden, and what is said of the others."""
-    shown = [s for s in sources if selected or s.layer is None or not is_hidden(s.layer)]
-    if not shown:
-        raise DocumentError(
-            _("all finished pieces are hidden."),
-            thing=_("The drawing"),
-            remedy=_("Show the layers that are to be printed, or select the pieces."),
-        )
-    hidden = len(sources) - len(shown)
-    if not hidden:
-        return shown, []
-    return shown, [
-        ngettext(
-            "{n} hidden piece is not printed.", "{n} hidden pieces are not printed.", hidden
-        ).format(n=hidden)
-    ]
 
 
 def _laid_out(

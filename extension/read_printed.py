@@ -19,7 +19,7 @@ from extension.fold_edge import fold_lines
 from extension.namespaces import SODIPODI, svg
 from extension.piece_names import shown_name
 from extension.printed_parts import CUT_LINE, OWN, TITLE, PrintedLine, PrintedResult, PrintedText
-from extension.results_in_play import drafted
+from extension.results_in_play import drafted, is_hidden
 from extension.roles import our_attributes
 from extension.shapes import (
     SHAPES,
@@ -37,20 +37,8 @@ _NOT_PRINTED = frozenset({"note", "test-square"})
 STALE = 0.1
 #: A test square that differs by more than this from its 50 mm tells of a layer that was scaled.
 SCALED = 0.05
-_HIDDEN = re.compile(r"(display\s*:\s*none|visibility\s*:\s*hidden)")
 _ANCHOR = re.compile(r"text-anchor\s*:\s*(start|middle|end)")
 _BOLD = re.compile(r"font-weight\s*:\s*(bold|[6-9]00)")
-
-
-def is_hidden(element: etree._Element) -> bool:
-    """Tell whether an element, or a layer around it, was hidden by the drafter."""
-    return any(
-        _HIDDEN.search(str(e.get("style") or ""))
-        or e.get("display") == "none"
-        or e.get("visibility") == "hidden"
-        for e in (element, *element.iterancestors())
-        if isinstance(e.tag, str)
-    )
 
 
 def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from lxml import etree
@@ -9,13 +10,16 @@ from lxml import etree
 from drafting_core.draft import add_allowances
 from drafting_core.errors import DraftingError
 from drafting_core.pattern_piece import Draft
-from drafting_core.words import _
+from drafting_core.words import _, ngettext
 from extension.block_marks import core_block, piece_name
 from extension.blocks_in_play import blocks_to_allow
+from extension.namespaces import LABEL
 from extension.roles import our_attributes
 from extension.settings_text import stored_settings
 from extension.source_block import Drawing, SourceBlock, thing_called
 from extension.svg_document import DocumentError
+
+_HIDDEN = re.compile(r"(display\s*:\s*none|visibility\s*:\s*hidden)")
 
 
 def results_in_play(
@@ -33,7 +37,7 @@ def results_in_play(
     if not results:
         raise DocumentError(
             _("it has no cut line yet."),
-            thing=_thing(blocks[0], drawing),
+            thing=piece_called(blocks[0], drawing),
             remedy=_(
                 "Run Extensions > Dartswing > Move dart, or Allowances where its darts stay, and "
                 "then this command on the new layer."
@@ -54,9 +58,51 @@ def drafted(source: SourceBlock, drawing: Drawing) -> Draft:
         block = core_block(source, drawing)
         return add_allowances(block, stored_settings(our_attributes(source.outline)))
     except DraftingError as error:
-        raise error.replaced(thing=_thing(source, drawing)).noted(source.size_sentence) from None
+        raise error.replaced(thing=piece_called(source, drawing)).noted(
+            source.size_sentence
+        ) from None
 
 
-def _thing(source: SourceBlock, drawing: Drawing) -> str:
-    """Return what messages call a block: by its piece's name, where it has one."""
+def piece_called(source: SourceBlock, drawing: Drawing) -> str:
+    """Return what messages call a block: a result by its layer, since names may be alike."""
+    label = "" if source.layer is None else str(source.layer.get(LABEL) or "").strip()
+    if label:
+        return _('The piece "{name}"').format(name=label)
     return thing_called(piece_name(source, drawing) or source.name, source.outline)
+
+
+def visible(
+    sources: Sequence[SourceBlock], *, selected: bool
+) -> tuple[list[SourceBlock], list[str]]:
+    """Return the results that are not hidden, and what is said of the others.
+
+    Args:
+        sources: the results.
+        selected: whether they were selected: then they count, hidden or not.
+
+    Raises:
+        DocumentError: if all are hidden.
+    """
+    shown = [s for s in sources if selected or s.layer is None or not is_hidden(s.layer)]
+    if not shown:
+        raise DocumentError(
+            _("all finished pieces are hidden."),
+            thing=_("The drawing"),
+            remedy=_("Show the layers that are meant, or select the pieces."),
+        )
+    hidden = len(sources) - len(shown)
+    if not hidden:
+        return shown, []
+    said = ngettext("{n} hidden piece is left out.", "{n} hidden pieces are left out.", hidden)
+    return shown, [said.format(n=hidden)]
+
+
+def is_hidden(element: etree._Element) -> bool:
+    """Tell whether an element, or a layer around it, was hidden by the drafter."""
+    return any(
+        _HIDDEN.search(str(e.get("style") or ""))
+        or e.get("display") == "none"
+        or e.get("visibility") == "hidden"
+        for e in (element, *element.iterancestors())
+        if isinstance(e.tag, str)
+    )

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from lxml import etree
@@ -13,12 +12,10 @@ from drafting_core.pattern_piece import Draft, JoinedSeam
 from drafting_core.words import _, ngettext
 from extension.compare_layout import PAGES
 from extension.editor_pages import PageBox, PageSet
-from extension.namespaces import LABEL
 from extension.page_surface import PageSurface
 from extension.piece_names import block_name, shown_name
-from extension.results_in_play import drafted, results_in_play
+from extension.results_in_play import drafted, piece_called, results_in_play, visible
 from extension.sew_page import Page, laid_out, write_page
-from extension.source_block import SourceBlock
 from extension.svg_document import units
 
 #: What ``dartswing:sheet`` says of the layer.
@@ -72,14 +69,15 @@ def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Not
             then as it was.
     """
     name = paper_of(paper)
-    drawing, results = results_in_play(root, selection)
-    drafts, pages = [], []
-    for source in results:
-        with _named(source):
-            drafts.append(drafted(source, drawing))
+    drawing, sources = results_in_play(root, selection)
+    results, left_out = visible(sources, selected=bool(selection))
+    drafts = [drafted(source, drawing) for source in results]
+    pages = []
     for source, draft in zip(results, _joined(drafts), strict=True):
-        with _named(source):
+        try:
             pages.append(laid_out(draft, name))
+        except DraftingError as error:
+            raise error.about(piece_called(source, drawing)) from None
     mm = units(root)
     layers = [str(source.layer.get("id")) for source in results if source.layer is not None]
     sheets = PageSet(root, mm, KIND, layers)
@@ -92,23 +90,8 @@ def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Not
     names = ", ".join(block_name(page.draft) for page in pages)
     # A layer's label is English in any language, as that of a result is.
     sheets.finish(f"Sewing notes: {names}", boxes)  # not read by drafters
-    told = [*drawing.notes, *(_told(page, name) for page in pages)]
+    told = [*drawing.notes, *left_out, *(_told(page, name) for page in pages)]
     return Notes(sheets.layer, mm, tuple(pages), tuple(told))
-
-
-@contextlib.contextmanager
-def _named(source: SourceBlock) -> Iterator[None]:
-    """Let a fault name the piece as its layer does: the outlines of results have names alike."""
-    try:
-        yield
-    except DraftingError as error:
-        label = None if source.layer is None else source.layer.get(LABEL)
-        if not label:
-            raise error.about(source.thing) from None
-        piece = _('The piece "{name}"').format(name=label)
-        if error.thing not in ("", source.thing):
-            piece = _("{piece}, {part}").format(piece=piece, part=error.thing)
-        raise error.replaced(thing=piece) from None
 
 
 def _told(page: Page, paper: str) -> str:

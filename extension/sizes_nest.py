@@ -22,7 +22,7 @@ from extension.sheet_piece import SheetLine, SheetPiece, outer_lines, with_lines
 #: Sizes lie on one another where they share at least this part of the smaller one's box.
 _SHARED = 0.5
 #: Letters of a size beside its line (mm), and how far from the line they stand.
-SIZE_LETTERS = 3.2
+SIZE_LETTERS = 4.0
 _SIZE_GAP = 0.7
 #: How often a size is written along its line, of how many places that are looked at.
 _SIZE_LABELS = 3

@@ -481,7 +481,7 @@ def test_hidden_lines_and_hidden_pieces_are_not_printed() -> None:
     results = [child for child in root if child.get(f"{{{NS['dartswing']}}}result")]
     results[0].set("style", "display:none")
     done = paper(root)
-    assert "1 hidden piece is not printed." in done.remarks
+    assert "1 hidden piece is left out." in done.remarks
     whole = moved(to="side seam:0.35")
     for grain in parts(whole, "grainline"):
         grain.set("style", grain.get("style") + ";display:none")
@@ -677,7 +677,7 @@ def test_a_result_that_can_no_longer_be_finished_says_so() -> None:
     root = moved(to="side seam:0.35")
     (stitch,) = parts(root, "stitch-line")
     stitch.set("d", stitch.get("d").replace("Z", ""))
-    assert "Lamplighter front" in refusal(root)
+    assert "Lamplighter front: dart to side seam" in refusal(root)
 
 
 # Command line and editor

@@ -37,10 +37,10 @@ def test_pictures_and_samples_are_there() -> None:
 
 
 COMMANDS = {"move", "allow", "compare", "balance", "mark", "install", "uninstall", "package"}
-COMMANDS |= {"demo", "doctor"}
+COMMANDS |= {"demo", "doctor", "clean", "paper", "sew-notes", "mark-block"}
 
 
-@pytest.mark.parametrize("command", sorted(set(re.findall(r"dartswing (\w+)", TEXT)) & COMMANDS))
+@pytest.mark.parametrize("command", sorted(set(re.findall(r"dartswing ([\w-]+)", TEXT)) & COMMANDS))
 def test_commands_named_there_exist(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([command, "--help"]) == 0
     assert command in capsys.readouterr().out

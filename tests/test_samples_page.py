@@ -10,13 +10,15 @@ from pathlib import Path
 import pytest
 
 from extension.command_line import main
-from tests import pictures
+from tests import pictures, print_pictures
 
 ROOT = Path(__file__).parent.parent
 PAGE = ROOT / "sample_svgs" / "README.md"
 TEXT = PAGE.read_text(encoding="utf-8")
 START = "uv run dartswing "
 COMMANDS = [line for line in TEXT.splitlines() if line.startswith(START)]
+#: What makes pictures.
+MAKERS = (pictures, print_pictures)
 #: What a command writes to: these go to the test's own folder.
 WRITTEN = ("-o", "--output", "--report")
 
@@ -26,6 +28,9 @@ def test_every_command_runs(line: str, tmp_path: Path, monkeypatch: pytest.Monke
     monkeypatch.chdir(ROOT)
     words = shlex.split(line.removeprefix(START))
     written = []
+    if not words[1].startswith("sample_svgs/"):
+        # It takes what an earlier command wrote.
+        words[1] = str(_made_before(words[1], tmp_path))
     for k, word in enumerate(words[:-1]):
         if word in WRITTEN:
             words[k + 1] = str(tmp_path / words[k + 1])
@@ -34,6 +39,14 @@ def test_every_command_runs(line: str, tmp_path: Path, monkeypatch: pytest.Monke
     assert all(path.stat().st_size > 0 for path in written)
     for name in re.findall(r"sample_svgs/\S+", line):
         assert (ROOT / name).is_file()
+
+
+def _made_before(name: str, folder: Path) -> Path:
+    """Make a drawing as the command on the page does that writes it."""
+    (line,) = (line for line in COMMANDS if line.endswith(f"-o {name}"))
+    words = shlex.split(line.removeprefix(START))
+    assert main([*words[:-1], str(folder / name)]) == 0
+    return folder / name
 
 
 def test_every_picture_and_sample_is_there() -> None:
@@ -80,7 +93,8 @@ def asked(line: str) -> tuple[str, dict[str, str]]:
 
 
 def test_every_picture_shows_what_a_command_above_it_makes() -> None:
-    makers, source = made(), Path(pictures.__file__).read_text(encoding="utf-8")
+    makers = made()
+    source = "".join(Path(m.__file__).read_text(encoding="utf-8") for m in MAKERS)
     assert set(shown()) & set(makers)
     for picture, commands in shown().items():
         if picture in makers:
