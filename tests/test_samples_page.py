@@ -94,7 +94,7 @@ def asked(line: str) -> tuple[str, dict[str, str]]:
 
 def test_every_picture_shows_what_a_command_above_it_makes() -> None:
     makers = made()
-    source = "".join(Path(m.__file__).read_text(encoding="utf-8") for m in MAKERS)
+    source = "".join(Path(str(m.__file__)).read_text(encoding="utf-8") for m in MAKERS)
     assert set(shown()) & set(makers)
     for picture, commands in shown().items():
         if picture in makers:
