@@ -12,7 +12,8 @@ from drafting_core.words import N_, _
 from extension.look import Stroke
 from extension.page_surface import PageSurface
 from extension.paper_layout import Layout
-from extension.paper_strokes import MAP_PAGE, MAP_PIECE, SQUARE
+from extension.paper_strokes import MAP_PAGE, MAP_PIECE, SQUARE, STROKES
+from extension.printed_parts import CUT_LINE, STITCH_LINE
 from extension.set_text import DROP, LEADING, RISE, SetText, text_width, wrapped
 from extension.sheet_piece import SheetPiece
 
@@ -26,7 +27,8 @@ _GAP = 4.0
 #: A map narrower than this stands below the squares (mm).
 NARROWEST_MAP = 55.0
 LOWEST_MAP = 50.8
-_SAMPLE = 14.0
+#: A sample in the key shows two periods of the longest dash and more (mm).
+_SAMPLE = 36.0
 #: Letters on the map: those of a page's number, and the smallest.
 _MAP_LETTERS = 3.0
 _LEAST_LETTERS = 1.2
@@ -41,6 +43,9 @@ KEY = {
     "inner-line": N_("inner line"),
     "gathers": N_("gathers, ease or flare"),
 }
+#: The same of the sizes of a nest, which have dashes of their own.
+_THICK = N_("thick: cut line of a size")
+_THIN = N_("thin: stitch line of a size")
 
 
 class FirstPage(NamedTuple):
@@ -107,7 +112,10 @@ def draw_block(
         surface.rectangle(SQUARE, corner, side, side, "test-square")
         _fill_square(surface, corner, side, words)
     for at, stroke in block.samples:
-        surface.chain(stroke, [Line(at, at + _SAMPLE)], "sample")
+        if stroke.fill != "none":
+            surface.rectangle(stroke, at - 1.2j, _SAMPLE, 2.4, "sample")
+        else:
+            surface.chain(stroke, [Line(at, at + _SAMPLE)], "sample")
     _draw_map(surface, layout, block.map_at, block.map_size)
 
 
@@ -233,9 +241,12 @@ def used_lines(
 ) -> tuple[tuple[Stroke, str], ...]:
     """Return the entries of the key: the kinds of lines that are printed, then the sizes."""
     used = {line.kind: line.stroke for piece in pieces for line in piece.lines}
+    if not sizes:
+        return tuple((used[kind], _(words)) for kind, words in KEY.items() if kind in used)
+    of_sizes = {CUT_LINE: _THICK, STITCH_LINE: _THIN}
     entries = [
-        (used[kind], _(words))
+        (STROKES[kind] if kind in of_sizes else used[kind], _(of_sizes.get(kind, words)))
         for kind, words in KEY.items()
-        if kind in used and not (sizes and kind in ("cut-line", "stitch-line"))
+        if kind in used
     ]
     return (*entries, *sizes)

@@ -9,7 +9,7 @@ from lxml import etree
 
 from drafting_core.errors import SettingError
 from drafting_core.lengths import in_words, parse_measure
-from drafting_core.paper_sizes import Paper, paper_named
+from drafting_core.paper_sizes import CUSTOM, Paper, paper_named
 from drafting_core.tiling import Tiling
 from drafting_core.words import _, listed, ngettext
 from extension.editor_pages import PageSet
@@ -41,6 +41,7 @@ class Request(NamedTuple):
         margin: what of every page stays free, in mm.
         overlap: the strip that neighbouring pages share, in mm.
         choice: what is printed.
+        inside: whether empty pages inside a piece are printed.
         selection: the ids of the selected objects.
     """
 
@@ -48,6 +49,7 @@ class Request(NamedTuple):
     margin: float
     overlap: float
     choice: Choice
+    inside: bool = False
     selection: Sequence[str] = ()
 
 
@@ -98,7 +100,13 @@ def request_from(values: Mapping[str, str], selection: Sequence[str]) -> Request
         apart=values["apart"] == "yes",
         unfold=values["unfold"] == "yes",
     )
-    return Request(paper, lengths[0], lengths[1], choice, selection)
+    if choice.cut_only and "cut" in choice.left_out:
+        raise SettingError(
+            _("it is all that a cutting machine follows, and cannot be left out."),
+            thing=_("The cut line"),
+            remedy=_("Let it be printed, or leave the cutting machine out."),
+        )
+    return Request(paper, lengths[0], lengths[1], choice, values["inside"] == "yes", selection)
 
 
 def make_paper(root: etree._Element, request: Request) -> Printed:
@@ -176,6 +184,11 @@ def _pages_in_words(layout: Layout, paper: Paper) -> list[str]:
         return [
             _("one page of {width} × {height} from the roll.").format(width=width, height=height)
         ]
+    if paper.name == CUSTOM or tiling.width not in paper[1:]:
+        said = ngettext(
+            "{n} page of {width} × {height}.", "{n} pages of {width} × {height}.", count
+        )
+        return [said.format(n=count, width=width, height=height), *_rows_in_words(layout)]
     upright = tiling.width <= tiling.height
     said = (
         ngettext(
@@ -190,21 +203,33 @@ def _pages_in_words(layout: Layout, paper: Paper) -> list[str]:
             count,
         )
     )
-    found = [said.format(n=count, paper=paper.name, width=width, height=height)]
-    if layout.divided and len(layout.pages) > 1:
-        rows = 1 + max(place.row for place in layout.pages)
-        columns = 1 + max(place.column for place in layout.pages)
-        found.append(
-            _("Rows of pages: {rows}; columns: {columns}.").format(rows=rows, columns=columns)
+    said = said.format(n=count, paper=paper.name, width=width, height=height)
+    return [said, *_rows_in_words(layout)]
+
+
+def _rows_in_words(layout: Layout) -> list[str]:
+    if not layout.divided or len(layout.pages) == 1:
+        return []
+    found = [
+        _("Rows of pages: {rows}; columns: {columns}.").format(
+            rows=1 + max(place.row for place in layout.pages),
+            columns=1 + max(place.column for place in layout.pages),
         )
-        if layout.left_out:
-            found.append(
-                ngettext(
-                    "{n} empty page of them is left out.",
-                    "{n} empty pages of them are left out.",
-                    layout.left_out,
-                ).format(n=layout.left_out)
-            )
+    ]
+    if layout.left_out:
+        found.append(
+            ngettext(
+                "{n} empty page is left out.", "{n} empty pages are left out.", layout.left_out
+            ).format(n=layout.left_out)
+        )
+    if layout.inside:
+        found.append(
+            ngettext(
+                "{n} of them lies inside a piece: --inside prints it, so that all can be glued.",
+                "{n} of them lie inside a piece: --inside prints them, so that all can be glued.",
+                layout.inside,
+            ).format(n=layout.inside)
+        )
     return found
 
 
@@ -233,7 +258,7 @@ def _laid_out(
     if room < least_width():
         raise SettingError(
             _("its printable width of {room} has no room for the 2 in test square.").format(
-                room=in_words(max(0.0, room))
+                room=in_words(max(0.0, paper.width - 2 * margin))
             ),
             thing=_("The page"),
             remedy=_("Take a larger paper or a smaller margin."),
@@ -252,7 +277,7 @@ def _laid_out(
         tuple(remarks),
         used_lines(pieces, _sizes_in_key(results, request.choice)),
     )
-    layout = lay_out(pieces, paper, margin, overlap, block_size(page, room))
+    layout = lay_out(pieces, paper, margin, overlap, block_size(page, room), inside=request.inside)
     under = " ".join(_pages_in_words(layout, paper))
     page = page._replace(under=f"{under[:1].upper()}{under[1:]}")
     if len(layout.pages) == 1:

@@ -9,7 +9,8 @@ from typing import NamedTuple
 
 from drafting_core.curves import Box
 from drafting_core.errors import SettingError
-from drafting_core.lengths import as_typed, in_words
+from drafting_core.lengths import in_words
+from drafting_core.outline import encloses, flattened
 from drafting_core.paper_sizes import Paper
 from drafting_core.shelf_packing import ROUNDING, Grid, Spot, on_shelves
 from drafting_core.tiling import Place, Tiling
@@ -18,10 +19,13 @@ from extension.sheet_piece import SheetPiece
 
 #: Between two pieces (mm).
 GAP = 10.0
-#: Between the edge of what a page shows and the lines (mm).
-PAD = 1.0
+#: Between the edge of what a page shows and the lines (mm): as little as the lines' width needs,
+#: and as much as keeps a straight edge clear of the frame, where that costs no page.
+PAD, WIDE_PAD = 1.0, 5.0
 #: More columns of pages than this are not tried.
 _MOST_COLUMNS = 24
+#: How much of the room to spare pieces are shifted by, where that may save a page.
+_SHIFTS = (0.0, 0.25, 0.5, 0.75, 1.0)
 #: Lines are looked at this coarsely while ways are compared (mm).
 _COARSE = 12.0
 
@@ -34,6 +38,7 @@ class Layout(NamedTuple):
         pieces: the pieces, where they lie on the sheet.
         pages: the pages on which something is printed, row by row.
         left_out: how many pages of the sheet are empty.
+        inside: how many of these lie wholly inside a piece.
         block: where on the sheet the block with map and test squares lies, or None where it has
             a page of its own.
         divided: whether pieces run on from page to page.
@@ -43,6 +48,7 @@ class Layout(NamedTuple):
     pieces: tuple[SheetPiece, ...]
     pages: tuple[Place, ...]
     left_out: int
+    inside: int
     block: Box | None
     divided: bool = True
 
@@ -54,7 +60,13 @@ class _Way(NamedTuple):
     spots: tuple[complex, ...]
     first_page: complex | None
     pages: int
-    area: float
+    divided: int
+    girth: float
+
+    @property
+    def cost(self) -> tuple[int, int, float]:
+        """What is wanted little: pages, then pieces that are divided, then a long way round."""
+        return self.pages, self.divided, self.girth
 
 
 def lay_out(
@@ -63,6 +75,8 @@ def lay_out(
     margin: float,
     overlap: float,
     block: tuple[float, float],
+    *,
+    inside: bool = False,
 ) -> Layout:
     """Lay pieces on pages, upright or sideways, whichever takes fewer.
 
@@ -72,9 +86,10 @@ def lay_out(
         margin: what of every page stays free.
         overlap: the strip that neighbouring pages share.
         block: width and height of the block with map and test squares.
+        inside: whether empty pages are kept that lie wholly inside a piece.
 
     Raises:
-        SettingError: if the paper has no room, or a roll is too narrow.
+        SettingError: if the paper has no room.
     """
     if paper.is_roll:
         return _on_a_roll(pieces, paper, margin, block)
@@ -86,13 +101,14 @@ def lay_out(
     ]
     tilings[0].check()
     coarse = [_coarse(piece) for piece in pieces]
-    best: _Way | None = None
-    for tiling in tilings:
-        for way in _ways(pieces, coarse, tiling, block):
-            if best is None or (way.pages, way.area) < (best.pages, best.area):
-                best = way
-    if best is None:
-        raise ValueError("a sheet as wide as its widest piece always takes them")
+    ways = [
+        way
+        for pad in (WIDE_PAD, PAD)
+        for tiling in tilings
+        for way in _ways(pieces, coarse, tiling, block, pad)
+    ]
+    best = min(ways, key=lambda way: way.cost)
+    best = min(_shifted(best, pieces, coarse), key=lambda way: way.cost)
     placed = _placed(pieces, best.spots)
     tiling = best.tiling
     found: set[Place] = set()
@@ -103,12 +119,17 @@ def lay_out(
         found.add(Place(0, 0))
     rows = 1 + max(place.row for place in found)
     columns = 1 + max(place.column for place in found)
+    empty = {Place(*cell) for cell in itertools.product(range(rows), range(columns))} - found
+    within = {place for place in empty if _is_inside(tiling, place, placed)}
+    if inside:
+        found |= within
     at = best.first_page
     return Layout(
         tiling,
         placed,
         tuple(sorted(found)),
         rows * columns - len(found),
+        0 if inside else len(within),
         None if at is None else _box(at, block),
     )
 
@@ -144,7 +165,7 @@ def undivided(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Layo
             for k in range(len(pieces))
         ],
     )
-    return Layout(tiling, placed, tuple(Place(k, 0) for k in range(count)), 0, None, False)
+    return Layout(tiling, placed, tuple(Place(k, 0) for k in range(count)), 0, 0, None, False)
 
 
 def _one_page(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Layout:
@@ -160,7 +181,7 @@ def _one_page(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Layo
     right = max(piece.box.right for piece in placed) + PAD
     bottom = max(piece.box.bottom for piece in placed) + PAD
     tiling = Tiling(right + 2 * margin, bottom + 2 * margin, margin, 0.0)
-    return Layout(tiling, placed, (Place(0, 0),), 0, None, False)
+    return Layout(tiling, placed, (Place(0, 0),), 0, 0, None, False)
 
 
 def _on_a_roll(
@@ -189,7 +210,7 @@ def _on_a_roll(
         length = max(box.bottom for box in boxes) + PAD + 2 * margin
         if best is None or length < best[0] - 1e-6:
             tiling = Tiling(paper.width, length, margin, 0.0)
-            best = (length, Layout(tiling, placed, (Place(0, 0),), 0, on_sheet, False))
+            best = (length, Layout(tiling, placed, (Place(0, 0),), 0, 0, on_sheet, False))
     if best is None:
         raise ValueError("whoever lays pieces on a roll checks first that it is wide enough")
     return best[1]
@@ -210,14 +231,12 @@ def check_roll(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Non
         return
     raise SettingError(
         _(
-            "{width} is too narrow for the piece {name}, which with its margins needs {needed}."
+            '{width} is too narrow for the piece "{name}", which with its margins needs {needed}.'
         ).format(
             width=in_words(paper.width), name=worst.name, needed=in_words(_rounded_up(needed))
         ),
         thing=_("The roll"),
-        remedy=_("Take one that is at least {width} wide, or a smaller margin.").format(
-            width=as_typed(_rounded_up(needed))
-        ),
+        remedy=_("Take a wider one, or a smaller margin."),
     )
 
 
@@ -230,46 +249,60 @@ def _ways(
     coarse: Sequence[Sequence[complex]],
     tiling: Tiling,
     block: tuple[float, float],
+    pad: float,
 ) -> Iterator[_Way]:
     """Yield ways to lay pieces on a sheet: by columns of pages, order and grid."""
     sizes = [piece.size for piece in pieces]
-    widest = max(width for width, _ in sizes) + 2 * PAD
-    grid = Grid(tiling.step, complex(tiling.shown_width, tiling.shown_height) - 2 * (1 + 1j) * PAD)
-    row = sum(width + GAP for width, _ in sizes) + block[0] + 2 * PAD
+    corner = complex(pad, pad)
+    widest = max(width for width, _ in sizes) + 2 * pad
+    grid = Grid(tiling.step, complex(tiling.shown_width, tiling.shown_height) - 2 * corner)
+    row = sum(width + GAP for width, _ in sizes) + block[0] + 2 * pad
     least = max(1, math.ceil((widest - tiling.span(1)) / tiling.step.real - 1e-9) + 1)
     most = max(least, min(_MOST_COLUMNS, math.ceil(row / tiling.step.real)))
     orders = dict.fromkeys(
         (_by_height(pieces), _by_height(pieces, width=True), tuple(range(len(pieces))))
     )
     has_room = (
-        block[0] <= tiling.shown_width - 2 * PAD and block[1] <= tiling.shown_height - 2 * PAD
+        block[0] <= tiling.shown_width - 2 * pad and block[1] <= tiling.shown_height - 2 * pad
     )
-    for columns in range(least, most + 1):
-        width = tiling.span(columns) - 2 * PAD
-        for order in orders:
-            for lines in (None, grid):
-                for with_block in (False, True) if has_room else (False,):
-                    laid = [sizes[k] for k in order]
-                    found = on_shelves(
-                        [block, *laid] if with_block else laid, width, gap=GAP, grid=lines
-                    )
-                    if found is None:
-                        continue
-                    at = [spot.at + complex(PAD, PAD) for spot in found]
-                    first = at.pop(0) if with_block else None
-                    spots = tuple(
-                        z for _, z in sorted(zip(order, at, strict=True), key=lambda item: item[0])
-                    )
-                    boxes = [
-                        (z.real + w, z.imag + h) for z, (w, h) in zip(spots, sizes, strict=True)
-                    ]
-                    if first is not None:
-                        boxes.append((first.real + block[0], first.imag + block[1]))
-                    sheet = tiling.holding(*(max(box[k] for box in boxes) + PAD for k in (0, 1)))
-                    yield _counted(coarse, sheet, spots, first)
+    for columns, order, lines, with_block in itertools.product(
+        range(least, most + 1), orders, (None, grid), (False, True) if has_room else (False,)
+    ):
+        laid = [*([block] if with_block else []), *(sizes[k] for k in order)]
+        found = on_shelves(laid, tiling.span(columns) - 2 * pad, gap=GAP, grid=lines)
+        if found is None:
+            continue
+        at = [spot.at + corner for spot in found]
+        first = at.pop(0) if with_block else None
+        spots = [0j] * len(pieces)
+        for k, z in zip(order, at, strict=True):
+            spots[k] = z
+        ends = [z + complex(*size) for z, size in zip(spots, sizes, strict=True)]
+        ends += [first + complex(*block)] if first is not None else []
+        sheet = tiling.holding(max(z.real for z in ends) + pad, max(z.imag for z in ends) + pad)
+        yield _counted(pieces, coarse, sheet, tuple(spots), first)
+
+
+def _shifted(
+    way: _Way, pieces: Sequence[SheetPiece], coarse: Sequence[Sequence[complex]]
+) -> Iterator[_Way]:
+    """Yield a way, and the same with all pieces further right and down in the room to spare."""
+    yield way
+    if way.first_page is not None:
+        return
+    ends = [z + complex(*piece.size) for z, piece in zip(way.spots, pieces, strict=True)]
+    tiling = way.tiling
+    last = tiling.shown(Place(tiling.rows - 1, tiling.columns - 1))
+    spare = complex(
+        last.right - PAD - max(z.real for z in ends), last.bottom - PAD - max(z.imag for z in ends)
+    )
+    for across, down in itertools.product(_SHIFTS, repeat=2):
+        by = complex(across * max(0.0, spare.real), down * max(0.0, spare.imag))
+        yield _counted(pieces, coarse, tiling, tuple(z + by for z in way.spots), None)
 
 
 def _counted(
+    pieces: Sequence[SheetPiece],
     coarse: Sequence[Sequence[complex]],
     tiling: Tiling,
     spots: tuple[complex, ...],
@@ -287,8 +320,28 @@ def _counted(
         for row, column in cells
     }
     pages = len(cells | {(0, 0)}) if first is not None else len(cells) + 1
-    rows, columns = (1 + max(cell[k] for cell in cells) for k in (0, 1))
-    return _Way(tiling, spots, first, pages, rows * columns * tiling.width * tiling.height)
+    divided = sum(
+        not _on_one_page(tiling, at, piece.size) for piece, at in zip(pieces, spots, strict=True)
+    )
+    girth = tiling.rows * tiling.height + tiling.columns * tiling.width
+    return _Way(tiling, spots, first, pages, divided, girth)
+
+
+def _on_one_page(tiling: Tiling, at: complex, size: tuple[float, float]) -> bool:
+    """Tell whether a rectangle lies wholly in what one page shows."""
+    for start, side, step, shown in (
+        (at.real, size[0], tiling.step.real, tiling.shown_width),
+        (at.imag, size[1], tiling.step.imag, tiling.shown_height),
+    ):
+        if start + side > math.floor(start / step) * step + shown + ROUNDING:
+            return False
+    return True
+
+
+def _is_inside(tiling: Tiling, place: Place, pieces: Sequence[SheetPiece]) -> bool:
+    """Tell whether a page on which nothing is drawn lies inside a piece."""
+    middle = tiling.corner(place) + complex(tiling.shown_width, tiling.shown_height) / 2
+    return any(encloses(flattened(chain, 8), middle) for piece in pieces for chain in piece.outline)
 
 
 def _by_height(pieces: Sequence[SheetPiece], *, width: bool = False) -> tuple[int, ...]:

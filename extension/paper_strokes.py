@@ -5,7 +5,7 @@ Widths are 0.35 to 0.7 mm, which any printer prints and which scissors can follo
 
 from __future__ import annotations
 
-from extension.look import Stroke
+from extension.look import INK, Stroke
 
 CUT = 0.7
 THIN = 0.35
@@ -21,7 +21,7 @@ STROKES = {
     "dart-point": Stroke(THIN),
     "fold-arrow": Stroke(0.5),
     "drill-hole": Stroke(THIN),
-    "trim-window": Stroke(THIN, (1.0, 1.0)),
+    "trim-window": Stroke(THIN, (1.0, 1.0), fill=INK, fill_opacity=0.12),
     "apex": Stroke(THIN),
     "notch": Stroke(CUT),
     "grainline": Stroke(0.5),
@@ -30,6 +30,7 @@ STROKES = {
     "ease": Stroke(CUT, (0.8, 1.6)),
     "flare": Stroke(CUT, (0.8, 1.6)),
     "tuck": Stroke(0.5),
+    "centre-line": Stroke(THIN, (12.0, 2.0, 2.0, 2.0)),
     "own": Stroke(THIN),
 }
 #: The dashes of the sizes of a nest, from the first; a ninth size begins anew, told by its label.

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drafting_core.curves import Segment
+from drafting_core.curves import Line, Segment
 from drafting_core.outline import nearest_on
-from extension.fold_edge import runs_of, split_at_folds
+from extension.fold_edge import lies_on, runs_of, split_at_folds
 from extension.paper_strokes import STROKES, of_size
 from extension.printed_parts import (
     CUT_LINE,
@@ -88,8 +88,9 @@ def lines_of(result: PrintedResult, choice: Choice, index: int | None = None) ->
             lines.append(SheetLine(kind, stroke, tuple(chains)))
 
     for line in result.lines:
-        if line.kind == STITCH_LINE and legs:
-            add(STITCH_LINE, _without(line, legs))
+        if line.kind == STITCH_LINE and (legs or folds):
+            # A fold edge is not sewn, and a dart's legs are drawn with the dart.
+            add(STITCH_LINE, _without(line, legs, folds))
         elif line.kind == CUT_LINE and folds:
             for chain, closed in line.chains:
                 cut, fold = split_at_folds(chain, folds) if closed else ([chain], [])
@@ -105,16 +106,13 @@ def lines_of(result: PrintedResult, choice: Choice, index: int | None = None) ->
 
 
 def _without(
-    line: PrintedLine, others: Sequence[Segment]
+    line: PrintedLine, others: Sequence[Segment], folds: Sequence[Line]
 ) -> list[tuple[tuple[Segment, ...], bool]]:
-    """Return a line without those of its segments that lie on other lines."""
+    """Return a line without those of its segments that lie on other lines or on a fold edge."""
     kept: list[tuple[tuple[Segment, ...], bool]] = []
     for chain, closed in line.chains:
         flags = [
-            all(
-                nearest_on(others, segment.point(t)).distance <= ON_LEG
-                for t in (0.0, 0.3, 0.7, 1.0)
-            )
+            any(lies_on(segment, fold) for fold in folds) or _is_leg(segment, others)
             for segment in chain
         ]
         if not any(flags) or not closed:
@@ -122,3 +120,9 @@ def _without(
         else:
             kept += [(run, False) for run in runs_of(chain, flags, False)]
     return kept
+
+
+def _is_leg(segment: Segment, legs: Sequence[Segment]) -> bool:
+    return bool(legs) and all(
+        nearest_on(legs, segment.point(t)).distance <= ON_LEG for t in (0.0, 0.3, 0.7, 1.0)
+    )

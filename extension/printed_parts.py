@@ -16,6 +16,8 @@ SEAM_NAME = "seam-name"
 TITLE = "title"
 CUT_LINE = "cut-line"
 STITCH_LINE = "stitch-line"
+#: What stands at the anchor of a text that is read the other way.
+OTHER_END = {"start": "end", "middle": "middle", "end": "start"}
 
 
 class PrintedLine(NamedTuple):

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from drafting_core.curves import rotation_about, turn
+from drafting_core.curves import Segment, rotation_about, turn
 from drafting_core.errors import SettingError
+from drafting_core.outline import nearest_on
 from drafting_core.words import _
 from extension.cut_count import CutCount
 from extension.fold_edge import fold_sign
@@ -13,12 +14,15 @@ from extension.labels import Clearings
 from extension.paper_strokes import HAIRLINE
 from extension.printed_lines import Choice, is_printed, lines_of
 from extension.printed_parts import CUT_LINE, TITLE, PrintedResult
-from extension.sheet_piece import SheetLine, SheetPiece, outer_lines, with_lines
+from extension.sheet_piece import SheetLine, SheetPiece, outer_lines, turned_over, with_lines
 from extension.sizes_nest import nested, nests_of, of_sizes
+from extension.svg_document import DocumentError
 from extension.unfolded import unfolded
 
 #: What a cutting machine follows.
 _FOR_MACHINE = frozenset({CUT_LINE, "notch", "drill-hole"})
+#: A notch this near to the cut line all along is part of it (mm).
+ON_CUT = 0.05
 #: A grainline that is off the upright by less than this is upright (rad).
 _UPRIGHT = 1e-6
 
@@ -30,6 +34,9 @@ def sheet_pieces(results: Sequence[PrintedResult], choice: Choice) -> list[Sheet
         SettingError: if nothing is left to print, or a size is not there.
     """
     chosen = of_sizes(results, choice.sizes)
+    if "cut" not in choice.left_out:
+        for result in chosen:
+            _check_cut_line(result)
     if choice.unfold:
         chosen = [unfolded(result) for result in chosen]
     pieces: list[SheetPiece] = []
@@ -55,6 +62,23 @@ def sheet_pieces(results: Sequence[PrintedResult], choice: Choice) -> list[Sheet
     return pieces
 
 
+def _check_cut_line(result: PrintedResult) -> None:
+    """Refuse a piece without its cut line, which would be cut without allowances.
+
+    Raises:
+        DocumentError: naming the piece.
+    """
+    if not any(line.kind == CUT_LINE for line in result.lines):
+        raise DocumentError(
+            _("its cut line is hidden or deleted."),
+            thing=_('The piece "{name}"').format(name=result.name),
+            remedy=_(
+                "Show it, or run Allowances, which draws it anew; or leave the cut line out of "
+                "what is printed."
+            ),
+        )
+
+
 def _single(result: PrintedResult, choice: Choice) -> SheetPiece:
     lines = lines_of(result, choice)
     texts = [text for text in result.texts if is_printed(text.kind, choice, names=True)]
@@ -68,19 +92,48 @@ def _single(result: PrintedResult, choice: Choice) -> SheetPiece:
 
 
 def _for_the_machine(result: PrintedResult) -> SheetPiece:
-    lines = [
-        SheetLine(line.kind, HAIRLINE, line.chains)
+    cut = [
+        s
         for line in result.lines
-        if line.kind in _FOR_MACHINE
+        if line.kind == CUT_LINE
+        for chain, _ in line.chains
+        for s in chain
     ]
+    lines = []
+    for line in result.lines:
+        if line.kind not in _FOR_MACHINE:
+            continue
+        # A notch that runs along the side of a window is cut already.
+        chains = [
+            (chain, closed)
+            for chain, closed in line.chains
+            if line.kind != "notch" or not _is_cut(chain, cut)
+        ]
+        if chains:
+            lines.append(SheetLine(line.kind, HAIRLINE, tuple(chains)))
     return SheetPiece(result.name, tuple(lines), (), outer_lines(result))
+
+
+def _is_cut(notch: Sequence[Segment], cut: Sequence[Segment]) -> bool:
+    return all(
+        nearest_on(cut, segment.point(t)).distance <= ON_CUT
+        for segment in notch
+        for t in (0.0, 0.5, 1.0)
+    )
 
 
 def _upright(piece: SheetPiece, result: PrintedResult) -> SheetPiece:
     """Return a piece with its grain along the sheet, down the page."""
     grain = result.draft.grain
     angle = turn(grain.end - grain.start, 1j)
-    return piece if abs(angle) < _UPRIGHT else piece.moved(rotation_about(0j, angle))
+    if abs(angle) >= _UPRIGHT:
+        piece = piece.moved(rotation_about(0j, angle))
+    return piece.with_texts(
+        [
+            turned_over(text) if text.kind == TITLE and text.direction.real < 0.0 else text
+            for text in piece.texts
+        ]
+    )
 
 
 def _copies(piece: SheetPiece, count: CutCount) -> list[SheetPiece]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from lxml import etree
 
-from drafting_core.curves import Segment, unit
+from drafting_core.curves import Segment, cross, unit
 from drafting_core.errors import DraftingError
 from drafting_core.outline import nearest_on
 from drafting_core.pattern_piece import Draft
@@ -18,12 +18,19 @@ from extension.drawn_extent import font_size
 from extension.fold_edge import fold_lines
 from extension.namespaces import SODIPODI, svg
 from extension.piece_names import shown_name
-from extension.printed_parts import CUT_LINE, OWN, TITLE, PrintedLine, PrintedResult, PrintedText
+from extension.printed_parts import (
+    CUT_LINE,
+    OTHER_END,
+    OWN,
+    TITLE,
+    PrintedLine,
+    PrintedResult,
+    PrintedText,
+)
 from extension.results_in_play import drafted, is_hidden
 from extension.roles import our_attributes
 from extension.shapes import (
     SHAPES,
-    box_of,
     drawn_elements,
     mapped_subpaths,
     point_map,
@@ -128,21 +135,30 @@ def _text(element: etree._Element, kind: str, scale: float) -> PrintedText | Non
         return None
     to = point_map(transform_of(element))
     at = complex(_first(element, "x"), _first(element, "y"))
-    along = to(at + 1) - to(at)
-    anchor = _ANCHOR.search(style)
+    along, up = to(at + 1) - to(at), to(at - 1j) - to(at)
+    found = _ANCHOR.search(style)
+    anchor = found[1] if found else "start"
+    if cross(up, along) < 0.0:
+        # In a layer that was flipped letters are mirrored; printed they are read the other way.
+        anchor = OTHER_END[anchor]
     return PrintedText(
         kind,
         lines,
         to(at) * scale,
-        unit(along),
+        1j * unit(up),
         font_size(element) * abs(along) * scale,
-        anchor[1] if anchor else "start",
+        anchor,
         bold,
     )
 
 
 def _lines(text: etree._Element) -> Iterator[str]:
-    rows = [row for row in text if row.get(f"{{{SODIPODI}}}role") == "line"]
+    rows = [
+        row
+        for row in text
+        if isinstance(row.tag, str)
+        and (row.get(f"{{{SODIPODI}}}role") == "line" or row.get("y") or row.get("dy"))
+    ]
     for row in rows or [text]:
         yield " ".join("".join(row.itertext()).split())
 
@@ -159,8 +175,10 @@ def _first(text: etree._Element, name: str) -> float:
 
 
 def _scaled(square: etree._Element, scale: float, draft: Draft) -> list[str]:
-    box = box_of(square)
-    side = (box.right - box.left) * scale
+    sides = [
+        segment.length() * scale for path in mapped_subpaths(square) for segment in path.segments
+    ]
+    side = max(sides, key=lambda side: abs(side - 50.0), default=50.0)
     if abs(side - 50.0) <= SCALED:
         return []
     return [

@@ -252,6 +252,13 @@ PAPER = (
     Option("margin", "10mm", "what stays free on every side of a page"),
     Option("overlap", "10mm", "the strip that neighbouring pages share"),
     Option(
+        "inside",
+        "no",
+        "whether empty pages that lie wholly inside a piece are printed too, to glue the rest to",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option(
         "copies",
         "said",
         "how often a piece is printed: as its title says, a piece that is cut "

@@ -9,12 +9,11 @@ from functools import cached_property
 from drafting_core.curves import Box, PointMap, Segment
 from drafting_core.tiling import HALF_LINE, chords
 from extension.look import Stroke
-from extension.printed_parts import CUT_LINE, PrintedResult, PrintedText
+from extension.printed_parts import CUT_LINE, OTHER_END, PrintedResult, PrintedText
 from extension.set_text import DROP, LEADING, RISE, text_width
 
 #: A title that becomes longer shrinks at most to this share.
 _SMALLEST_TITLE = 0.55
-_OTHER_END = {"start": "end", "middle": "middle", "end": "start"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,18 +89,19 @@ class SheetPiece:
     @cached_property
     def box(self) -> Box:
         """The room that it takes, the width of its lines included."""
-        points = [z for polyline in self.polylines for z in polyline]
-        return Box(
-            min(z.real for z in points) - HALF_LINE,
-            min(z.imag for z in points) - HALF_LINE,
-            max(z.real for z in points) + HALF_LINE,
-            max(z.imag for z in points) + HALF_LINE,
-        )
+        left, top, right, bottom = box_about([z for points in self.polylines for z in points])
+        return Box(left - HALF_LINE, top - HALF_LINE, right + HALF_LINE, bottom + HALF_LINE)
 
     @property
     def size(self) -> tuple[float, float]:
         """Its width and height."""
         return self.box.right - self.box.left, self.box.bottom - self.box.top
+
+
+def box_about(points: Sequence[complex]) -> Box:
+    """Return the upright rectangle about points."""
+    xs, ys = [z.real for z in points], [z.imag for z in points]
+    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
 def text_corners(text: PrintedText) -> list[complex]:
@@ -139,7 +139,7 @@ def moved_text(text: PrintedText, to: PointMap) -> PrintedText:
     """Return a text turned and shifted; one that then stands on its head is turned over."""
     moved = text._replace(at=to(text.at), direction=to(text.at + text.direction) - to(text.at))
     was, is_now = text.direction.real, moved.direction.real
-    return _turned_over(moved) if is_now < -1e-6 <= was else moved
+    return turned_over(moved) if is_now < -1e-6 <= was else moved
 
 
 def _mirrored_text(text: PrintedText) -> PrintedText:
@@ -147,16 +147,17 @@ def _mirrored_text(text: PrintedText) -> PrintedText:
     return text._replace(
         at=-text.at.conjugate(),
         direction=text.direction.conjugate(),
-        anchor=_OTHER_END[text.anchor],
+        anchor=OTHER_END[text.anchor],
     )
 
 
-def _turned_over(text: PrintedText) -> PrintedText:
+def turned_over(text: PrintedText) -> PrintedText:
+    """Return a text that stands on its head the other way up, in the same box."""
     top, bottom = _heights(text)
     return text._replace(
         at=text.at + 1j * text.direction * (top + bottom),
         direction=-text.direction,
-        anchor=_OTHER_END[text.anchor],
+        anchor=OTHER_END[text.anchor],
     )
 
 

@@ -20,7 +20,7 @@ from extension.paper_strokes import FRAME, JOIN, LAY_ON
 from extension.path_data import path_data
 from extension.set_text import DROP, RISE, SetText, text_width
 from extension.shapes import matrix_text
-from extension.sheet_piece import SheetLine, SheetPiece, text_corners
+from extension.sheet_piece import SheetLine, SheetPiece, box_about, text_corners
 
 #: Between pages on the canvas (mm).
 CANVAS_GAP = 20.0
@@ -173,13 +173,13 @@ class PaperWriter:
         )
         for piece in layout.pieces:
             for text in piece.texts:
-                _keep_clear(clear, text_corners(text))
+                keep_clear(clear, text_corners(text))
         for joint in joints:
             for at in _marks(joint):
                 clear.add_box(at, 1 + 0j, JOIN_ARM, JOIN_ARM, JOIN_ARM)
         if layout.block is not None:
             left, top, right, bottom = layout.block
-            _keep_clear(clear, [complex(left, top), complex(right, bottom)])
+            keep_clear(clear, [complex(left, top), complex(right, bottom)])
         return clear
 
     def _label(self, surface: PageSurface, shown: Box, said: str, clear: Clearings) -> None:
@@ -213,33 +213,23 @@ def _join_mark(surface: PageSurface, at: complex, overlap: float) -> None:
 
 
 def _meets(points: Sequence[complex], box: Box, width: float) -> bool:
-    return Box(
-        min(z.real for z in points),
-        min(z.imag for z in points),
-        max(z.real for z in points),
-        max(z.imag for z in points),
-    ).meets(box, width)
+    return box_about(points).meets(box, width)
 
 
-def _keep_clear(clear: Clearings, corners: Sequence[complex]) -> None:
-    xs, ys = [z.real for z in corners], [z.imag for z in corners]
-    middle = complex((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
-    half = (max(ys) - min(ys)) / 2
-    clear.add_box(middle, 1 + 0j, (max(xs) - min(xs)) / 2, half, half)
+def keep_clear(clear: Clearings, corners: Sequence[complex]) -> None:
+    """Keep text clear of a rectangle."""
+    box = box_about(corners)
+    middle = complex((box.left + box.right) / 2, (box.top + box.bottom) / 2)
+    half = (box.bottom - box.top) / 2
+    clear.add_box(middle, 1 + 0j, (box.right - box.left) / 2, half, half)
 
 
 def _cut(surface: PageSurface, piece: SheetPiece) -> None:
     for line in piece.lines:
-        if line.kind == "drill-hole":
-            ends = [z for points in line.polylines for z in points]
-            box = Box(
-                min(z.real for z in ends),
-                min(z.imag for z in ends),
-                max(z.real for z in ends),
-                max(z.imag for z in ends),
-            )
-            centre = complex((box.left + box.right) / 2, (box.top + box.bottom) / 2)
-            surface.circle(line.stroke, centre, MACHINE_HOLE, line.kind)
-            continue
-        for chain, closed in line.chains:
-            surface.chain(line.stroke, chain, line.kind, closed=closed)
+        for (chain, closed), points in zip(line.chains, line.polylines, strict=True):
+            if line.kind == "drill-hole":
+                box = box_about(points)
+                centre = complex((box.left + box.right) / 2, (box.top + box.bottom) / 2)
+                surface.circle(line.stroke, centre, MACHINE_HOLE, line.kind)
+            else:
+                surface.chain(line.stroke, chain, line.kind, closed=closed)
