@@ -17,6 +17,8 @@ from tests.printed_marks import BOTTOM, LEFT, RIGHT, TOP, frame_of, inside, mark
 
 #: Marks that are laid on one another miss each other by less than this (mm).
 MEET = 0.3
+#: The side of a square in which what is missing of a line or a word is counted (pixels).
+SPOT = 32
 
 
 class Place(NamedTuple):
@@ -100,11 +102,13 @@ class Compared(NamedTuple):
     Attributes:
         lines: line pixels of either that can be compared.
         different: those without a line pixel of the other within a pixel.
+        together: how many of these lie together at most, in a square of the size of some letters.
         hidden: line pixels of the whole drawing that only lie under frames, marks and labels.
     """
 
     lines: int
     different: int
+    together: int
     hidden: int
 
 
@@ -123,7 +127,7 @@ def compare(
         whole: the drawing in one piece.
     """
     within = {place: inside(frame_of(page), page.shape) for place, page in pages.items()}
-    clear = {place: within[place] & ~dilated(furniture[place] > 0.02, 2) for place in pages}
+    clear = {place: within[place] & ~dilated(furniture[place] > 0.02, 1) for place in pages}
     shown = {place: page * clear[place] for place, page in pages.items()}
     # Before the best place is sought, no page begins left of or above the sheet.
     low = complex(min(z.real for z in corners.values()), min(z.imag for z in corners.values()))
@@ -141,9 +145,11 @@ def compare(
     ours, theirs = joined > THRESHOLD, whole > THRESHOLD
     missing = theirs & ~hidden & ~dilated(ours | hidden, 1)
     too_much = ours & ~hidden & ~dilated(theirs, 1)
+    different = missing | too_much
     return Compared(
         int(((ours | theirs) & ~hidden).sum()),
-        int(missing.sum() + too_much.sum()),
+        int(different.sum()),
+        _together(different),
         int((theirs & hidden).sum()),
     )
 
@@ -181,6 +187,14 @@ def _laid(
         seen[on_sheet] |= clear[place]
         covered[on_sheet] |= within[place]
     return laid, dilated(covered & ~seen, 1)
+
+
+def _together(mask: Mask) -> int:
+    """Return the most pixels of a mask that lie in one square of `SPOT` pixels."""
+    rows, columns = (-(-side // SPOT) for side in mask.shape)
+    whole = np.zeros((rows * SPOT, columns * SPOT), np.int32)
+    whole[: mask.shape[0], : mask.shape[1]] = mask
+    return int(whole.reshape(rows, SPOT, columns, SPOT).sum(axis=(1, 3)).max())
 
 
 def _moved(page: Raster, x: float, y: float) -> Raster:

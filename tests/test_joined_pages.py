@@ -57,8 +57,56 @@ def test_pages_joined_by_their_marks_are_the_drawing(
     )
     assert compared.lines > 50_000
     assert compared.different < 0.001 * compared.lines
+    # Nor is a short piece of a line missing, or a letter, which would be less than that.
+    assert compared.together < 10
     # Hardly anything is left out of the comparison.
     assert compared.hidden < 0.05 * compared.lines
+
+
+@pytest.mark.parametrize(("name", "paper", "overlap"), JOINED)
+def test_neighbours_share_the_overlap_and_no_less(
+    press: Press, name: str, paper: str, overlap: int
+) -> None:
+    printed = press(name, f"--paper={paper}", f"--overlap={overlap}mm")
+    root = printed.root
+    said = [place for place in map(place_said, page_texts(printed.pdf)) if place]
+    shown = dict(zip(said, map(shown_of, groups_of(root, "pattern")), strict=True))
+    pairs = 0
+    for place, (_, end) in shown.items():
+        right, below = (
+            shown.get(Place(place.row, place.column + 1)),
+            shown.get(Place(place.row + 1, place.column)),
+        )
+        if right:
+            assert end.real - right[0].real == pytest.approx(overlap, abs=1e-6)
+        if below:
+            assert end.imag - below[0].imag == pytest.approx(overlap, abs=1e-6)
+        pairs += bool(right) + bool(below)
+    assert pairs >= len(shown)
+    # The frame to cut along is the edge of what is shown.
+    frames = [one for one in root.iter(svg("rect")) if "-frame" in one.get("id")]
+    for frame, group in zip(frames, groups_of(root, "pattern"), strict=True):
+        assert corners_of(frame) == pytest.approx(corners_of(edge_of(group)), abs=1e-6)
+
+
+def edge_of(group: Any) -> Any:
+    """Return the rectangle to which a group is clipped."""
+    clip = re.sub(r"url\(#(.*)\)", r"\1", group.get("clip-path"))
+    (edge,) = group.xpath(f"//*[@id='{clip}']/*")
+    return edge
+
+
+def corners_of(rectangle: Any) -> tuple[complex, complex]:
+    """Return two opposite corners of a rectangle."""
+    x, y, width, height = (float(rectangle.get(k)) for k in ("x", "y", "width", "height"))
+    return complex(x, y), complex(x + width, y + height)
+
+
+def shown_of(group: Any) -> tuple[complex, complex]:
+    """Return two opposite corners of what a page shows, on the sheet."""
+    (sheet,) = group.iterchildren(svg("g"))
+    start, end = corners_of(edge_of(group))
+    return start - translation(sheet), end - translation(sheet)
 
 
 def check_that_a_window_crosses_a_border(printed: Printed) -> None:
@@ -91,10 +139,7 @@ def whole(printed: Printed) -> Raster:
     for group in groups_of(root, "pattern"):
         (sheet,) = group.iterchildren(svg("g"))
         shift = translation(sheet)
-        clip = re.sub(r"url\(#(.*)\)", r"\1", group.get("clip-path"))
-        (edge,) = root.xpath(f"//*[@id='{clip}']/*")
-        x, y, width, height = (float(edge.get(k)) for k in ("x", "y", "width", "height"))
-        corners += [complex(x, y) - shift, complex(x + width, y + height) - shift]
+        corners += shown_of(group)
         for path in sheet:
             drawn[path.get("d"), path.get("style")] = copy.deepcopy(path)
         for text in group.iterchildren(svg("text")):
