@@ -65,7 +65,8 @@ class PaperWriter:
         for place in layout.pages:
             page = len(self._boxes) + 1
             where = f"row {place.row + 1}, column {place.column + 1}"  # not read by drafters
-            surface = self._new_page(f"Page {page} of {count}: {where}", self._corner(place))
+            title = f"Page {page} of {count}: {where}"  # not read by drafters
+            surface = self._new_page(title, self._corner(place))
             shown = surface.within(self._group, margin)
             self._pattern(shown, place)
             # What is common to several pages is drawn where it lies on the sheet, and clipped.

@@ -5,12 +5,16 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 from drafting_core import words
 from tests.editor import RealEditor, missing_tools, unpack_package, virtual_screen
+
+if TYPE_CHECKING:
+    from tests.press import Press
 
 # No deadline: the machine's load is no property of the code. In CI every run tries the same
 # examples, so that a failure is never someone else's luck.
@@ -46,6 +50,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if "screen" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.xdist_group("editor"))
+        elif "press" in getattr(item, "fixturenames", ()):
+            # What is printed is shared by many tests: one process runs them all.
+            item.add_marker(pytest.mark.xdist_group("press"))
 
 
 def require(*missing: str) -> None:
@@ -72,3 +79,13 @@ def editor(screen: str, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
     profile = tmp_path_factory.mktemp("profile")
     unpack_package(profile)
     return RealEditor(screen, profile)
+
+
+@pytest.fixture(scope="session")
+def press(tmp_path_factory: pytest.TempPathFactory) -> Press:
+    """Drawings and their PDFs, written by the editor's exporter."""
+    # Not needed by most tests.
+    from tests import pdf_pages, press
+
+    require(*pdf_pages.missing_tools())
+    return press.Press(tmp_path_factory.mktemp("press"))
