@@ -62,7 +62,7 @@ def paper_named(text: str, width: str = "", height: str = "", unit: str = "mm") 
     """
     said = " ".join(text.split())
     for name, sides in SHEETS.items():
-        if name.casefold() == said.casefold():
+        if re.fullmatch(rf"(?:(?:din|iso)\s)?{name}", said, re.IGNORECASE):
             return Paper(name, *sides)
     word, _space, rest = said.partition(" ")
     if word.casefold() == ROLL:

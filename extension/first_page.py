@@ -37,6 +37,7 @@ _LEAST_LETTERS = 1.2
 KEY = {
     "cut-line": N_("cut line"),
     "fold-edge": N_("fold of the cloth: not cut"),
+    "centre-line": N_("centre line: not cut"),
     "stitch-line": N_("stitch line"),
     "dart-fold": N_("fold of a dart"),
     "trim-window": N_("trimmed away"),

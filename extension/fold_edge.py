@@ -19,6 +19,8 @@ ON_FOLD = 0.05
 INSET = 9.0
 HEAD = 3.0
 LETTERS = 3.5
+#: On a shorter edge than this (mm) it is smaller.
+_USUAL_LENGTH = 80.0
 #: The sign leaves this share of the edge free at each end.
 _FREE = 0.18
 
@@ -56,37 +58,39 @@ def fold_sign(fold: Line, clear: Clearings) -> tuple[SheetLine, PrintedText]:
     along = unit(fold.end - fold.start)
     inward = 1j * along
     length = abs(fold.end - fold.start)
+    # On a small piece the sign is small too.
+    shrunk = min(1.0, length / _USUAL_LENGTH)
+    inset, head, letters = INSET * shrunk, HEAD * shrunk, LETTERS * shrunk
     first, last = (fold.start + along * length * share for share in (_FREE, 1 - _FREE))
     chains: list[tuple[tuple[Segment, ...], bool]] = [
         (
             (
-                Line(first, first + inward * INSET),
-                Line(first + inward * INSET, last + inward * INSET),
-                Line(last + inward * INSET, last),
+                Line(first, first + inward * inset),
+                Line(first + inward * inset, last + inward * inset),
+                Line(last + inward * inset, last),
             ),
             False,
         )
     ]
     for tip in (first, last):
-        barbs = [tip + inward * HEAD + along * side * HEAD / 2 for side in (1, -1)]
+        barbs = [tip + inward * head + along * side * head / 2 for side in (1, -1)]
         chains.append(((Line(barbs[0], tip), Line(tip, barbs[1])), False))
     words = _("Fold of the cloth")
     # Read from the left, an upright one from below.
     is_read_along = along.real > 1e-6 or (abs(along.real) <= 1e-6 and along.imag < 0.0)
     direction = along if is_read_along else -along
-    half = text_width(words, LETTERS) / 2
+    half = text_width(words, letters) / 2
     # The letters rise to the left of their direction, where the page's y points down.
     above = dot(inward, -1j * direction) > 0
-    gap = 1.2 + (DROP if above else RISE) * LETTERS
+    gap = 1.2 + (DROP if above else RISE) * letters
     places = [
-        first + along * abs(last - first) * share + inward * (INSET + gap)
+        first + along * abs(last - first) * share + inward * (inset + gap)
         for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
     ]
-    best = min(
-        places,
-        key=lambda at: clear.hits(at, direction, half + 1, RISE * LETTERS + 1, DROP * LETTERS + 1),
+    best, _direction = clear.freest(
+        ((at, direction) for at in places), half + 1, RISE * letters + 1, DROP * letters + 1
     )
-    text = PrintedText("fold-sign", (words,), best, direction, LETTERS, "middle", False)
+    text = PrintedText("fold-sign", (words,), best, direction, letters, "middle", False)
     return SheetLine("fold-sign", STROKES["fold-sign"], tuple(chains)), text
 
 

@@ -83,6 +83,28 @@ class Clearings:
                         count += 1
         return count
 
+    def freest(
+        self, places: Iterable[tuple[complex, complex]], half: float, up: float, down: float
+    ) -> tuple[complex, complex]:
+        """Return the first place whose box is free, or else the one with the fewest points in it.
+
+        Args:
+            places: middles of base lines, each with its direction.
+            half: half the width of the box.
+            up: how far it reaches above the base line.
+            down: how far below.
+        """
+        best: tuple[int, tuple[complex, complex]] | None = None
+        for at, direction in places:
+            hits = self.hits(at, direction, half, up, down)
+            if not hits:
+                return at, direction
+            if best is None or hits < best[0]:
+                best = (hits, (at, direction))
+        if best is None:
+            raise ValueError("a text needs at least one place")
+        return best[1]
+
     def add_box(self, at: complex, direction: complex, half: float, up: float, down: float) -> None:
         """Keep clear of a placed text from now on."""
         rows, columns = int((up + down) / SAMPLE) + 2, int(2 * half / SAMPLE) + 2

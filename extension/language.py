@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import gettext
 import locale
 import os
@@ -53,6 +54,7 @@ def _system_languages() -> list[str] | None:
     return [language] if language else None
 
 
+@functools.cache
 def in_every_language(text: str) -> list[str]:
     """Return a text as every catalogue has it, itself the first.
 

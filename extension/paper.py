@@ -15,6 +15,7 @@ from drafting_core.words import _, listed, ngettext
 from extension.editor_pages import PageSet
 from extension.first_page import FirstPage, block_size, least_width, used_lines
 from extension.look import Stroke
+from extension.page_texts import with_free_titles
 from extension.paper_layout import PAD, Layout, check_roll, lay_out, undivided
 from extension.paper_strokes import of_size
 from extension.printed_lines import CHOICES, Choice
@@ -277,7 +278,9 @@ def _laid_out(
         tuple(remarks),
         used_lines(pieces, _sizes_in_key(results, request.choice)),
     )
-    layout = lay_out(pieces, paper, margin, overlap, block_size(page, room), inside=request.inside)
+    layout = with_free_titles(
+        lay_out(pieces, paper, margin, overlap, block_size(page, room), inside=request.inside)
+    )
     under = " ".join(_pages_in_words(layout, paper))
     page = page._replace(under=f"{under[:1].upper()}{under[1:]}")
     if len(layout.pages) == 1:

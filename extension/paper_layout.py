@@ -22,12 +22,12 @@ GAP = 10.0
 #: Between the edge of what a page shows and the lines (mm): as little as the lines' width needs,
 #: and as much as keeps a straight edge clear of the frame, where that costs no page.
 PAD, WIDE_PAD = 1.0, 5.0
-#: More columns of pages than this are not tried.
-_MOST_COLUMNS = 24
+#: So many more columns of pages than the widest piece needs are tried.
+_MOST_COLUMNS = 16
 #: How much of the room to spare pieces are shifted by, where that may save a page.
 _SHIFTS = (0.0, 0.25, 0.5, 0.75, 1.0)
-#: Lines are looked at this coarsely while ways are compared (mm).
-_COARSE = 12.0
+#: While ways are compared lines are looked at by points so far apart: parts of a page's step.
+_COARSE = 1 / 9
 
 
 class Layout(NamedTuple):
@@ -100,7 +100,8 @@ def lay_out(
         )
     ]
     tilings[0].check()
-    coarse = [_coarse(piece) for piece in pieces]
+    spacing = _COARSE * min(tilings[0].step.real, tilings[0].step.imag)
+    coarse = [_coarse(piece, spacing) for piece in pieces]
     ways = [
         way
         for pad in (WIDE_PAD, PAD)
@@ -113,7 +114,7 @@ def lay_out(
     tiling = best.tiling
     found: set[Place] = set()
     for piece in placed:
-        for points in piece.polylines:
+        for points in piece.fixed:
             found |= tiling.cells_of_line(points)
     if best.first_page is not None:
         found.add(Place(0, 0))
@@ -258,7 +259,7 @@ def _ways(
     grid = Grid(tiling.step, complex(tiling.shown_width, tiling.shown_height) - 2 * corner)
     row = sum(width + GAP for width, _ in sizes) + block[0] + 2 * pad
     least = max(1, math.ceil((widest - tiling.span(1)) / tiling.step.real - 1e-9) + 1)
-    most = max(least, min(_MOST_COLUMNS, math.ceil(row / tiling.step.real)))
+    most = max(least, min(least + _MOST_COLUMNS, math.ceil(row / tiling.step.real)))
     orders = dict.fromkeys(
         (_by_height(pieces), _by_height(pieces, width=True), tuple(range(len(pieces))))
     )
@@ -357,17 +358,17 @@ def _placed(pieces: Sequence[SheetPiece], spots: Sequence[complex]) -> tuple[She
     return tuple(placed)
 
 
-def _coarse(piece: SheetPiece) -> list[complex]:
+def _coarse(piece: SheetPiece, spacing: float) -> list[complex]:
     """Return points along everything that a piece shows, from its own corner."""
     corner = complex(piece.box.left, piece.box.top)
     points: list[complex] = []
-    for polyline in piece.polylines:
+    for polyline in piece.fixed:
         last: complex | None = None
         for start, end in itertools.pairwise(polyline):
-            if last is None or abs(start - last) > _COARSE:
+            if last is None or abs(start - last) > spacing:
                 points.append(start - corner)
                 last = start
-            count = int(abs(end - start) // _COARSE)
+            count = int(abs(end - start) // spacing)
             points += [
                 start + (end - start) * k / (count + 1) - corner for k in range(1, count + 1)
             ]

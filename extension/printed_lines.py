@@ -8,6 +8,7 @@ from typing import NamedTuple
 from drafting_core.curves import Line, Segment
 from drafting_core.outline import nearest_on
 from extension.fold_edge import lies_on, runs_of, split_at_folds
+from extension.fullness_words import KIND as FULLNESS_WORDS
 from extension.paper_strokes import STROKES, of_size
 from extension.printed_parts import (
     CUT_LINE,
@@ -30,8 +31,10 @@ CHOICES: dict[str, frozenset[str]] = {
         }
     ),
     "window": frozenset({"trim-window"}),
-    "marks": frozenset({"notch", "drill-hole", "apex", "grainline", "inner-line", "own"}),
-    "names": frozenset({SEAM_NAME, TITLE, "size", "own"}),
+    "marks": frozenset(
+        {"notch", "drill-hole", "apex", "grainline", "inner-line", "centre-line", "own"}
+    ),
+    "names": frozenset({SEAM_NAME, TITLE, "size", FULLNESS_WORDS, "own"}),
 }  # fmt: skip
 #: A segment this near to a dart's leg is that leg (mm).
 ON_LEG = 0.02
@@ -82,9 +85,14 @@ def lines_of(result: PrintedResult, choice: Choice, index: int | None = None) ->
     folds = result.folds
     lines: list[SheetLine] = []
 
-    def add(kind: str, chains: Sequence[tuple[tuple[Segment, ...], bool]]) -> None:
+    def add(
+        kind: str,
+        chains: Sequence[tuple[tuple[Segment, ...], bool]],
+        dashes: tuple[float, ...] = (),
+    ) -> None:
         if chains and is_printed(kind, choice):
             stroke = STROKES.get(kind, STROKES["own"]) if index is None else of_size(kind, index)
+            stroke = stroke._replace(dashes=dashes or stroke.dashes)
             lines.append(SheetLine(kind, stroke, tuple(chains)))
 
     for line in result.lines:
@@ -100,7 +108,7 @@ def lines_of(result: PrintedResult, choice: Choice, index: int | None = None) ->
                 add(CUT_LINE, [(part, False) for part in cut])
                 add("fold-edge", [(part, False) for part in fold])
         else:
-            add(line.kind, line.chains)
+            add(line.kind, line.chains, line.dashes)
     # What is cut is drawn over everything else.
     return sorted(lines, key=lambda line: line.kind in (CUT_LINE, "fold-edge"))
 

@@ -21,10 +21,17 @@ OTHER_END = {"start": "end", "middle": "middle", "end": "start"}
 
 
 class PrintedLine(NamedTuple):
-    """A part of a piece: what it is, and its chains in mm, each with whether it is a ring."""
+    """A part of a piece.
+
+    Attributes:
+        kind: what it is.
+        chains: its chains in mm, each with whether it is a ring.
+        dashes: the dashes in mm that the drafter gave a line of her own.
+    """
 
     kind: str
     chains: tuple[tuple[tuple[Segment, ...], bool], ...]
+    dashes: tuple[float, ...] = ()
 
 
 class PrintedText(NamedTuple):

@@ -10,6 +10,8 @@ from drafting_core.outline import nearest_on
 from drafting_core.words import _
 from extension.cut_count import CutCount
 from extension.fold_edge import fold_sign
+from extension.fullness_words import KIND as FULLNESS_WORDS
+from extension.fullness_words import fullness_words
 from extension.labels import Clearings
 from extension.paper_strokes import HAIRLINE
 from extension.printed_lines import Choice, is_printed, lines_of
@@ -82,12 +84,13 @@ def _check_cut_line(result: PrintedResult) -> None:
 def _single(result: PrintedResult, choice: Choice) -> SheetPiece:
     lines = lines_of(result, choice)
     texts = [text for text in result.texts if is_printed(text.kind, choice, names=True)]
-    if result.folds and "cut" not in choice.left_out:
-        clear = Clearings([chain for line in lines for chain, _ in line.chains])
-        for fold in result.folds:
-            sign, words = fold_sign(fold, clear)
-            lines.append(sign)
-            texts += [] if "names" in choice.left_out else [words]
+    clear = Clearings([chain for line in lines for chain, _ in line.chains])
+    if result.draft.fullness and is_printed(FULLNESS_WORDS, choice):
+        texts += fullness_words(result.draft, clear)
+    for fold in result.folds if "cut" not in choice.left_out else ():
+        sign, words = fold_sign(fold, clear)
+        lines.append(sign)
+        texts += [] if "names" in choice.left_out else [words]
     return SheetPiece(result.name, tuple(lines), tuple(texts), outer_lines(result))
 
 

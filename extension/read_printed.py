@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
+from inkex.transforms import Transform
 from lxml import etree
 
 from drafting_core.curves import Segment, cross, unit
@@ -28,7 +29,7 @@ from extension.printed_parts import (
     PrintedText,
 )
 from extension.results_in_play import drafted, is_hidden
-from extension.roles import our_attributes
+from extension.roles import name_of, our_attributes
 from extension.shapes import (
     SHAPES,
     drawn_elements,
@@ -44,6 +45,8 @@ _NOT_PRINTED = frozenset({"note", "test-square"})
 STALE = 0.1
 #: A test square that differs by more than this from its 50 mm tells of a layer that was scaled.
 SCALED = 0.05
+_DASHES = re.compile(r"stroke-dasharray\s*:\s*([\d.,\s]+)")
+_XLINK = "{http://www.w3.org/1999/xlink}href"
 _ANCHOR = re.compile(r"text-anchor\s*:\s*(start|middle|end)")
 _BOLD = re.compile(r"font-weight\s*:\s*(bold|[6-9]00)")
 
@@ -62,7 +65,8 @@ def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
     lines: list[PrintedLine] = []
     texts: list[PrintedText] = []
     remarks: list[str] = []
-    left_out = 0
+    left_out: list[str] = []
+    named = {str(e.get("id")): e for e in layer.getroottree().getroot().iter() if e.get("id")}
     for element in drawn_elements(layer):
         if is_hidden(element) and element is not source.outline:
             continue
@@ -80,18 +84,23 @@ def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
             except DraftingError:
                 if kind != OWN:
                     raise
-                left_out += 1
+                left_out.append(name_of(element))
                 continue
-            lines += [PrintedLine(kind, chains)] if chains else []
+            dashes = _dashes(element, scale) if kind == OWN else ()
+            lines += [PrintedLine(kind, chains, dashes)] if chains else []
+        elif element.tag == svg("use") and (found := _cloned(element, named, scale)):
+            lines.append(PrintedLine(OWN, found))
         elif element.tag != svg("tspan"):
-            left_out += 1
+            left_out.append(name_of(element))
     if left_out:
         remarks.append(
             ngettext(
-                "{name}: {n} object in its layer is neither a line nor a text and is not printed.",
-                "{name}: {n} objects in its layer are neither lines nor texts and are not printed.",
-                left_out,
-            ).format(name=shown_name(draft), n=left_out)
+                "{name}: {n} object in its layer is neither a line nor a text and is not printed "
+                "({objects}).",
+                "{name}: {n} objects in its layer are neither lines nor texts and are not printed "
+                "({objects}).",
+                len(left_out),
+            ).format(name=shown_name(draft), n=len(left_out), objects=", ".join(left_out[:5]))
         )
     remarks += _stale(lines, draft)
     title = next((text.lines for text in texts if text.kind == TITLE), ())
@@ -119,6 +128,37 @@ def _chains(element: etree._Element, scale: float) -> tuple[tuple[tuple[Segment,
         for path in mapped_subpaths(element)
         if path.segments
     )
+
+
+def _cloned(
+    clone: etree._Element, named: dict[str, etree._Element], scale: float
+) -> tuple[tuple[tuple[Segment, ...], bool], ...]:
+    """Return the chains of a clone's original, where the clone stands."""
+    original = named.get(str(clone.get("href") or clone.get(_XLINK) or "")[1:])
+    if original is None or original in clone.iterancestors() or original.tag == svg("use"):
+        return ()
+    shift = Transform(f"translate({clone.get('x') or 0},{clone.get('y') or 0})")
+    to = point_map(transform_of(clone) @ shift @ -transform_of(original.getparent()))
+    return tuple(
+        (tuple(segment.mapped(lambda z: to(z) * scale) for segment in path.segments), path.closed)
+        for element in (original, *drawn_elements(original))
+        if element.tag in SHAPES
+        for path in mapped_subpaths(element)
+        if path.segments
+    )
+
+
+def _dashes(element: etree._Element, scale: float) -> tuple[float, ...]:
+    """Return the dashes of a line, in mm; none where they cannot be read."""
+    found = _DASHES.search(str(element.get("style") or ""))
+    text = found[1] if found else str(element.get("stroke-dasharray") or "")
+    to = point_map(transform_of(element))
+    size = abs(to(1 + 0j) - to(0j)) * scale
+    try:
+        dashes = tuple(float(part) * size for part in text.replace(",", " ").split())
+    except ValueError:
+        return ()
+    return dashes if dashes and min(dashes) >= 0.0 and sum(dashes) > 0.5 else ()
 
 
 def _text(element: etree._Element, kind: str, scale: float) -> PrintedText | None:

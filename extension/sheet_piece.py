@@ -9,7 +9,7 @@ from functools import cached_property
 from drafting_core.curves import Box, PointMap, Segment
 from drafting_core.tiling import HALF_LINE, chords
 from extension.look import Stroke
-from extension.printed_parts import CUT_LINE, OTHER_END, PrintedResult, PrintedText
+from extension.printed_parts import CUT_LINE, OTHER_END, TITLE, PrintedResult, PrintedText
 from extension.set_text import DROP, LEADING, RISE, text_width
 
 #: A title that becomes longer shrinks at most to this share.
@@ -85,6 +85,13 @@ class SheetPiece:
         """Everything that it shows, as polylines: lines, and the boxes of texts."""
         lines = [points for line in self.lines for points in line.polylines]
         return (*lines, *([*corners, corners[0]] for corners in map(text_corners, self.texts)))
+
+    @cached_property
+    def fixed(self) -> tuple[list[complex], ...]:
+        """The same without its title, which can be moved."""
+        lines = [points for line in self.lines for points in line.polylines]
+        texts = [text_corners(text) for text in self.texts if text.kind != TITLE]
+        return (*lines, *([*corners, corners[0]] for corners in texts))
 
     @cached_property
     def box(self) -> Box:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from drafting_core.curves import Box, Segment, dot
 from drafting_core.errors import SettingError
 from drafting_core.outline import signed_area
+from drafting_core.stretches import stretches
 from drafting_core.words import _
 from extension.cut_count import CutCount
 from extension.fold_edge import fold_sign, lies_on
@@ -24,11 +26,14 @@ _SHARED = 0.5
 #: Letters of a size beside its line (mm), and how far from the line they stand.
 SIZE_LETTERS = 4.0
 _SIZE_GAP = 0.7
-#: How often a size is written along its line, of how many places that are looked at.
-_SIZE_LABELS = 3
-_SIZE_PLACES = 60
-#: A title that becomes longer shrinks at most to this share.
-_SMALLEST_TITLE = 0.55
+#: Into how many parts a line is divided for its size's labels, how many places are looked at in
+#: each, and over how many sampled points of other lines a label may lie.
+_SIZE_LABELS = 6
+_SIZE_PLACES = 16
+_MOST_HITS = 2
+#: How far inside a seam its name may be (mm), and where along it.
+_NAME_GAPS = (2.0, 4.0, 7.0, 11.0, 16.0, 22.0)
+_NAME_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7)
 #: Letters to a line of a nest's sizes.
 _SIZES_WIDTH = 20
 #: The row of a nest's title that says how many are cut.
@@ -64,6 +69,7 @@ def of_sizes(results: Sequence[PrintedResult], sizes: Sequence[str]) -> list[Pri
     if not sizes:
         return list(results)
     there = {size_of(result)[1].casefold(): size_of(result)[1] for result in results}
+    sizes = [one for size in sizes for one in _in_range(size, there)]
     for size in sizes:
         if size.casefold() not in there:
             known = [size for size in there.values() if size]
@@ -76,6 +82,17 @@ def of_sizes(results: Sequence[PrintedResult], sizes: Sequence[str]) -> list[Pri
             )
     wanted = {size.casefold() for size in sizes} | {""}
     return [result for result in results if size_of(result)[1].casefold() in wanted]
+
+
+def _in_range(text: str, there: Mapping[str, str]) -> list[str]:
+    """Return the sizes that a range like 36-40 takes in, or the text itself."""
+    found = re.fullmatch(r"(\d+)\s*[-–]\s*(\d+)", text)
+    if text.casefold() in there or not found:
+        return [text]
+    low, high = sorted((int(found[1]), int(found[2])))
+    return [size for size in there.values() if size.isdigit() and low <= int(size) <= high] or [
+        text
+    ]
 
 
 def nests_of(results: Sequence[PrintedResult], *, apart: bool = False) -> list[Nest]:
@@ -150,8 +167,7 @@ def nested(nest: Nest, choice: Choice) -> tuple[SheetPiece, CutCount]:
     for text in smallest.texts:
         if text.kind == TITLE:
             texts.append(with_lines(text, _nest_title(nest, text.lines, count)))
-        elif text.kind == SEAM_NAME:
-            texts.append(text)
+    texts += _seam_names(smallest, clear)
     texts += [text for result in nest.results for text in result.texts if text.kind == "own"]
     for index, result in enumerate(nest.results):
         texts += _size_labels(result, nest.sizes[index], clear)
@@ -172,33 +188,66 @@ def _nest_title(nest: Nest, title: Sequence[str], count: CutCount) -> tuple[str,
     return (nest.name, *cut, *textwrap.wrap(sizes, _SIZES_WIDTH))
 
 
+def _seam_names(result: PrintedResult, clear: Clearings) -> list[PrintedText]:
+    """Return the names of a piece's seams inside of it, clear of the other sizes' lines."""
+    texts = []
+    sizes = [text.size for text in result.texts if text.kind == SEAM_NAME]
+    letters = max(sizes, default=0.0)
+    for stretch in stretches(result.draft.piece) if letters else ():
+        segments = stretch.segments(result.draft.piece)
+        lengths = [segment.length() for segment in segments]
+        name = stretch.seam.shown
+        half = text_width(name, letters) / 2
+        if 2 * half > sum(lengths):
+            continue
+        box = (half + 0.5, RISE * letters + 0.5, DROP * letters + 0.5)
+        places: list[tuple[complex, complex]] = []
+        for gap, share in itertools.product(_NAME_GAPS, _NAME_SHARES):
+            at, tangent = at_share(segments, lengths, share)
+            direction = _readable(tangent)
+            above = dot(1j * tangent, -1j * direction) > 0.0
+            inward = gap + (DROP if above else RISE) * letters
+            places.append((at + 1j * tangent * inward, direction))
+        best = clear.freest(places, *box)
+        clear.add_box(*best, *box)
+        texts.append(PrintedText(SEAM_NAME, (name,), *best, letters, "middle", False))
+    return texts
+
+
+def _readable(tangent: complex) -> complex:
+    """Return the way along a line that is read from the left, or upright from below."""
+    return tangent if (tangent.real, -tangent.imag) > (0.0, 0.0) else -tangent
+
+
 def _size_labels(result: PrintedResult, size: str, clear: Clearings) -> list[PrintedText]:
-    """Return a size's label, a few times along its cut line, where it is free."""
+    """Return a size's labels: along its cut line where they are free, and at its dart points."""
     folds = result.folds
     longest = max(outer_lines(result), key=len)
     ring = [s for s in longest if not any(lies_on(s, fold) for fold in folds)]
     lengths = [segment.length() for segment in ring]
     half = text_width(size, SIZE_LETTERS) / 2
     box = (half + 0.3, RISE * SIZE_LETTERS + 0.3, DROP * SIZE_LETTERS + 0.3)
-    rated: list[tuple[int, float, complex, complex]] = []
-    for step in range(_SIZE_PLACES):
-        share = (step + 0.5) / _SIZE_PLACES
-        at, tangent = at_share(ring, lengths, share)
-        direction = tangent if (tangent.real, -tangent.imag) > (0.0, 0.0) else -tangent
-        for outward in (1j * tangent, -1j * tangent):
-            above = dot(outward, -1j * direction) > 0.0
-            gap = _SIZE_GAP + (DROP if above else RISE) * SIZE_LETTERS
-            place = at + outward * gap
-            rated.append((clear.hits(place, direction, *box), share, place, direction))
-    rated.sort(key=lambda place: place[0])
-    taken: list[float] = []
-    texts = []
-    for _hits, share, place, direction in rated:
-        if any(abs(share - other) < 0.7 / _SIZE_LABELS for other in taken):
-            continue
-        taken.append(share)
-        clear.add_box(place, direction, *box)
-        texts.append(PrintedText("size", (size,), place, direction, SIZE_LETTERS, "middle", False))
-        if len(texts) == _SIZE_LABELS:
-            break
-    return texts
+    found: list[tuple[complex, complex]] = []
+    # One to each part of the line, as far as there is room for it.
+    for part in range(_SIZE_LABELS):
+        places = []
+        for step in range(_SIZE_PLACES):
+            at, tangent = at_share(
+                ring, lengths, (part + (step + 0.5) / _SIZE_PLACES) / _SIZE_LABELS
+            )
+            direction = _readable(tangent)
+            for outward in (1j * tangent, -1j * tangent):
+                above = dot(outward, -1j * direction) > 0.0
+                gap = _SIZE_GAP + (DROP if above else RISE) * SIZE_LETTERS
+                places.append((at + outward * gap, direction))
+        best = clear.freest(places, *box)
+        if clear.hits(*best, *box) <= _MOST_HITS:
+            clear.add_box(*best, *box)
+            found.append(best)
+    for item in result.draft.darts:
+        # Beyond the point, where no other line of the dart is.
+        place = item.dart.point - item.dart.middle_ray * (half + 2.0) + 0.3j * SIZE_LETTERS
+        if not clear.hits(place, 1 + 0j, *box):
+            clear.add_box(place, 1 + 0j, *box)
+            found.append((place, 1 + 0j))
+    return [PrintedText("size", (size,), *place, SIZE_LETTERS, "middle", False) for place in found]

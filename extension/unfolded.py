@@ -9,6 +9,8 @@ from drafting_core.words import _
 from extension.fold_edge import ON_FOLD, lies_on, split_at_folds
 from extension.printed_parts import SEAM_NAME, TITLE, PrintedLine, PrintedResult, PrintedText
 
+#: The line along which it was folded.
+CENTRE_LINE = "centre-line"
 #: What a whole piece has once, like its half.
 _ONCE = frozenset({"grainline"})
 
@@ -33,6 +35,7 @@ def unfolded(result: PrintedResult) -> PrintedResult:
         )
         for line in result.lines
     ]
+    lines.append(PrintedLine(CENTRE_LINE, (((fold,), False),)))
     texts: list[PrintedText] = []
     for text in result.texts:
         if text.kind == TITLE:

@@ -15,10 +15,11 @@ from extension.first_page import FirstPage, draw_block
 from extension.labels import Clearings
 from extension.namespaces import svg
 from extension.page_surface import PageSurface
+from extension.page_texts import keep_clear
 from extension.paper_layout import Layout
 from extension.paper_strokes import FRAME, JOIN, LAY_ON
 from extension.path_data import path_data
-from extension.set_text import DROP, RISE, SetText, text_width
+from extension.set_text import DROP, LEADING, RISE, SetText, text_width
 from extension.shapes import matrix_text
 from extension.sheet_piece import SheetLine, SheetPiece, box_about, text_corners
 
@@ -26,9 +27,11 @@ from extension.sheet_piece import SheetLine, SheetPiece, box_about, text_corners
 CANVAS_GAP = 20.0
 #: Half the size of the mark on which two pages meet, at most and at least (mm).
 JOIN_ARM, LEAST_ARM = 4.0, 2.0
-#: Where along a strip its marks are.
-_JOIN_AT = (0.25, 0.75)
-_LABEL = 4.0
+#: Where along a strip its two marks may be: where they cover the fewest lines.
+_JOIN_AT = ((0.25, 0.2, 0.3, 0.15, 0.35, 0.1, 0.4), (0.75, 0.8, 0.7, 0.85, 0.65, 0.9, 0.6))
+#: Letters of a page's row and column (mm), those of its number in parts of them, and how finely
+#: a free place is looked for (mm).
+_LABEL, _SECOND, _LABEL_STEP = 4.0, 0.75, 7.0
 #: A drill hole for a cutting machine (mm).
 MACHINE_HOLE = 1.0
 
@@ -47,6 +50,7 @@ class PaperWriter:
         self._layout = layout
         self._data: dict[SheetLine, str] = {}
         self._boxes: list[PageBox] = []
+        self._marks: dict[Joint, list[complex]] = {}
         self._shift = 0.0
 
     def write(self, first: FirstPage, label: str) -> None:
@@ -80,10 +84,13 @@ class PaperWriter:
                 at = complex(layout.block.left, layout.block.top)
                 block = shown.within(shown.group("first-page"), at)
                 draw_block(block, first, layout, layout.block.right - layout.block.left)
-            said = _("Row {row}, column {column}; page {page} of {count}").format(
-                row=place.row + 1, column=place.column + 1, page=page, count=count
+            said = (
+                _("Row {row}, column {column}").format(row=place.row + 1, column=place.column + 1),
+                _("Page {page} of {count}: {pieces}").format(
+                    page=page, count=count, pieces=self._names_on(place)
+                ),
             )
-            self._label(on_sheet, tiling.shown(place), said, clear)
+            self._label(on_sheet, place, said, clear)
         self._pages.finish(label, self._boxes)
 
     def write_for_the_machine(self, label: str) -> None:
@@ -159,7 +166,7 @@ class PaperWriter:
         for joint in joints:
             if place not in joint[:2]:
                 continue
-            for at in _marks(joint):
+            for at in self._marks[joint]:
                 _join_mark(surface, at, tiling.overlap)
             if place == joint.first:
                 # There the edge of the next page's frame comes to lie.
@@ -168,6 +175,7 @@ class PaperWriter:
                 surface.lines(LAY_ON, [joint.start + back, joint.end + back], "lay-on")
 
     def _clearings(self, joints: Sequence[Joint]) -> Clearings:
+        """Place the marks of all joints, and return what labels keep clear of."""
         layout = self._layout
         clear = Clearings(
             [chain for piece in layout.pieces for line in piece.lines for chain, _ in line.chains]
@@ -175,35 +183,66 @@ class PaperWriter:
         for piece in layout.pieces:
             for text in piece.texts:
                 keep_clear(clear, text_corners(text))
-        for joint in joints:
-            for at in _marks(joint):
+        self._marks = {joint: _marks(joint, clear) for joint in joints}
+        for marks in self._marks.values():
+            for at in marks:
                 clear.add_box(at, 1 + 0j, JOIN_ARM, JOIN_ARM, JOIN_ARM)
         if layout.block is not None:
             left, top, right, bottom = layout.block
             keep_clear(clear, [complex(left, top), complex(right, bottom)])
         return clear
 
-    def _label(self, surface: PageSurface, shown: Box, said: str, clear: Clearings) -> None:
-        """Write a page's row and column where it is free, near its corner where it can."""
-        size = min(_LABEL, _LABEL * (shown.right - shown.left - 6.0) / text_width(said, _LABEL))
-        half = text_width(said, size) / 2
-        left, right = shown.left + half + 2.0, shown.right - half - 2.0
-        top, bottom = shown.top + RISE * size + 2.0, shown.bottom - DROP * size - 2.0
-        rows = max(2, int((bottom - top) / 8.0))
-        places = [
-            complex(x, top + (bottom - top) * k / rows)
-            for k in range(rows + 1)
-            for x in (left, (left + right) / 2, right)
-        ]
-        best = min(
-            places,
-            key=lambda at: clear.hits(at, 1 + 0j, half + 1.5, RISE * size + 1.5, DROP * size + 1.5),
+    def _names_on(self, place: Place) -> str:
+        """Return the names of the pieces on a page."""
+        box = self._layout.tiling.shown(place)
+        names = dict.fromkeys(
+            piece.name
+            for piece in self._layout.pieces
+            if any(_meets(points, box, 0.0) for points in piece.polylines)
         )
-        surface.text(SetText(best, (said,), size), "row-and-column", anchor="middle")
+        return ", ".join(names)
+
+    def _label(
+        self, surface: PageSurface, place: Place, said: tuple[str, ...], clear: Clearings
+    ) -> None:
+        """Write a page's row and column where it is free, in its upper left corner if it can.
+
+        It keeps out of the strips that other pages share, which show it to one of them alone.
+        """
+        tiling = self._layout.tiling
+        shown, strip = tiling.shown(place), min(tiling.overlap, 15.0)
+        room = shown.right - shown.left - 2 * strip - 4.0
+        second = _SECOND * _LABEL
+        width = max(text_width(said[0], _LABEL), text_width(said[1], second))
+        shrunk = min(1.0, room / width)
+        size, half = _LABEL * shrunk, width * shrunk / 2
+        up, down = RISE * size, LEADING * size + DROP * second * shrunk
+        left, right = shown.left + strip + half + 2.0, shown.right - strip - half - 2.0
+        top, bottom = shown.top + strip + up + 2.0, shown.bottom - strip - down - 2.0
+        rows, columns = (
+            max(1, int((end - start) / _LABEL_STEP))
+            for start, end in ((top, bottom), (left, right))
+        )
+        places = [
+            complex(left + (right - left) * k / columns, top + (bottom - top) * j / rows)
+            for j in range(rows + 1)
+            for k in range(columns + 1)
+        ]
+        best, _way = clear.freest(((at, 1 + 0j) for at in places), half + 1.5, up + 1.5, down + 1.5)
+        surface.text(SetText(best, said[:1], size, True), "row-and-column", anchor="middle")
+        below = best + 1j * LEADING * size
+        surface.text(SetText(below, said[1:], second * shrunk), "page-number", anchor="middle")
 
 
-def _marks(joint: Joint) -> list[complex]:
-    return [joint.start + (joint.end - joint.start) * share for share in _JOIN_AT]
+def _marks(joint: Joint, clear: Clearings) -> list[complex]:
+    """Return where the two marks of a joint are, so that as few lines as possible cross them."""
+    along, room = joint.end - joint.start, JOIN_ARM + 1.0
+    return [
+        clear.freest(((joint.start + along * share, 1 + 0j) for share in shares), room, room, room)[
+            0
+        ]
+        for shares in _JOIN_AT
+    ]
 
 
 def _join_mark(surface: PageSurface, at: complex, overlap: float) -> None:
@@ -215,14 +254,6 @@ def _join_mark(surface: PageSurface, at: complex, overlap: float) -> None:
 
 def _meets(points: Sequence[complex], box: Box, width: float) -> bool:
     return box_about(points).meets(box, width)
-
-
-def keep_clear(clear: Clearings, corners: Sequence[complex]) -> None:
-    """Keep text clear of a rectangle."""
-    box = box_about(corners)
-    middle = complex((box.left + box.right) / 2, (box.top + box.bottom) / 2)
-    half = (box.bottom - box.top) / 2
-    clear.add_box(middle, 1 + 0j, (box.right - box.left) / 2, half, half)
 
 
 def _cut(surface: PageSurface, piece: SheetPiece) -> None:

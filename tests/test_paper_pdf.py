@@ -75,8 +75,10 @@ def test_a_roll_is_one_page_as_long_as_needed(press: Press) -> None:
 def check_sizes(printed: Printed, width: float, height: float) -> None:
     """Check number and size of pages, against what is said and what the editor shows."""
     sizes, shown = page_sizes(printed.pdf), printed.sheet_pages()
-    (count, held) = re.findall(r"(\d+) pages? .*held (upright|sideways)", printed.said)[0]
-    expected = (width, height) if held == "upright" else (height, width)
+    found = re.search(r"(\d+) pages? .*?([\d.]+) mm × ([\d.]+) mm", printed.said)
+    assert found is not None
+    count = found[1]
+    expected = (width, height) if float(found[2]) <= float(found[3]) else (height, width)
     assert len(sizes) == len(shown) == int(count)
     for size, one in zip(sizes, shown, strict=True):
         assert size == pytest.approx(expected, abs=SHEET_CLOSE)
