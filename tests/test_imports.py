@@ -49,6 +49,7 @@ OTHER_COMMANDS = {
     "extension.demo",
     "extension.doctor",
     "extension.editors",
+    "extension.export_pdf",
     "extension.install",
 }
 #: Command, its arguments, its drawing, and what it has no use for.
@@ -68,6 +69,7 @@ COMMANDS = {
     ),
     "clean": (["--tab=line"], PROOF_DRAWING, SELDOM | DRAFTING),
     "sew_notes": (["--tab=page"], finished(), MARKING | SELDOM | {"extension.paper"}),
+    "paper": (["--tab=paper"], finished(), MARKING | SELDOM | {"extension.sew_notes"}),
 }
 CODE = """
 import io, sys
