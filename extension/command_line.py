@@ -177,6 +177,7 @@ def _paper(arguments: argparse.Namespace) -> None:
         request = request_from(values, _selection(arguments))
     except SettingError as error:
         raise _UsageError(str(error)) from None
+    _check_targets(arguments)
     tree = read_document(arguments.input)
     _write_pages(tree, make_paper(tree.getroot(), request), arguments)
 
@@ -185,9 +186,21 @@ def _sew_notes(arguments: argparse.Namespace) -> None:
     """Run ``sew-notes``: everything is computed before anything is written."""
     from extension.sew_notes import sew_notes
 
+    _check_targets(arguments)
     tree = read_document(arguments.input)
     notes = sew_notes(tree.getroot(), _selection(arguments), arguments.page)
     _write_pages(tree, notes, arguments)
+
+
+def _check_targets(arguments: argparse.Namespace) -> None:
+    if not arguments.output and not arguments.pdf:
+        raise _UsageError(_("nothing is written: name a drawing with -o, or a PDF with --pdf."))
+    if arguments.output == arguments.pdf:
+        raise _UsageError(
+            _("the drawing and the PDF cannot both go to {target}.").format(
+                target=_("standard output") if arguments.pdf == "-" else arguments.pdf
+            )
+        )
 
 
 def _write_pages(
@@ -198,13 +211,10 @@ def _write_pages(
     if arguments.pdf:
         from extension.export_pdf import pdf_of
 
-        outputs.append((arguments.pdf, pdf_of(tree.getroot(), done.layer, done.mm_per_unit)))
-    if not outputs:
-        raise _UsageError(_("nothing is written: name a drawing with -o, or a PDF with --pdf."))
-    if [name for name, _ in outputs].count("-") > 1:
-        raise _both_to_output()
+        pdf = pdf_of(tree.getroot(), done.layer, done.mm_per_unit, arguments.pdf)
+        outputs.append((arguments.pdf, pdf))
     write_outputs(outputs)
-    piped = "-" in [name for name, _ in outputs]
+    piped = "-" in (arguments.output, arguments.pdf)
     print("\n".join(done.told), file=sys.stderr if piped else sys.stdout)
 
 

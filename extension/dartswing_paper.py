@@ -20,7 +20,6 @@ from drafting_core.paper_sizes import NAMED
 from extension.editor_effect import DartswingEffect, start
 from extension.paper import make_paper, request_from
 from extension.settings_text import PAPER, UNITS
-from extension.svg_document import write_outputs
 
 
 class Paper(DartswingEffect):
@@ -43,11 +42,7 @@ class Paper(DartswingEffect):
         values = {o.name: str(getattr(self.options, o.field)) for o in (*PAPER, UNITS)}
         root = self.document.getroot()
         done = make_paper(root, request_from(values, list(self.options.ids)))
-        if pdf := values["pdf"].strip():
-            # Starting another program is left to those who want it.
-            from extension.export_pdf import pdf_of
-
-            write_outputs([(self.absolute_href(pdf), pdf_of(root, done.layer, done.mm_per_unit))])
+        self.write_pdf(done.layer, done.mm_per_unit)
         for remark in done.remarks:
             inkex.errormsg(remark)
 

@@ -17,7 +17,6 @@ if __name__ == "__main__":
 from extension.editor_effect import DartswingEffect, start
 from extension.settings_text import SEWING
 from extension.sew_notes import sew_notes
-from extension.svg_document import write_outputs
 
 
 class SewNotes(DartswingEffect):
@@ -38,13 +37,7 @@ class SewNotes(DartswingEffect):
         """Add the pages, and write them as a PDF where a file is named."""
         root = self.document.getroot()
         notes = sew_notes(root, list(self.options.ids), self.options.page)
-        if not (pdf := str(self.options.pdf).strip()):
-            return
-        # Starting another program is left to those who want it.
-        from extension.export_pdf import pdf_of
-
-        written = pdf_of(root, notes.layer, notes.mm_per_unit)
-        write_outputs([(self.absolute_href(pdf), written)])
+        self.write_pdf(notes.layer, notes.mm_per_unit)
 
 
 if __name__ == "__main__":

@@ -49,6 +49,26 @@ class DartswingEffect(inkex.EffectExtension):
             DraftingError: if it cannot be done; the document is then as it was.
         """
 
+    def write_pdf(self, layer: etree._Element, mm_per_unit: float) -> None:
+        """Write a set of pages as a PDF, where the option ``pdf`` names a file.
+
+        Args:
+            layer: the layer of the pages.
+            mm_per_unit: millimetres on paper to a unit of the root.
+
+        Raises:
+            DraftingError: if it cannot be written.
+        """
+        if not (pdf := str(self.options.pdf).strip()):
+            return
+        # Starting another program is left to those who want it.
+        from extension.export_pdf import pdf_of
+        from extension.svg_document import write_outputs
+
+        target = self.absolute_href(pdf)
+        root = self.document.getroot()
+        write_outputs([(target, pdf_of(root, layer, mm_per_unit, target))])
+
 
 def _signed(root: etree._Element, error: DraftingError) -> bool:
     """Put a sign where the fault lies, if it has a place."""

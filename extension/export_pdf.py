@@ -13,7 +13,7 @@ from drafting_core.errors import SettingError
 from drafting_core.words import _
 from extension.drawn_extent import page_box
 from extension.editor_pages import PAGE
-from extension.editors import programs
+from extension.editors import Program, programs
 from extension.namespaces import INKSCAPE, SODIPODI, SVG, svg
 from extension.path_data import number
 from extension.programs import last_line, run
@@ -23,23 +23,33 @@ from extension.svg_document import DocumentError
 _TIMEOUT_S = 300
 
 
-def pdf_of(root: etree._Element, layer: etree._Element, mm_per_unit: float) -> bytes:
+def pdf_of(
+    root: etree._Element, layer: etree._Element, mm_per_unit: float, target: str = "-"
+) -> bytes:
     """Return a set of pages as a PDF, one page of it for each of the editor's.
 
     Args:
         root: the root of the document, with the set's pages.
         layer: the set's layer.
         mm_per_unit: millimetres on paper to a unit of the root.
+        target: the file that it is meant for: an editor that lives in a box of its own (Flatpak,
+            snap) sees that folder, but perhaps not the one for temporary files.
 
     Raises:
         DraftingError: if there is no editor, or it does not write the file.
     """
     document = etree.tostring(_alone(root, layer, mm_per_unit), encoding="UTF-8")
-    with tempfile.TemporaryDirectory(prefix="dartswing-") as folder:
-        drawing, target = Path(folder, "pages.svg"), Path(folder, "pages.pdf")
-        drawing.write_bytes(document)
-        _export(drawing, target)
-        return target.read_bytes()
+    editor = _editor()
+    is_boxed = bool(editor.python) or editor.is_sealed
+    near = Path(target).resolve().parent if is_boxed and target != "-" else None
+    try:
+        with tempfile.TemporaryDirectory(prefix=".dartswing-", dir=near) as folder:
+            drawing, written = Path(folder, "pages.svg"), Path(folder, "pages.pdf")
+            drawing.write_bytes(document)
+            _export(editor, drawing, written)
+            return written.read_bytes()
+    except OSError as fault:
+        raise _not_written(editor.name, fault.strerror or str(fault)) from None
 
 
 def _alone(root: etree._Element, layer: etree._Element, mm_per_unit: float) -> etree._Element:
@@ -72,7 +82,7 @@ def _alone(root: etree._Element, layer: etree._Element, mm_per_unit: float) -> e
     return alone
 
 
-def _export(drawing: Path, target: Path) -> None:
+def _editor() -> Program:
     found = programs()
     if not found:
         raise SettingError(
@@ -80,21 +90,21 @@ def _export(drawing: Path, target: Path) -> None:
             thing=_("The PDF"),
             remedy=_("Install it, or leave the PDF out and print the pages from the editor."),
         )
+    return found[0]
+
+
+def _export(editor: Program, drawing: Path, target: Path) -> None:
     command = [
-        *found[0].command,
+        *editor.command,
         str(drawing),
         "--export-type=pdf",
         f"--export-filename={target}",
     ]
     # An editor that started this very command is still running: the new one is not to hand its
     # work over to it.
-    variables = {**os.environ, "SELF_CALL": "true"}
-    try:
-        answer = run(command, variables=variables, timeout=_TIMEOUT_S)
-    except OSError as fault:
-        raise _not_written(found[0].name, fault.strerror or str(fault)) from None
+    answer = run(command, variables={**os.environ, "SELF_CALL": "true"}, timeout=_TIMEOUT_S)
     if not target.is_file() or target.stat().st_size == 0:
-        raise _not_written(found[0].name, last_line(answer.stderr))
+        raise _not_written(editor.name, last_line(answer.stderr))
 
 
 def _not_written(editor: str, why: str) -> DocumentError:
