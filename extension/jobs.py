@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
@@ -11,7 +10,7 @@ from lxml import etree
 
 from drafting_core.block import Block
 from drafting_core.draft import add_allowances, move_dart
-from drafting_core.errors import DartError, PlaceError, SettingError
+from drafting_core.errors import PlaceError, SettingError
 from drafting_core.pattern_piece import Draft
 from drafting_core.settings import Settings
 from drafting_core.target_words import targets_in_words
@@ -19,6 +18,7 @@ from drafting_core.words import N_, _
 from extension.block_marks import core_block
 from extension.blocks_in_play import blocks_to_allow, blocks_to_move
 from extension.identities import Identities
+from extension.lost_darts import check_no_dart_lost
 from extension.many_blocks import Drafted, LeftOut, draft_all
 from extension.piece_names import block_name, shown_name
 from extension.report import (
@@ -29,7 +29,6 @@ from extension.report import (
 )
 from extension.roles import our_attributes
 from extension.settings_text import moving_anew, read_settings, stored_settings
-from extension.shapes import centre_of
 from extension.source_block import Drawing, SourceBlock
 from extension.write_result import ResultWriter
 
@@ -158,7 +157,7 @@ def allow(root: etree._Element, request: Request) -> Outcome:
             base = stored_settings(made, as_finished=request.as_made)
             _check_clearance(request, base if request.as_made else None)
         result = add_allowances(block, read_settings(request.given, request.unit, base))
-        _check_no_dart_lost(source, result)
+        check_no_dart_lost(source, result)
         return [result]
 
     drafted = _drafted(sources, drawing, request, draft)
@@ -172,39 +171,6 @@ def allow(root: etree._Element, request: Request) -> Outcome:
             label = f"{block_name(result)}: seam allowances"  # not read by drafters
             writer.write_new(label, "allow")
     return _outcome(drawing, drafted)
-
-
-def _check_no_dart_lost(source: SourceBlock, result: Draft) -> None:
-    """Refuse to finish a result of which a dart is no longer found.
-
-    Raises:
-        DartError: naming the place of the first dart that is missing.
-    """
-    if source.layer is None:
-        return
-    unit = source.true_mm_per_unit
-    points = [
-        centre_of(element) * unit
-        for element in source.layer.iter()
-        if isinstance(element.tag, str)
-        and our_attributes(element).get("part") == "dart-point"
-        and our_attributes(element).get("self") == element.get("id")
-    ]
-    if len(points) <= len(result.darts):
-        return
-    found = [item.dart.point for item in result.darts]
-    lost = max(points, key=lambda z: min((abs(z - other) for other in found), default=math.inf))
-    raise DartError(
-        _(
-            "the dart with its point near ({x:.1f}, {y:.1f}) mm is no longer two straight, equal "
-            "legs."
-        ).format(x=lost.real, y=lost.imag),
-        remedy=_(
-            "Straighten its legs with the node tool; or, if the dart is to go, delete its "
-            '"dart point" from the layer first.'
-        ),
-        place=lost,
-    )
 
 
 def _check_clearance(request: Request, base: Settings | None) -> None:

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from inkex.transforms import Transform
 from lxml import etree
 
 from drafting_core.curves import Segment, cross, unit
 from drafting_core.errors import DraftingError
-from drafting_core.outline import nearest_on
 from drafting_core.pattern_piece import Draft
-from drafting_core.tiling import chords
 from drafting_core.words import _, ngettext
 from extension.cut_count import count_said
 from extension.drawn_extent import font_size
 from extension.fold_edge import fold_lines
 from extension.namespaces import SODIPODI, svg
+from extension.old_cut_line import old_cut_line
 from extension.piece_names import shown_name
 from extension.printed_parts import (
     CUT_LINE,
@@ -41,8 +40,6 @@ from extension.source_block import Drawing, SourceBlock
 
 #: What a page has of its own, or what is for the screen.
 _NOT_PRINTED = frozenset({"note", "test-square"})
-#: A cut line that strays further than this from what its stitch line asks for is an old one (mm).
-STALE = 0.1
 #: A test square that differs by more than this from its 50 mm tells of a layer that was scaled.
 SCALED = 0.05
 _DASHES = re.compile(r"stroke-dasharray\s*:\s*([\d.,\s]+)")
@@ -102,7 +99,8 @@ def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
                 len(left_out),
             ).format(name=shown_name(draft), n=len(left_out), objects=", ".join(left_out[:5]))
         )
-    remarks += _stale(lines, draft)
+    drawn = [chain for line in lines if line.kind == CUT_LINE for chain, _closed in line.chains]
+    remarks += old_cut_line(drawn, draft)
     title = next((text.lines for text in texts if text.kind == TITLE), ())
     return PrintedResult(
         source,
@@ -226,33 +224,4 @@ def _scaled(square: etree._Element, scale: float, draft: Draft) -> list[str]:
             "{name}: the test square in its layer measures {side:.2f} mm instead of 50 mm: the "
             "layer was scaled after it was drafted."
         ).format(name=shown_name(draft), side=side)
-    ]
-
-
-def _stale(lines: Sequence[PrintedLine], draft: Draft) -> list[str]:
-    """Return what is said where a cut line does not belong to its stitch line any more."""
-    drawn = [chain for line in lines if line.kind == CUT_LINE for chain, _ in line.chains]
-    off = 0.0
-    for one, other in ((drawn, [draft.cut_line]), ([draft.cut_line], drawn)):
-        against = [segment for chain in other for segment in chain]
-        if not against:
-            return []
-        boxes = [segment.box() for segment in against]
-        for chain in one:
-            for z in chords(chain):
-                near = [
-                    segment
-                    for segment, box in zip(against, boxes, strict=True)
-                    if box.left - STALE <= z.real <= box.right + STALE
-                    and box.top - STALE <= z.imag <= box.bottom + STALE
-                ]
-                if not near or nearest_on(near, z).distance > STALE:
-                    off = max(off, nearest_on(against, z).distance)
-    if off <= STALE:
-        return []
-    return [
-        _(
-            "{name}: its cut line is up to {off:.1f} mm away from where its stitch line and "
-            "allowances put it. If the stitch line was reshaped, run Allowances and print again."
-        ).format(name=shown_name(draft), off=off)
     ]

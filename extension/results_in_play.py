@@ -13,6 +13,7 @@ from drafting_core.pattern_piece import Draft
 from drafting_core.words import _, ngettext
 from extension.block_marks import core_block, piece_name
 from extension.blocks_in_play import blocks_to_allow
+from extension.lost_darts import check_no_dart_lost
 from extension.namespaces import LABEL
 from extension.roles import our_attributes
 from extension.settings_text import stored_settings
@@ -56,11 +57,13 @@ def drafted(source: SourceBlock, drawing: Drawing) -> Draft:
         raise ValueError("only a result keeps the settings it was made with")
     try:
         block = core_block(source, drawing)
-        return add_allowances(block, stored_settings(our_attributes(source.outline)))
+        draft = add_allowances(block, stored_settings(our_attributes(source.outline)))
+        check_no_dart_lost(source, draft)
     except DraftingError as error:
         raise error.replaced(thing=piece_called(source, drawing)).noted(
             source.size_sentence
         ) from None
+    return draft
 
 
 def piece_called(source: SourceBlock, drawing: Drawing) -> str:
