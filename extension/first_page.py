@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drafting_core.curves import Line
 from drafting_core.lengths import INCH
 from drafting_core.tiling import Place
 from drafting_core.words import N_, _
@@ -29,6 +28,9 @@ NARROWEST_MAP = 55.0
 LOWEST_MAP = 50.8
 #: A sample in the key shows two periods of the longest dash and more (mm).
 _SAMPLE = 36.0
+#: Samples of what is no long line are short.
+_SHORT_SAMPLE = 12.0
+_SHORT = frozenset({"fold-head", "grainline", "notch"})
 #: Letters on the map: those of a page's number, and the smallest.
 _MAP_LETTERS = 3.0
 _LEAST_LETTERS = 1.2
@@ -43,10 +45,21 @@ KEY = {
     "trim-window": N_("trimmed away"),
     "inner-line": N_("inner line"),
     "gathers": N_("gathers, ease or flare"),
+    "fold-head": N_("excess folded this way"),
+    "grainline": N_("grain"),
+    "notch": N_("notch"),
 }
 #: The same of the sizes of a nest, which have dashes of their own.
 _THICK = N_("thick: cut line of a size")
 _THIN = N_("thin: stitch line of a size")
+
+
+class KeyEntry(NamedTuple):
+    """An entry of the key: a kind of line, its stroke, what it means."""
+
+    kind: str
+    stroke: Stroke
+    words: str
 
 
 class FirstPage(NamedTuple):
@@ -57,14 +70,14 @@ class FirstPage(NamedTuple):
         under: on how many pages.
         sentences: how to join them, and cautions.
         remarks: what the drafter should know before she cuts.
-        key: the strokes used, each with what it means.
+        key: the kinds of lines, each with its stroke and what it means.
     """
 
     title: str
     under: str
     sentences: tuple[str, ...]
     remarks: tuple[str, ...]
-    key: tuple[tuple[Stroke, str], ...]
+    key: tuple[KeyEntry, ...]
 
 
 class _Set(NamedTuple):
@@ -75,7 +88,7 @@ class _Set(NamedTuple):
     squares: tuple[complex, ...]
     map_at: complex
     map_size: complex
-    samples: tuple[tuple[complex, Stroke], ...]
+    samples: tuple[tuple[complex, Stroke, str], ...]
 
 
 def least_width() -> float:
@@ -112,11 +125,8 @@ def draw_block(
     for corner, side, words in zip(block.squares, SQUARES, (_("50 mm"), _("2 in")), strict=True):
         surface.rectangle(SQUARE, corner, side, side, "test-square")
         _fill_square(surface, corner, side, words)
-    for at, stroke in block.samples:
-        if stroke.fill != "none":
-            surface.rectangle(stroke, at - 1.2j, _SAMPLE, 2.4, "sample")
-        else:
-            surface.chain(stroke, [Line(at, at + _SAMPLE)], "sample")
+    for at, stroke, kind in block.samples:
+        _draw_sample(surface, at, stroke, kind)
     _draw_map(surface, layout, block.map_at, block.map_size)
 
 
@@ -156,7 +166,7 @@ def _set(page: FirstPage, width: float, height: float) -> _Set:
     is_beside = width - beside >= NARROWEST_MAP
     # What stands below map and squares is set first: the map takes the room that is left.
     rest: list[SetText] = []
-    samples: list[tuple[complex, Stroke]] = []
+    samples: list[tuple[complex, Stroke, str]] = []
     texts, above = rest, texts
     low = 0.0
     for remark in page.remarks:
@@ -165,13 +175,14 @@ def _set(page: FirstPage, width: float, height: float) -> _Set:
         low = add(sentence, 0.0, low, width, LETTERS, False) + 0.5 * LETTERS
     x = 0.0
     row = low + 0.5 * LETTERS
-    for stroke, words in page.key:
-        needed = _SAMPLE + 1.5 + text_width(words, LETTERS)
+    for kind, stroke, words in page.key:
+        wide = _SHORT_SAMPLE if kind in _SHORT else _SAMPLE
+        needed = wide + 1.5 + text_width(words, LETTERS)
         if x and x + needed > width:
             x, row = 0.0, row + 1.6 * LETTERS
         base = row + RISE * LETTERS
-        samples.append((complex(x, base - 0.35 * LETTERS), stroke))
-        rest.append(SetText(complex(x + _SAMPLE + 1.5, base), (words,), LETTERS))
+        samples.append((complex(x, base - 0.35 * LETTERS), stroke, kind))
+        rest.append(SetText(complex(x + wide + 1.5, base), (words,), LETTERS))
         x += needed + _GAP
     low = row + (1.6 * LETTERS if page.key else 0.0)
     map_at = complex(beside, below) if is_beside else complex(0.0, squares_end + _GAP)
@@ -191,7 +202,7 @@ def _set(page: FirstPage, width: float, height: float) -> _Set:
         tuple(squares),
         map_at,
         complex(map_width, map_height),
-        tuple((at + 1j * top, stroke) for at, stroke in samples),
+        tuple((at + 1j * top, stroke, kind) for at, stroke, kind in samples),
     )
 
 
@@ -237,17 +248,38 @@ def _draw_map(surface: PageSurface, layout: Layout, at: complex, size: complex) 
         surface.text(SetText(left, (str(row + 1),), small), "map-row", anchor="end")
 
 
+def _draw_sample(surface: PageSurface, at: complex, stroke: Stroke, kind: str) -> None:
+    wide = _SHORT_SAMPLE if kind in _SHORT else _SAMPLE
+    tip = at + wide
+    if kind == "fold-head":
+        surface.lines(STROKES["fold-arrow"], [at, tip], "sample")
+        surface.lines(stroke, [tip, tip - 3.0 - 1.8j, tip - 3.0 + 1.8j], "sample", closed=True)
+    elif kind == "grainline":
+        for end, back in ((at, 1.0), (tip, -1.0)):
+            barbs = [end + 3.0 * back + side * 1.2j for side in (1, -1)]
+            surface.lines(stroke, [barbs[0], end, barbs[1]], "sample")
+        surface.lines(stroke, [at, tip], "sample")
+    elif kind == "notch":
+        surface.lines(stroke, [at + wide / 2 - 1.5j, at + wide / 2 + 1.5j], "sample")
+    elif stroke.fill != "none":
+        surface.rectangle(stroke, at - 1.2j, wide, 2.4, "sample")
+    else:
+        surface.lines(stroke, [at, tip], "sample")
+
+
 def used_lines(
     pieces: Sequence[SheetPiece], sizes: Sequence[tuple[Stroke, str]]
-) -> tuple[tuple[Stroke, str], ...]:
+) -> tuple[KeyEntry, ...]:
     """Return the entries of the key: the kinds of lines that are printed, then the sizes."""
     used = {line.kind: line.stroke for piece in pieces for line in piece.lines}
-    if not sizes:
-        return tuple((used[kind], _(words)) for kind, words in KEY.items() if kind in used)
-    of_sizes = {CUT_LINE: _THICK, STITCH_LINE: _THIN}
+    of_sizes = {CUT_LINE: _THICK, STITCH_LINE: _THIN} if sizes else {}
     entries = [
-        (STROKES[kind] if kind in of_sizes else used[kind], _(of_sizes.get(kind, words)))
+        KeyEntry(
+            kind,
+            STROKES[kind] if kind in of_sizes else used[kind],
+            _(of_sizes.get(kind, words)),
+        )
         for kind, words in KEY.items()
         if kind in used
     ]
-    return (*entries, *sizes)
+    return (*entries, *(KeyEntry("size", stroke, words) for stroke, words in sizes))

@@ -34,7 +34,10 @@ def with_free_titles(layout: Layout) -> Layout:
             if text.kind != TITLE:
                 keep_clear(clear, text_corners(text))
     shown = [layout.tiling.shown(place) for place in layout.pages]
-    pieces = tuple(_with_free_title(piece, shown, clear) for piece in layout.pieces)
+    # Best where no other page shows a part of it.
+    strip = layout.tiling.overlap
+    alone = [_inset(box, strip) for box in shown] if strip else shown
+    pieces = tuple(_with_free_title(piece, (alone, shown), clear) for piece in layout.pieces)
     needed: set[Place] = set()
     for piece in pieces:
         for text in piece.texts:
@@ -50,18 +53,32 @@ def with_free_titles(layout: Layout) -> Layout:
     )
 
 
-def _with_free_title(piece: SheetPiece, shown: Sequence[Box], clear: Clearings) -> SheetPiece:
-    return piece.with_texts(
-        [_free(text, piece, shown, clear) if text.kind == TITLE else text for text in piece.texts]
-    )
+def _inset(box: Box, by: float) -> Box:
+    return Box(box.left + by, box.top + by, box.right - by, box.bottom - by)
+
+
+def _with_free_title(
+    piece: SheetPiece, rooms: Sequence[Sequence[Box]], clear: Clearings
+) -> SheetPiece:
+    texts = []
+    for text in piece.texts:
+        if text.kind == TITLE:
+            text = _wrapped(text)
+            found = (_free(text, piece, room, clear) for room in rooms)
+            text = next((title for title in found if title is not None), text)
+        texts.append(text)
+    return piece.with_texts(texts)
+
+
+def _wrapped(title: PrintedText) -> PrintedText:
+    rows = [part for line in title.lines for part in textwrap.wrap(line, _TITLE_WIDTH) or [""]]
+    return title._replace(lines=tuple(rows), anchor="middle")
 
 
 def _free(
     title: PrintedText, piece: SheetPiece, shown: Sequence[Box], clear: Clearings
-) -> PrintedText:
-    """Return a title where it lies free on one page, as large as it can be there."""
-    rows = tuple(part for line in title.lines for part in textwrap.wrap(line, _TITLE_WIDTH) or [""])
-    title = title._replace(lines=rows, anchor="middle")
+) -> PrintedText | None:
+    """Return a title where it lies free on one page, as large as it can be; None if nowhere."""
     polygons = [flattened(chain, 8) for chain in piece.outline]
     bounds = [_common(piece.box, page) for page in shown if piece.box.meets(page)]
     size = max(title.size, SMALLEST)
@@ -81,7 +98,7 @@ def _free(
             if _is_free(moved, polygons, shown, clear):
                 return moved
         size *= 0.8
-    return title
+    return None
 
 
 def _is_free(

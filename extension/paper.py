@@ -11,7 +11,7 @@ from drafting_core.errors import SettingError
 from drafting_core.lengths import in_words, parse_measure
 from drafting_core.paper_sizes import CUSTOM, Paper, paper_named
 from drafting_core.tiling import Tiling
-from drafting_core.words import _, listed, ngettext
+from drafting_core.words import N_, _, listed, ngettext
 from extension.editor_pages import PageSet
 from extension.first_page import FirstPage, block_size, least_width, used_lines
 from extension.look import Stroke
@@ -32,6 +32,7 @@ from extension.write_paper import PaperWriter
 KIND = "paper"
 #: Wider than this no margin or overlap is meant (mm).
 WIDEST = 200.0
+_AS_OFTEN = N_("Each piece is there as often as it is cut; --copies once prints it once.")
 
 
 class Request(NamedTuple):
@@ -156,6 +157,7 @@ def make_paper(root: etree._Element, request: Request) -> Printed:
             else sentence
             for number, sentence in enumerate(_pages_in_words(layout, request.paper))
         ),
+        *([_(_AS_OFTEN)] if max(_counts(pieces).values()) > 1 else []),
         *remarks,
         careful,
     )

@@ -21,7 +21,7 @@ from extension.sheet_piece import SheetPiece
 GAP = 10.0
 #: Between the edge of what a page shows and the lines (mm): as little as the lines' width needs,
 #: and as much as keeps a straight edge clear of the frame, where that costs no page.
-PAD, WIDE_PAD = 1.0, 5.0
+PAD, WIDE_PAD = 2.5, 6.0
 #: So many more columns of pages than the widest piece needs are tried.
 _MOST_COLUMNS = 16
 #: How much of the room to spare pieces are shifted by, where that may save a page.

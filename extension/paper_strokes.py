@@ -20,6 +20,7 @@ STROKES = {
     "dart-fold": Stroke(THIN, (6.0, 1.5, 1.0, 1.5)),
     "dart-point": Stroke(THIN),
     "fold-arrow": Stroke(0.5),
+    "fold-head": Stroke(THIN, fill=INK),
     "drill-hole": Stroke(THIN),
     "trim-window": Stroke(THIN, (1.0, 1.0), fill=INK, fill_opacity=0.12),
     "apex": Stroke(THIN),

@@ -20,13 +20,14 @@ from extension.printed_parts import (
 )
 from extension.sheet_piece import SheetLine
 
+FOLD_ARROW, FOLD_HEAD = "fold-arrow", "fold-head"
 #: What can be left out, and which parts of a result that is.
 CHOICES: dict[str, frozenset[str]] = {
     "cut": frozenset({CUT_LINE, "fold-edge", "fold-sign"}),
     "stitch": frozenset({STITCH_LINE}),
     "dart": frozenset(
         {
-            "dart-leg", "dart-fold", "dart-point", "fold-arrow", "cap",
+            "dart-leg", "dart-fold", "dart-point", "fold-arrow", "fold-head", "cap",
             "gathers", "ease", "flare", "tuck",
         }
     ),
@@ -107,6 +108,9 @@ def lines_of(result: PrintedResult, choice: Choice, index: int | None = None) ->
                     continue
                 add(CUT_LINE, [(part, False) for part in cut])
                 add("fold-edge", [(part, False) for part in fold])
+        elif line.kind == FOLD_ARROW:
+            add(FOLD_ARROW, line.chains)
+            add(FOLD_HEAD, [head for chain, _closed in line.chains for head in _heads(chain)])
         else:
             add(line.kind, line.chains, line.dashes)
     # What is cut is drawn over everything else.
@@ -134,3 +138,14 @@ def _is_leg(segment: Segment, legs: Sequence[Segment]) -> bool:
     return bool(legs) and all(
         nearest_on(legs, segment.point(t)).distance <= ON_LEG for t in (0.0, 0.3, 0.7, 1.0)
     )
+
+
+def _heads(arrow: Sequence[Segment]) -> list[tuple[tuple[Segment, ...], bool]]:
+    """Return the filled head of a fold arrow, which tells it from a grainline.
+
+    The arrow is drawn in one go: to its tip, to a barb and back, to the other barb.
+    """
+    if len(arrow) != 4:
+        return []
+    tip, one, other = arrow[0].end, arrow[1].end, arrow[3].end
+    return [((Line(tip, one), Line(one, other), Line(other, tip)), True)]

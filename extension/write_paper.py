@@ -19,7 +19,7 @@ from extension.page_texts import keep_clear
 from extension.paper_layout import Layout
 from extension.paper_strokes import FRAME, JOIN, LAY_ON
 from extension.path_data import path_data
-from extension.set_text import DROP, LEADING, RISE, SetText, text_width
+from extension.set_text import DROP, LEADING, RISE, SetText, text_width, wrapped
 from extension.shapes import matrix_text
 from extension.sheet_piece import SheetLine, SheetPiece, box_about, text_corners
 
@@ -32,6 +32,8 @@ _JOIN_AT = ((0.25, 0.2, 0.3, 0.15, 0.35, 0.1, 0.4), (0.75, 0.8, 0.7, 0.85, 0.65,
 #: Letters of a page's row and column (mm), those of its number in parts of them, and how finely
 #: a free place is looked for (mm).
 _LABEL, _SECOND, _LABEL_STEP = 4.0, 0.75, 7.0
+#: The width of a line of a label (mm).
+_LABEL_WIDTH = 62.0
 #: A drill hole for a cutting machine (mm).
 MACHINE_HOLE = 1.0
 
@@ -86,8 +88,12 @@ class PaperWriter:
                 draw_block(block, first, layout, layout.block.right - layout.block.left)
             said = (
                 _("Row {row}, column {column}").format(row=place.row + 1, column=place.column + 1),
-                _("Page {page} of {count}: {pieces}").format(
-                    page=page, count=count, pieces=self._names_on(place)
+                *wrapped(
+                    _("Page {page} of {count}: {pieces}").format(
+                        page=page, count=count, pieces=self._names_on(place)
+                    ),
+                    _LABEL_WIDTH,
+                    _SECOND * _LABEL,
                 ),
             )
             self._label(on_sheet, place, said, clear)
@@ -213,10 +219,11 @@ class PaperWriter:
         shown, strip = tiling.shown(place), min(tiling.overlap, 15.0)
         room = shown.right - shown.left - 2 * strip - 4.0
         second = _SECOND * _LABEL
-        width = max(text_width(said[0], _LABEL), text_width(said[1], second))
+        width = max(text_width(said[0], _LABEL), *(text_width(row, second) for row in said[1:]))
         shrunk = min(1.0, room / width)
         size, half = _LABEL * shrunk, width * shrunk / 2
-        up, down = RISE * size, LEADING * size + DROP * second * shrunk
+        rows_below = LEADING * (size + second * shrunk * (len(said) - 2))
+        up, down = RISE * size, rows_below + DROP * second * shrunk
         left, right = shown.left + strip + half + 2.0, shown.right - strip - half - 2.0
         top, bottom = shown.top + strip + up + 2.0, shown.bottom - strip - down - 2.0
         rows, columns = (

@@ -31,7 +31,7 @@ def test_lines_are_told_apart_on_a_black_printer() -> None:
         width = float(line.style["stroke-width"]) * mm_per_unit(root)
         assert 0.35 - 1e-6 <= width <= 0.7 + 1e-6
         assert line.style["stroke"] == "#000000"
-        assert (line.style["fill"] == "none") == (line.kind != "trim-window")
+        assert (line.style["fill"] == "none") == (line.kind not in ("trim-window", "fold-head"))
         styles[line.kind] = (line.style["stroke-width"], line.style.get("stroke-dasharray", ""))
     main_lines = [styles[kind] for kind in ("cut-line", "stitch-line", "dart-fold", "trim-window")]
     assert len({dashes for _, dashes in main_lines}) == 4
@@ -43,7 +43,7 @@ def test_lines_are_told_apart_on_a_black_printer() -> None:
 LEFT_OUT = {
     "cut": {"cut-line"},
     "stitch": {"stitch-line"},
-    "dart": {"dart-leg", "dart-fold", "dart-point", "fold-arrow", "cap"},
+    "dart": {"dart-leg", "dart-fold", "dart-point", "fold-arrow", "fold-head", "cap"},
     "window": {"trim-window"},
     "marks": {"notch", "drill-hole", "apex", "grainline"},
 }

@@ -242,7 +242,7 @@ def sides(root: Any, part: str, true_mm: float) -> tuple[float, float]:
 
 def printed_box(printed: Printed) -> list[float]:
     """Return the shorter and the longer side of what is printed of the only line of a pattern."""
-    dpi = 200
+    dpi = 300
     (page_whole,), (bare,) = rasters(printed.pdf, dpi), rasters(without_pattern(printed), dpi)
     left, top, right, bottom = box_of((page_whole > THRESHOLD) & (bare < 0.02))
     return sorted((end - start) * INCH / dpi - CUT for start, end in ((left, right), (top, bottom)))
