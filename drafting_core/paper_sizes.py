@@ -94,7 +94,7 @@ def paper_named(text: str, width: str = "", height: str = "", unit: str = "mm") 
 def _side(text: str, what: str, unit: str) -> float:
     if not text.strip():
         raise SettingError(
-            _("it is not given."),
+            _("no length is given."),
             thing=what,
             remedy=_("Write a length, like 900mm or 36in."),
         )

@@ -214,8 +214,13 @@ def _write_pages(
         pdf = pdf_of(tree.getroot(), done.layer, done.mm_per_unit, arguments.pdf)
         outputs.append((arguments.pdf, pdf))
     write_outputs(outputs)
+    told = [*done.told]
+    if not arguments.pdf:
+        from extension.editor_pages import shift_remark
+
+        told += shift_remark(tree.getroot())
     piped = "-" in (arguments.output, arguments.pdf)
-    print("\n".join(done.told), file=sys.stderr if piped else sys.stdout)
+    print("\n".join(told), file=sys.stderr if piped else sys.stdout)
 
 
 def _selection(arguments: argparse.Namespace) -> list[str]:

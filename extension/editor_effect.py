@@ -59,14 +59,18 @@ class DartswingEffect(inkex.EffectExtension):
         Raises:
             DraftingError: if it cannot be written.
         """
+        root = self.document.getroot()
         if not (pdf := str(self.options.pdf).strip()):
+            from extension.editor_pages import shift_remark
+
+            for remark in shift_remark(root):
+                inkex.errormsg(remark)
             return
         # Starting another program is left to those who want it.
         from extension.export_pdf import pdf_of
         from extension.svg_document import write_outputs
 
         target = self.absolute_href(pdf)
-        root = self.document.getroot()
         write_outputs([(target, pdf_of(root, layer, mm_per_unit, target))])
 
 

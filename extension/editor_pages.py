@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from lxml import etree
 
+from drafting_core.words import _
 from extension.drawn_extent import page_box, right_edge
 from extension.identities import Identities
 from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, SODIPODI, ours, svg
@@ -99,6 +100,19 @@ class PageSet:
             element = _add_page(view, self.ids.unused(f"{self.name}-page-{count}"), box)
             element.set(LABEL, page.label)
         self._root.append(self.layer)
+
+
+def shift_remark(root: etree._Element) -> list[str]:
+    """Return what is said of a drawing whose pages the editor's own export would shift."""
+    left, top, _width, _height = page_box(root)
+    if not (left or top):
+        return []
+    return [
+        _(
+            "The page of this drawing does not begin at 0, 0: printed or exported from the editor "
+            "itself, the pages may come out shifted. Let the PDF be written here."
+        )
+    ]
 
 
 def _add_page(

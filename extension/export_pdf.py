@@ -86,7 +86,7 @@ def _editor() -> Program:
     found = programs()
     if not found:
         raise SettingError(
-            _("the PDF is written by the editor Inkscape, which was not found."),
+            _("the editor Inkscape, which writes it, was not found."),
             thing=_("The PDF"),
             remedy=_("Install it, or leave the PDF out and print the pages from the editor."),
         )
@@ -109,7 +109,7 @@ def _export(editor: Program, drawing: Path, target: Path) -> None:
 
 def _not_written(editor: str, why: str) -> DocumentError:
     return DocumentError(
-        _("the editor {editor} did not write it: {why}").format(editor=editor, why=why),
+        _("the editor {editor} did not write it ({why}).").format(editor=editor, why=why),
         thing=_("The PDF"),
         remedy=_("Leave the PDF out and print the pages from the editor."),
     )

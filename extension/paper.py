@@ -32,7 +32,10 @@ from extension.write_paper import PaperWriter
 KIND = "paper"
 #: Wider than this no margin or overlap is meant (mm).
 WIDEST = 200.0
-_AS_OFTEN = N_("Each piece is there as often as it is cut; --copies once prints it once.")
+_AS_OFTEN = N_(
+    "Each piece is there as often as it is cut; --copies once prints it once (in the dialog: "
+    "Pieces)."
+)
 
 
 class Request(NamedTuple):
@@ -106,7 +109,7 @@ def request_from(values: Mapping[str, str], selection: Sequence[str]) -> Request
         raise SettingError(
             _("it is all that a cutting machine follows, and cannot be left out."),
             thing=_("The cut line"),
-            remedy=_("Let it be printed, or leave the cutting machine out."),
+            remedy=_("Let it be printed, or choose pages to print instead of the cutting machine."),
         )
     return Request(paper, lengths[0], lengths[1], choice, values["inside"] == "yes", selection)
 
@@ -157,6 +160,7 @@ def make_paper(root: etree._Element, request: Request) -> Printed:
             else sentence
             for number, sentence in enumerate(_pages_in_words(layout, request.paper))
         ),
+        *_inside_in_words(layout),
         *([_(_AS_OFTEN)] if max(_counts(pieces).values()) > 1 else []),
         *remarks,
         careful,
@@ -214,7 +218,11 @@ def _rows_in_words(layout: Layout) -> list[str]:
     if not layout.divided or len(layout.pages) == 1:
         return []
     found = [
-        _("Rows of pages: {rows}; columns: {columns}.").format(
+        (
+            _("Rows of pages: {rows}; columns: {columns}.")
+            if layout.block is not None
+            else _("After the first page, rows of pages: {rows}; columns: {columns}.")
+        ).format(
             rows=1 + max(place.row for place in layout.pages),
             columns=1 + max(place.column for place in layout.pages),
         )
@@ -225,15 +233,20 @@ def _rows_in_words(layout: Layout) -> list[str]:
                 "{n} empty page is left out.", "{n} empty pages are left out.", layout.left_out
             ).format(n=layout.left_out)
         )
-    if layout.inside:
-        found.append(
-            ngettext(
-                "{n} of them lies inside a piece: --inside prints it, so that all can be glued.",
-                "{n} of them lie inside a piece: --inside prints them, so that all can be glued.",
-                layout.inside,
-            ).format(n=layout.inside)
-        )
     return found
+
+
+def _inside_in_words(layout: Layout) -> list[str]:
+    if not layout.inside:
+        return []
+    said = ngettext(
+        "{n} empty page lies inside a piece: --inside prints it (in the dialog: More), so that "
+        "all can be glued.",
+        "{n} empty pages lie inside a piece: --inside prints them (in the dialog: More), so that "
+        "all can be glued.",
+        layout.inside,
+    )
+    return [said.format(n=layout.inside)]
 
 
 def _enlarged(layout: Layout, paper: Paper) -> str:
