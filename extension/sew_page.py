@@ -44,7 +44,7 @@ from extension.sew_layout import (
 )
 from extension.sew_pictures import OPEN_RING, SOLID, Disc, Shape, step_box, step_drawing
 from extension.sew_shortened import in_words_only, shortened, told_alone
-from extension.sew_words import FOLD as FOLD_STEP
+from extension.sew_steps import FOLD as FOLD_STEP
 from extension.sew_words import (
     Section,
     foot,
@@ -85,8 +85,13 @@ class Page(NamedTuple):
     piece: Extent
 
 
-def laid_out(draft: Draft, paper: str) -> Page:
+def laid_out(draft: Draft, paper: str, mate: Draft | None = None) -> Page:
     """Lay out a piece's page.
+
+    Args:
+        draft: the piece.
+        paper: the name of the paper.
+        mate: the piece that it was one with before the block was cut in two.
 
     Raises:
         DocumentError: if it does not fit on the paper.
@@ -107,7 +112,7 @@ def laid_out(draft: Draft, paper: str) -> Page:
         Content(
             heading(draft),
             under_heading(draft),
-            tuple(general(draft, chosen)),
+            tuple(general(draft, chosen, mate)),
             tuple(
                 Words(
                     section.title,

@@ -22,10 +22,11 @@ from drafting_core.marks import place_along
 from drafting_core.outline import nearest_on
 from drafting_core.parallel import parallel
 from drafting_core.pattern_piece import Draft, DrawnDart
-from drafting_core.piece import GATHERS
 from extension.compare_picture import arrow
 from extension.look import Stroke
-from extension.sew_words import FOLD, JOIN, MARK, OPEN, PRESS, ROW_GAP, STITCH, TRIM, Section
+from extension.sew_fullness import row_gaps
+from extension.sew_steps import FOLD, JOIN, MARK, OPEN, PRESS, STITCH, TRIM, has_drill_hole
+from extension.sew_words import Section
 
 #: Wrong and right side of the cloth; the excess where it lies on more layers.
 WRONG, RIGHT, DOUBLED = "#e3e3e3", "#ffffff", "#cfcfcf"
@@ -186,7 +187,11 @@ def _flat(
             kept = first_part(out, max(length - _CUT_SHORT, 0.3 * length))
             found.append(_shape(Stroke(0.7), kept, to))
     found += _notches(flat, draft, to, (0, 1))
-    if isinstance(item, DrawnDart) and item.drill_hole is not None:
+    if (
+        isinstance(item, DrawnDart)
+        and item.drill_hole is not None
+        and has_drill_hole(draft.settings.cloth)
+    ):
         found.append(Disc(OPEN_RING, to(item.drill_hole), _HOLE))
     if not flat.is_tuck:
         found.append(Disc(SOLID, to(flat.point), _DOT))
@@ -378,11 +383,10 @@ def _rows(section: Section, draft: Draft, to: PointMap) -> Drawing:
     cloth = _fullness_part(section, draft)
     found = _sheet(cloth, WRONG, to)
     found += _seams(draft, cloth, to)
-    gaps = (ROW_GAP, -ROW_GAP) if item.kind == GATHERS else (ROW_GAP,)
-    for gap in gaps:
+    for gap in row_gaps(item, draft):
         for edge in draft.piece.edges():
             if edge.seam is item.seam:
-                row = parts_inside(parallel(edge.segment, gap), cloth)
+                row = parts_inside(parallel(edge.segment, gap) if gap else [edge.segment], cloth)
                 found += [_shape(STITCHES, part, to) for part in row]
     for end in item.ends:
         notch = min(

@@ -6,7 +6,8 @@ from drafting_core.fullness import Fullness, chain_length
 from drafting_core.lengths import in_words
 from drafting_core.piece import TUCK
 from drafting_core.words import _
-from extension.sew_words import MARK, PRESS, TRIM, Section, Step
+from extension.sew_steps import MARK, PRESS, TRIM, Step
+from extension.sew_words import Section
 
 
 def shortened(section: Section, like: Section) -> Section:
