@@ -28,7 +28,8 @@ from extension.compare_layout import PAGES
 from extension.editor_pages import PAGE
 from extension.namespaces import LABEL, ours
 from extension.set_text import Box, SetText
-from extension.sew_layout import MARGIN, PICTURE_MARGIN, SMALLEST_TEXT, STEP_MARGIN
+from extension.sew_blocks import SMALLEST_TEXT, STEP_MARGIN
+from extension.sew_layout import MARGIN, PICTURE_MARGIN
 from extension.sew_notes import PAGE_GAP, sew_notes
 from extension.sew_page import NUMBER_RADIUS, Page
 from extension.sew_pictures import Disc, step_drawing
