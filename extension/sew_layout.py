@@ -49,7 +49,7 @@ PIECE_HEIGHTS = (110.0, 90.0, 75.0, 60.0, 45.0)
 #: A larger picture of a step, or of the piece, than this is not worth smaller ones elsewhere (mm).
 _LARGE_STEP, _LARGE_PIECE = 60.0, 95.0
 #: What a step picture larger by a part counts, the piece's picture, and letters.
-_STEPS_COUNT, _PIECE_COUNTS, _LETTERS_COUNT = 2.2, 1.5, 1.5
+_STEPS_COUNT, _PIECE_COUNTS, _LETTERS_COUNT = 2.2, 1.5, 2.3
 #: What is left over is spread between the parts, up to this (mm).
 _MOST_SPARE = 9.0
 #: What of the page's width the piece's picture may take.

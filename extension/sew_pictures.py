@@ -40,6 +40,8 @@ SEAM = Stroke(0.35, (2.2, 1.0))
 LEG = Stroke(0.35)
 MIDDLE = Stroke(0.35, (2.4, 0.7, 0.5, 0.7))
 STITCHES = Stroke(0.7, (1.5, 0.7))
+#: Each of the two rows in a sheer cloth.
+DOUBLE_STITCHES = Stroke(0.5, (1.5, 0.7))
 CUT = Stroke(0.6, (0.6, 0.6))
 AWAY = Stroke(0.35, (0.6, 0.6), fill="#000000", fill_opacity=0.22)
 TORN = Stroke(0.35, ink="#aaaaaa")
@@ -52,12 +54,15 @@ THREAD = Stroke(0.35)
 
 #: Sizes of signs on paper (mm).
 _PIN, _PIN_HEAD = 7.0, 0.6
-_NOTCH = 2.2
+NOTCH = 2.2
 _DOT, _HOLE = 0.7, 0.8
 _THREAD_END = 4.0
 _BESIDE_STITCHES = 2.6
-#: A shorter scrap of a stitch line at the picture's border tells nothing (mm on paper).
-_SCRAP = 2.0
+#: A shorter scrap of a stitch line at the picture's border tells nothing (mm on paper), nor does
+#: one not much longer that does not lead to the mouth.
+_SCRAP, _STRAY_SCRAP = 2.0, 7.0
+#: What ends this near to the mouth leads to it (mm).
+_ADJOINING = 1e-3
 #: Two rows of stitches are drawn at least this far apart, middle to middle (mm on paper).
 ROWS_APART = 1.5
 #: Where along a leg, from the mouth, the pins stick.
@@ -160,25 +165,41 @@ def _mapped(folds: Sequence[Line], to: PointMap) -> list[Line]:
     return [Line(to(fold.start), to(fold.end)) for fold in folds]
 
 
-def _seams(draft: Draft, cloth: Cloth, to: PointMap) -> Drawing:
+def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) -> Drawing:
+    """Draw the stitch lines inside a part of the cloth, without scraps at its border.
+
+    Args:
+        draft: the piece.
+        cloth: the part.
+        to: from the piece's millimetres to those of the paper.
+        ends: the ends of the mouth, to which even short stitch lines lead.
+    """
     folds = fold_lines(draft)
-    found = [
-        _shape(SEAM, part, to)
-        for run in draft.piece.runs
-        for part in parts_inside([edge.segment for edge in run], cloth)
-        if not all(any(lies_on(segment, fold) for fold in folds) for segment in part)
-    ]
-    return [shape for shape in found if chain_length(shape.chain) >= _SCRAP]
+    found: Drawing = []
+    for run in draft.piece.runs:
+        for part in parts_inside([edge.segment for edge in run], cloth):
+            if all(any(lies_on(segment, fold) for fold in folds) for segment in part):
+                continue
+            shape = _shape(SEAM, part, to)
+            leads = any(
+                abs(z - end) < _ADJOINING for z in (part[0].start, part[-1].end) for end in ends
+            )
+            if chain_length(shape.chain) >= (_SCRAP if leads else _STRAY_SCRAP):
+                found.append(shape)
+    return found
 
 
 def _notches(flat: DartCloth, draft: Draft, to: PointMap, legs: Sequence[int]) -> Drawing:
     found: Drawing = []
     for leg in legs:
-        notch = min(draft.notches, key=lambda one: abs(one.start - flat.ends[leg]), default=None)
-        if notch is None or abs(notch.end - flat.ends[leg]) > abs(flat.ends[0] - flat.ends[1]):
+        end, other = flat.ends[leg], flat.ends[1 - leg]
+        # On a fold edge a leg has no notch; that of the other is not its own.
+        own = [one for one in draft.notches if abs(one.end - end) < abs(one.end - other)]
+        notch = min(own, key=lambda one: abs(one.start - end), default=None)
+        if notch is None or abs(notch.end - end) > abs(end - other):
             continue
         start = to(notch.start)
-        found.append(Shape(EDGE, (Line(start, start + unit(to(notch.end) - start) * _NOTCH),)))
+        found.append(Shape(EDGE, (Line(start, start + unit(to(notch.end) - start) * NOTCH),)))
     return found
 
 
@@ -186,7 +207,7 @@ def _flat(
     section: Section, flat: DartCloth, draft: Draft, to: PointMap, *, is_cut_open: bool
 ) -> Drawing:
     found = _sheet(flat.whole, WRONG, to, fold_lines(draft))
-    found += _seams(draft, flat.whole, to)
+    found += _seams(draft, flat.whole, to, flat.ends)
     item = section.item
     if isinstance(item, DrawnDart):
         cap = [edge.segment for edge in item.dart.cap]
@@ -255,17 +276,23 @@ def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Drawing:
 
 
 def _stitches(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
-    found: Drawing = [_shape(STITCHES, [*_through_allowance(flat, draft), *flat.stitched], to)]
-    if draft.settings.cloth == "sheer" and not flat.is_tuck:
-        found.append(_shape(STITCHES, _second_row(flat, flat.fold_leg, to), to))
+    row = _second_row(flat, flat.fold_leg, draft, to)
+    stroke = DOUBLE_STITCHES if row else STITCHES
+    found: Drawing = [_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to)]
+    if row:
+        found.append(_shape(stroke, row, to))
     return found
 
 
-def _second_row(flat: DartCloth, leg: int, to: PointMap) -> tuple[Segment, ...]:
-    """Return the second row of a sheer dart, drawn wider apart where it would not be told apart."""
+def _second_row(flat: DartCloth, leg: int, draft: Draft, to: PointMap) -> tuple[Segment, ...]:
+    """Return the second row of a sheer dart, if need be drawn wider apart so that it is seen.
+
+    None where the dart is too narrow for that, and none in another cloth.
+    """
+    if draft.settings.cloth != "sheer" or flat.is_tuck or not flat.second_row(leg):
+        return ()
     per_mm = abs(to(1 + 0j) - to(0j))
-    apart = flat.second_row(leg, max(SECOND_ROW, ROWS_APART / per_mm))
-    return apart if apart and flat.second_row(leg) else flat.second_row(leg)
+    return flat.second_row(leg, max(SECOND_ROW, ROWS_APART / per_mm))
 
 
 def _through_allowance(flat: DartCloth, draft: Draft) -> Sequence[Segment]:
@@ -357,12 +384,13 @@ def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
         found.append(_shape(Stroke(0.5, fill=DOUBLED), excess.ring, to, True))
     found += _edges(lies.base, HIDDEN, to)
     swung = lies.other.mapped(_back_again(flat))
-    found += _seams(draft, lies.base, to)
-    found += _seams(draft, swung, lambda z: to(flat.swing(z)))
-    found.append(_shape(STITCHES, [*_through_allowance(flat, draft), *flat.stitched], to))
-    if draft.settings.cloth == "sheer" and not flat.is_tuck:
-        row = [segment.mapped(flat.swing) for segment in _second_row(flat, other, to)]
-        found.append(_shape(STITCHES, row, to))
+    found += _seams(draft, lies.base, to, flat.ends)
+    found += _seams(draft, swung, lambda z: to(flat.swing(z)), flat.ends)
+    row = [segment.mapped(flat.swing) for segment in _second_row(flat, other, draft, to)]
+    stroke = DOUBLE_STITCHES if row else STITCHES
+    found.append(_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to))
+    if row:
+        found.append(_shape(stroke, row, to))
     at, way = place_along(flat.stitched, 0.45 * sum(s.length() for s in flat.stitched))
     side = _garment_side(flat, way)
     width = abs(to(flat.ends[0]) - to(flat.ends[1])) / 2 * 0.55
@@ -401,7 +429,7 @@ def _rows(section: Section, draft: Draft, to: PointMap) -> Drawing:
         raise ValueError("a dart has no rows of gathering stitches")
     cloth = _fullness_part(section, draft)
     found = _sheet(cloth, WRONG, to, fold_lines(draft))
-    found += _seams(draft, cloth, to)
+    found += _seams(draft, cloth, to, item.ends)
     for gap in row_gaps(item, draft):
         for edge in draft.piece.edges():
             if edge.seam is item.seam:
@@ -416,5 +444,5 @@ def _rows(section: Section, draft: Draft, to: PointMap) -> Drawing:
         if notch is not None and abs(notch.start - end) < 60.0:
             start = to(notch.start)
             way = unit(to(notch.end) - start)
-            found.append(Shape(EDGE, (Line(start, start + way * _NOTCH),)))
+            found.append(Shape(EDGE, (Line(start, start + way * NOTCH),)))
     return found

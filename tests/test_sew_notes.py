@@ -210,7 +210,8 @@ def test_what_is_said_is_what_the_report_says(sample: str, to: str, cloth: str) 
                 sentence.replace(" ", "") in said.replace(" ", "") for sentence in section.sentences
             )
             if kinds:
-                assert kinds[0] == MARK
+                # Of a dart that is sewn as another its pressing alone may be shown.
+                assert kinds[0] == MARK or kinds == [PRESS]
                 assert kinds[-1] == PRESS
             if TRIM in kinds:
                 assert trimmed
