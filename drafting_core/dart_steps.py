@@ -48,8 +48,10 @@ _BACK_SHARE, _LEAST_BACK = 0.2, 12.0
 _OUT = 20.0
 #: How far to both sides of gathers or ease it reaches at least (mm).
 _LEAST_REACH = 40.0
-#: The second row of stitches in a sheer cloth, inside the first (mm): common practice.
+#: The second row of stitches in a sheer cloth, toward the fold (mm): common practice.
 SECOND_ROW = 3.0
+#: Trimmed over less than this share of its length, a dart stays nearly as it is.
+_LITTLE = 1.0 / 3.0
 #: Longer than any piece (mm).
 _FAR = 1e4
 #: What ends this near to the mouth adjoins it (mm).
@@ -129,12 +131,16 @@ class DartCloth(NamedTuple):
         """How far from the dart point trimming stops: at the vertex of the window."""
         return abs(self.window_sides[0][0].start - self.point) if self.window_sides else 0.0
 
-    def second_row(self, leg: int) -> tuple[Segment, ...]:
-        """Return a second row of stitches beside a leg, inside the dart, from its inner end out.
+    def second_row(self, leg: int, gap: float = SECOND_ROW) -> tuple[Segment, ...]:
+        """Return a second row of stitches beside a leg, toward the fold, from its inner end out.
 
         None where the dart is too narrow for it.
+
+        Args:
+            leg: the leg.
+            gap: how far from it the row runs, in mm.
         """
-        sides = window_sides(self.legs, SECOND_ROW)
+        sides = window_sides(self.legs, gap)
         if sides is None:
             return ()
         if abs(sides[0][0].start - self.point) >= abs(self.ends[0] - self.point):
@@ -242,6 +248,21 @@ def tuck_cloth(item: Fullness, ring: Sequence[Segment]) -> DartCloth:
         (),
         is_tuck=True,
     )
+
+
+def trimmed_length(item: DrawnDart, flat: DartCloth) -> float:
+    """Return how much of a dart's length, at its mouth, is trimmed away, in mm; 0 where kept."""
+    if not flat.window_sides:
+        return 0.0
+    return nearest_on(
+        [edge.segment for edge in item.dart.cap], flat.window_sides[0][0].start
+    ).distance
+
+
+def is_little_trimmed(item: DrawnDart, flat: DartCloth) -> bool:
+    """Tell whether a trimmed dart is so narrow that most of its length stays as it is."""
+    length = trimmed_length(item, flat)
+    return 0.0 < length < _LITTLE * abs(flat.ends[0] - flat.point)
 
 
 def folded(flat: DartCloth) -> Folded:

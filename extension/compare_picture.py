@@ -157,6 +157,16 @@ def fold_arrow(item: DrawnDart, to: PointMap) -> Arrow:
         to(dart.point + (dart.ends[leg] - dart.point) * ARROW_SHARE)
         for leg in (dart.fold.leg, 1 - dart.fold.leg)
     )
+    return arrow_across(crossing, other)
+
+
+def arrow_across(crossing: complex, other: complex) -> Arrow:
+    """Return an arrow on paper from one line of a dart or tuck over the other.
+
+    Args:
+        crossing: where it crosses the line over which the excess is folded.
+        other: where it crosses the other line.
+    """
     along = unit(crossing - other)
     tip = crossing + along * ARROW_REACH
     behind = max(0.75 * abs(crossing - other), SHORTEST_ARROW - ARROW_REACH)

@@ -1,78 +1,63 @@
 """How sewing notes lie on one printed page: the piece, its darts, their steps; all arithmetic.
 
 Lengths are millimetres on paper. On top is the picture of the piece with what holds for all of it
-at its side; below, each dart has its words and a row of step pictures. Of all arrangements the
-first that fits is taken, large letters and large pictures first.
+at its side; below, each dart has its words and a row of step pictures. Of all arrangements that
+fit the one with the largest pictures and letters is taken.
 """
 
 from __future__ import annotations
 
-import functools
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.words import _
 from extension.compare_layout import PAGES
-from extension.set_text import DROP, LEADING, RISE, Box, SetText, text_width, wrapped
+from extension.set_text import LEADING, RISE, Box, SetText, text_width
+from extension.sew_blocks import (
+    BAND_GAP,
+    GUTTER,
+    SMALLEST_TEXT,
+    TEXT_SIZES,
+    TITLE_FACTOR,
+    WIDER,
+    Block,
+    Words,
+    bands_of,
+    column_of,
+    height_of,
+    taken,
+)
 from extension.svg_document import DocumentError
 
 #: Free on every side of the page: printers leave some of it white.
 MARGIN = 10.0
-GUTTER = 4.0
-#: Between the parts of the page, one below the other.
-BAND_GAP = 3.0
 #: Around the piece's picture: room for the numbers of the darts and for fold arrows.
 PICTURE_MARGIN = 7.5
-#: Sizes of the letters, the best first; 2.8 mm is the smallest that is read with ease.
-TEXT_SIZES = (3.4, 3.1, 2.8)
-SMALLEST_TEXT = TEXT_SIZES[-1]
 HEADING_SIZE = 6.0
-TITLE_FACTOR = 1.2
-#: Between a step's picture and its caption, and between paragraphs, in letter sizes.
-CAPTION_GAP = 1.5
-PARAGRAPH_GAP = 0.35
-#: Around a step's picture: room for pins, arrows and thread ends.
-STEP_MARGIN = 3.0
+UNDER_SIZE = 3.4
 #: How many times the piece's picture may be smaller than the piece.
 SCALES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20)
 #: How high the cloth in a step's picture may be, the best first; it may be somewhat wider.
-STEP_HEIGHTS = (48.0, 43.0, 38.0, 34.0, 30.0, 27.0, 24.0, 21.0, 18.0)
+STEP_HEIGHTS = (
+    84.0, 76.0, 69.0, 63.0, 57.0, 52.0, 47.0, 43.0, 39.0, 36.0, 33.0, 30.0, 27.0, 24.0, 21.0, 18.0
+)  # fmt: skip
 #: Rather than draw the steps lower than the first of these, fewer are shown.
 _LEAST_STEPS = (27.0, 18.0)
-_WIDER = 1.35
-#: How much smaller than that it may be where columns are narrow.
-_SHRUNK = 1.25
-#: A step picture narrower than this cannot be read, nor its caption.
-NARROWEST_STEP = 31.0
-#: The least height of the piece's picture: with the larger letters, and at all.
-PIECE_HEIGHTS = (75.0, 60.0, 45.0)
+#: The least height of the piece's picture, the best first.
+PIECE_HEIGHTS = (110.0, 90.0, 75.0, 60.0, 45.0)
+#: A larger picture of a step, or of the piece, than this is not worth smaller ones elsewhere (mm).
+_LARGE_STEP, _LARGE_PIECE = 60.0, 95.0
+#: What a step picture larger by a part counts, the piece's picture, and letters.
+_STEPS_COUNT, _PIECE_COUNTS, _LETTERS_COUNT = 2.2, 1.5, 2.3
 #: What is left over is spread between the parts, up to this (mm).
-_MOST_SPARE = 6.0
+_MOST_SPARE = 9.0
 #: What of the page's width the piece's picture may take.
 _PIECE_SHARE = 0.62
-#: How wide a dart's words beside its pictures are, of the page's width.
-_WORDS_SHARE = 0.34
 #: The drawn sample of a line in the key, its distance from its words, and that between entries.
 SAMPLE = 8.5
 SAMPLE_GAP = 1.4
 ENTRY_GAP = 4.0
-
-
-class Panel(NamedTuple):
-    """A step picture to be placed: its title and caption, and the cloth's size in mm."""
-
-    title: str
-    caption: str
-    width: float
-    height: float
-
-
-class Words(NamedTuple):
-    """What is said of one dart, and its step pictures."""
-
-    title: str
-    sentences: tuple[str, ...]
-    panels: tuple[Panel, ...]
 
 
 class Content(NamedTuple):
@@ -95,38 +80,6 @@ class Content(NamedTuple):
     key: tuple[str, ...]
     foot: str
     piece: tuple[float, float]
-
-
-class Placed(NamedTuple):
-    """A step picture in place: its room, and how many times smaller it is than the cloth."""
-
-    room: Box
-    scale: float
-    texts: tuple[SetText, ...]
-
-
-class Block(NamedTuple):
-    """Words and step pictures of one dart, set: their height, texts and pictures."""
-
-    height: float
-    texts: tuple[SetText, ...]
-    panels: tuple[Placed, ...]
-
-    def moved(self, by: complex) -> Block:
-        """Return it at another place."""
-        return Block(
-            self.height,
-            tuple(text.moved(by) for text in self.texts),
-            tuple(_moved_panel(panel, by) for panel in self.panels),
-        )
-
-
-def _moved_panel(panel: Placed, by: complex) -> Placed:
-    room = panel.room
-    return panel._replace(
-        room=Box(room.x + by.real, room.y + by.imag, room.width, room.height),
-        texts=tuple(text.moved(by) for text in panel.texts),
-    )
 
 
 class Layout(NamedTuple):
@@ -167,26 +120,38 @@ def arrange(choices: Sequence[Content], page: str) -> tuple[int, Layout]:
     for least_step in _LEAST_STEPS:
         heights = [height for height in STEP_HEIGHTS if height >= least_step]
         for number, content in enumerate(choices):
-            for order, size in enumerate(TEXT_SIZES):
-                for least in PIECE_HEIGHTS[order:]:
-                    found = [
-                        layout
-                        for beside in (False, True)
-                        if (layout := _filled(content, page, size, least, heights, beside))
-                    ]
-                    if found:
-                        return number, max(found, key=_largeness)
+            found = [
+                (_worth(layout, size, content), layout)
+                for size in TEXT_SIZES
+                for least in PIECE_HEIGHTS
+                for beside in (False, True)
+                if (layout := _filled(content, page, size, least, heights, beside))
+            ]
+            if found:
+                return number, max(found, key=lambda pair: pair[0])[1]
     raise DocumentError(
         _("the sewing notes do not fit on one page ({page}).").format(page=page),
         remedy=_("Take the other page, or finish the piece with fewer darts."),
     )
 
 
-def _largeness(layout: Layout) -> float:
-    """Rank arrangements: the size of their pictures, the piece's counting once more."""
-    panels = [panel for block in layout.blocks for panel in block.panels]
-    smallest = min((panel.room.height for panel in panels), default=0.0)
-    return layout.piece.height + 2 * smallest
+def _worth(layout: Layout, size: float, content: Content) -> float:
+    """Rank arrangements: by their smallest step picture, the piece's picture, and the letters."""
+    smallest = min(
+        (
+            max(max(panel.width / WIDER, panel.height) for panel in section.panels)
+            / block.panels[0].scale
+            for section, block in zip(content.sections, layout.blocks, strict=True)
+            if section.panels
+        ),
+        default=0.0,
+    )
+    # Of each a part more is worth the same, however large it is already.
+    return (
+        _STEPS_COUNT * math.log(min(max(smallest, 1.0), _LARGE_STEP))
+        + _PIECE_COUNTS * math.log(min(layout.piece.height, _LARGE_PIECE))
+        + _LETTERS_COUNT * math.log(size)
+    )
 
 
 def _filled(
@@ -220,15 +185,14 @@ def _filled(
             section._replace(title=section.title * (len(sections) > 1), sentences=())
             for section in sections
         )
-    foot, foot_height = _column(((content.foot, size, True),), inner)
+    foot, foot_height = column_of(((content.foot, min(size, UNDER_SIZE), True),), inner)
     heading_height = _heading(content, inner, SCALES[-1])[1]
     room = height - 2 * MARGIN - heading_height - foot_height - 2 * BAND_GAP
     for step_height in heights if any(s.panels for s in sections) else heights[:1]:
-        blocks = [_block(section, inner, size, step_height) for section in sections]
-        if any(block is None for block in blocks):
+        bands = bands_of(sections, inner, size, step_height)
+        if bands is None:
             continue
-        set_ones = [block for block in blocks if block is not None]
-        below = sum(_taken(block) for block in set_ones)
+        below = sum(taken(band) for band in bands)
         for scale in SCALES:
             picture = tuple(side / scale + 2 * PICTURE_MARGIN for side in content.piece)
             if picture[0] > inner * _PIECE_SHARE or picture[1] > room - below:
@@ -236,21 +200,16 @@ def _filled(
             if picture[1] < least and scale > 1:
                 break
             words_width = inner - picture[0] - GUTTER
-            texts, words_height = _column(column, words_width)
+            texts, words_height = column_of(column, words_width)
             key, key_height = _key(content.key, words_width)
             top = max(picture[1], words_height + BAND_GAP + key_height)
             if top > room - below:
                 continue
             return _placed(
                 content, page, scale, (picture[0], picture[1]), texts, key, words_height, top,
-                set_ones, foot, foot_height,
+                bands, foot, foot_height,
             )  # fmt: skip
     return None
-
-
-def _taken(block: Block) -> float:
-    """Return the height that a dart's words and pictures take, with the gap below them."""
-    return block.height + BAND_GAP if block.height else 0.0
 
 
 def _placed(
@@ -262,7 +221,7 @@ def _placed(
     key: Sequence[tuple[complex, SetText]],
     words_height: float,
     top: float,
-    blocks: Sequence[Block],
+    bands: Sequence[Sequence[Block]],
     foot: Sequence[SetText],
     foot_height: float,
 ) -> Layout:
@@ -271,8 +230,8 @@ def _placed(
     corner = complex(MARGIN, MARGIN)
     heading, heading_height = _heading(content, width - 2 * MARGIN, scale)
     used = heading_height + top + foot_height + 2 * BAND_GAP
-    used += sum(_taken(block) for block in blocks)
-    gaps = 1 + sum(block.height > 0.0 for block in blocks)
+    used += sum(taken(band) for band in bands)
+    gaps = 1 + sum(height_of(band) > 0.0 for band in bands)
     spare = min(_MOST_SPARE, (height - 2 * MARGIN - used) / gaps)
     y = MARGIN + heading_height + BAND_GAP
     piece = Box(MARGIN, y, *picture)
@@ -282,9 +241,9 @@ def _placed(
     down = beside + 1j * (words_height + BAND_GAP)
     y += top + BAND_GAP + spare
     placed = []
-    for block in blocks:
-        placed.append(block.moved(complex(MARGIN, y)))
-        y += _taken(block) + spare * (block.height > 0.0)
+    for band in bands:
+        placed += [block.moved(complex(MARGIN, y)) for block in band]
+        y += taken(band) + spare * (height_of(band) > 0.0)
     at_foot = complex(MARGIN, height - MARGIN - foot_height)
     all_texts += [text.moved(at_foot) for text in foot]
     return Layout(
@@ -299,33 +258,13 @@ def _placed(
 
 
 def _heading(content: Content, width: float, scale: int) -> tuple[list[SetText], float]:
-    return _column(
+    return column_of(
         (
             (content.heading, HEADING_SIZE, True),
-            (content.under.format(scale=f"1:{scale}"), TEXT_SIZES[0], False),
+            (content.under.format(scale=f"1:{scale}"), UNDER_SIZE, False),
         ),
         width,
     )
-
-
-def _column(
-    paragraphs: Sequence[tuple[str, float, bool]], width: float
-) -> tuple[list[SetText], float]:
-    """Set paragraphs below one another, each with its size and whether it is bold."""
-    texts: list[SetText] = []
-    below = 0.0
-    for text, size, bold in paragraphs:
-        lines = _lines(text, width, size, bold)
-        if texts:
-            below += PARAGRAPH_GAP * size
-        texts.append(SetText(1j * (below + RISE * size), lines, size, bold))
-        below += (RISE + DROP + LEADING * (len(lines) - 1)) * size
-    return texts, below
-
-
-@functools.lru_cache(maxsize=8192)
-def _lines(text: str, width: float, size: float, bold: bool) -> tuple[str, ...]:
-    return tuple(wrapped(text, width, size, bold=bold))
 
 
 def _key(entries: Sequence[str], width: float) -> tuple[list[tuple[complex, SetText]], float]:
@@ -343,81 +282,3 @@ def _key(entries: Sequence[str], width: float) -> tuple[list[tuple[complex, SetT
         key.append((complex(x, base - 0.35 * size), text))
         x += needed + ENTRY_GAP
     return key, (row + 1) * step if key else 0.0
-
-
-def _block(section: Words, width: float, size: float, step_height: float) -> Block | None:
-    """Set one dart's words and pictures, as low as they go; None where they do not."""
-    found = [block for block in _blocks(section, width, size, step_height) if block is not None]
-    return min(found, key=lambda block: block.height) if found else None
-
-
-def _blocks(
-    section: Words, width: float, size: float, step_height: float
-) -> Iterator[Block | None]:
-    title = [(section.title, TITLE_FACTOR * size, True)] if section.title else []
-    words = [*title, *((text, size, False) for text in section.sentences)]
-    count = len(section.panels)
-    if not count:
-        if not section.sentences:
-            yield Block(0.0, (), ())
-            return
-        texts, height = _column(words, width)
-        yield Block(height, tuple(texts), ())
-        return
-    texts, height = _column(words, width)
-    for per_row in _balanced(count):
-        rows = _rows(section.panels, width, size, step_height, per_row)
-        if rows is not None:
-            below = height + PARAGRAPH_GAP * size + 1.0
-            yield Block(
-                below + rows[1],
-                tuple(texts),
-                tuple(_moved_panel(panel, 1j * below) for panel in rows[0]),
-            )
-    if section.sentences:
-        side = _WORDS_SHARE * width
-        texts, height = _column(words, side)
-        for per_row in _balanced(count):
-            rows = _rows(section.panels, width - side - GUTTER, size, step_height, per_row)
-            if rows is not None:
-                yield Block(
-                    max(height, rows[1]),
-                    tuple(texts),
-                    tuple(_moved_panel(panel, side + GUTTER + 0j) for panel in rows[0]),
-                )
-
-
-def _balanced(count: int) -> list[int]:
-    """Return how many pictures a row may have so that the last row is not emptier than needed."""
-    return sorted({-(-count // rows) for rows in range(1, count + 1)})
-
-
-def _rows(
-    panels: Sequence[Panel], width: float, size: float, step_height: float, per_row: int
-) -> tuple[list[Placed], float] | None:
-    """Set step pictures in rows, all at the same scale, captions below them."""
-    cell = (width - GUTTER * (per_row - 1)) / per_row
-    if cell < NARROWEST_STEP:
-        return None
-    letters = min(size, TEXT_SIZES[1])
-    wanted = max(max(p.width / _WIDER, p.height) for p in panels) / step_height
-    scale = max(wanted, max(p.width for p in panels) / (cell - 2 * STEP_MARGIN))
-    if scale > wanted * _SHRUNK:
-        return None
-    placed: list[Placed] = []
-    y = 0.0
-    for first in range(0, len(panels), per_row):
-        row = panels[first : first + per_row]
-        tall = max(panel.height for panel in row) / scale + 2 * STEP_MARGIN
-        below = 0.0
-        for column, panel in enumerate(row):
-            x = column * (cell + GUTTER)
-            texts, caption_height = _column(
-                ((panel.title, letters, True), (panel.caption, letters, False)), cell
-            )
-            down = complex(x, y + tall + CAPTION_GAP)
-            room = Box(x, y, cell, tall)
-            placed.append(Placed(room, scale, tuple(text.moved(down) for text in texts)))
-            below = max(below, caption_height)
-        y += tall + CAPTION_GAP + below + BAND_GAP
-    return placed, y - BAND_GAP

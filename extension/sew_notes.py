@@ -9,7 +9,7 @@ from lxml import etree
 
 from drafting_core.errors import DraftingError, SettingError
 from drafting_core.pattern_piece import Draft, JoinedSeam
-from drafting_core.words import _, ngettext
+from drafting_core.words import _
 from extension.compare_layout import PAGES
 from extension.editor_pages import PageBox, PageSet
 from extension.page_surface import PageSurface
@@ -73,9 +73,9 @@ def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Not
     results, left_out = visible(sources, selected=bool(selection))
     drafts = [drafted(source, drawing) for source in results]
     pages = []
-    for source, draft in zip(results, _joined(drafts), strict=True):
+    for source, (draft, mate) in zip(results, _joined(drafts), strict=True):
         try:
-            pages.append(laid_out(draft, name))
+            pages.append(laid_out(draft, name, mate))
         except DraftingError as error:
             raise error.about(piece_called(source, drawing)) from None
     mm = units(root)
@@ -96,20 +96,16 @@ def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Not
 
 def _told(page: Page, paper: str) -> str:
     """Return what the terminal is told of a page."""
-    name, count = shown_name(page.draft), len(page.sections)
-    if not count:
+    name = shown_name(page.draft)
+    if not page.sections:
         return _("{name}: no dart to sew; one page ({page}).").format(name=name, page=paper)
-    said = ngettext(
-        "{name}: {n} dart or other place to sew, on one page ({page}): {titles}.",
-        "{name}: {n} darts or other places to sew, on one page ({page}): {titles}.",
-        count,
-    )
     titles = "; ".join(section.title for section in page.sections)
-    return said.format(name=name, n=count, page=paper, titles=titles)
+    said = _("{name}, on one page ({page}): {titles}.")
+    return said.format(name=name, page=paper, titles=titles)
 
 
-def _joined(drafts: Sequence[Draft]) -> list[Draft]:
-    """Return drafts that know their seam to the other part of the block they were cut from.
+def _joined(drafts: Sequence[Draft]) -> list[tuple[Draft, Draft | None]]:
+    """Return drafts that know their seam to the other part of the block, and that other part.
 
     Both results name that seam alike, by a name that no usual seam has.
     """
@@ -124,9 +120,12 @@ def _joined(drafts: Sequence[Draft]) -> list[Draft]:
             for theirs in other.piece.seams()
             if theirs.name == seam.name
         ]
-        if len(mates) == 1 and draft.joined is None:
-            ((seam, other, theirs),) = mates
-            lengths = draft.piece.seam_lengths()[seam], other.piece.seam_lengths()[theirs]
-            draft = draft._replace(joined=JoinedSeam(seam.shown, *lengths, shown_name(other), 0.0))
-        found.append(draft)
+        mate = None
+        if len(mates) == 1:
+            ((seam, mate, theirs),) = mates
+            lengths = draft.piece.seam_lengths()[seam], mate.piece.seam_lengths()[theirs]
+            if draft.joined is None:
+                joined = JoinedSeam(seam.shown, *lengths, shown_name(mate), 0.0)
+                draft = draft._replace(joined=joined)
+        found.append((draft, mate))
     return found

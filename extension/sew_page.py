@@ -7,8 +7,10 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from drafting_core.curves import Box as Extent
-from drafting_core.curves import Line, PointMap, Segment, unit
+from drafting_core.curves import Line, PointMap, Segment, dot, unit
 from drafting_core.dart_steps import whole_cut_line
+from drafting_core.fullness import Fullness, chain_length
+from drafting_core.marks import place_along
 from drafting_core.outline import encloses, flattened
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.piece import TUCK
@@ -26,25 +28,19 @@ from extension.compare_picture import (
     Arrow,
     apex_cross,
     arrow,
+    arrow_across,
     picture_of,
 )
+from extension.fold_edge import fold_lines, lies_on, split_at_folds
 from extension.labels import Clearings
 from extension.look import INK, Stroke
 from extension.page_surface import PageSurface
 from extension.set_text import Box, SetText, text_width
-from extension.sew_layout import (
-    PICTURE_MARGIN,
-    SAMPLE,
-    SMALLEST_TEXT,
-    Content,
-    Layout,
-    Panel,
-    Words,
-    arrange,
-)
-from extension.sew_pictures import OPEN_RING, SOLID, Disc, Shape, step_box, step_drawing
-from extension.sew_shortened import in_words_only, shortened, told_alone
-from extension.sew_words import FOLD as FOLD_STEP
+from extension.sew_blocks import SMALLEST_TEXT, Panel, Words
+from extension.sew_layout import PICTURE_MARGIN, SAMPLE, Content, Layout, arrange
+from extension.sew_pictures import FOLD_EDGE, OPEN_RING, SOLID, Disc, Shape, step_box, step_drawing
+from extension.sew_shortened import in_words_only, pressing_shown, shortened, told_alone
+from extension.sew_steps import FOLD as FOLD_STEP
 from extension.sew_words import (
     Section,
     foot,
@@ -56,8 +52,13 @@ from extension.sew_words import (
 
 #: What the key calls the line along gathers, ease or a flare.
 FULLNESS = N_("gathers, ease or flare")
+#: What the key calls the edge on the fold, and the stitched lines of a tuck.
+ON_FOLD = N_("fold of the cloth, not cut")
+TUCK_LINE = N_("line of the tuck")
 #: Strokes of the piece's picture, widths on paper (mm); told apart by dash and width.
 STROKES = {
+    ON_FOLD: FOLD_EDGE,
+    TUCK_LINE: Stroke(0.35),
     CUT: Stroke(0.6),
     STITCH: Stroke(0.35, (2.2, 1.0)),
     LEG: Stroke(0.35),
@@ -85,8 +86,13 @@ class Page(NamedTuple):
     piece: Extent
 
 
-def laid_out(draft: Draft, paper: str) -> Page:
+def laid_out(draft: Draft, paper: str, mate: Draft | None = None) -> Page:
     """Lay out a piece's page.
+
+    Args:
+        draft: the piece.
+        paper: the name of the paper.
+        mate: the piece that it was one with before the block was cut in two.
 
     Raises:
         DocumentError: if it does not fit on the paper.
@@ -96,7 +102,8 @@ def laid_out(draft: Draft, paper: str) -> Page:
     key = _key(draft)
     choices = [tuple(whole)]
     if len(whole) > 1:
-        choices += [_brief(whole, shortened), _brief(whole, in_words_only), _one_shown(whole)]
+        choices += [_brief(whole, how) for how in (shortened, pressing_shown, in_words_only)]
+        choices.append(_one_shown(whole))
         choices.append(tuple(told_alone(section) for section in choices[-1]))
     boxes = {
         (section.number, step.kind): step_box(section, step.kind, draft)
@@ -107,7 +114,7 @@ def laid_out(draft: Draft, paper: str) -> Page:
         Content(
             heading(draft),
             under_heading(draft),
-            tuple(general(draft, chosen)),
+            tuple(general(draft, chosen, mate)),
             tuple(
                 Words(
                     section.title,
@@ -150,7 +157,8 @@ def _brief(
     first: dict[tuple[str, ...], Section] = {}
     found = []
     for section in whole:
-        like = first.setdefault(section.course, section)
+        # What has no pictures is no model, and nothing of it can be left out.
+        like = first.setdefault(section.course, section) if section.steps else section
         found.append(section if like is section else shorten(section, like))
     return tuple(found)
 
@@ -187,9 +195,17 @@ def _size(box: Extent) -> tuple[float, float]:
 
 def _key(draft: Draft) -> tuple[str, ...]:
     """Return the kinds of lines that the piece's picture has."""
-    found = [CUT, STITCH]
+    found = [CUT]
+    if fold_lines(draft):
+        found.append(ON_FOLD)
+    found.append(STITCH)
     if draft.darts:
-        found += [LEG, FOLD, ARROW]
+        found += [LEG, FOLD]
+    has_tuck = any(item.kind == TUCK for item in draft.fullness)
+    if has_tuck:
+        found.append(TUCK_LINE)
+    if draft.darts or has_tuck:
+        found.append(ARROW)
     if draft.apexes:
         found.append(APEX)
     if any(item.window for item in draft.darts):
@@ -251,23 +267,39 @@ def _piece(surface: PageSurface, page: Page) -> None:
     extra = [
         (tuple(segment.mapped(to) for segment in path), item.kind)
         for item in draft.fullness
-        for path in item.paths
+        for path in (item.paths[:2] if item.kind == TUCK else item.paths)
     ]
-    picture = picture_of(draft, to, [path for path, _kind in extra])
+    arrows = [tuck_arrow(item, to) for item in draft.fullness if item.kind == TUCK]
+    kept_clear = [*(path for path, _kind in extra), *([Line(a.tail, a.head[0])] for a in arrows)]
+    picture = picture_of(draft, to, kept_clear)
     chains: list[Sequence[Segment]] = []
+    folds = fold_lines(draft)
     for drawn in picture.lines:
-        if drawn.kind != BEFORE:
+        if drawn.kind == CUT and folds:
+            for kind, parts in zip(
+                (CUT, ON_FOLD), split_at_folds(draft.cut_line, folds), strict=True
+            ):
+                for part in parts:
+                    on_paper = [segment.mapped(to) for segment in part]
+                    inside.chain(STROKES[kind], on_paper, "line")
+            chains.append(drawn.chain)
+        elif drawn.kind == STITCH and folds:
+            # On the fold nothing is stitched.
+            for stitched in _off_folds(drawn.chain, _mapped(folds, to)):
+                inside.chain(STROKES[STITCH], stitched, "line")
+            chains.append(drawn.chain)
+        elif drawn.kind != BEFORE:
             inside.chain(STROKES[drawn.kind], drawn.chain, "line", closed=drawn.closed)
             chains.append(drawn.chain)
     for path, kind in extra:
-        stroke = STROKES[LEG] if kind == TUCK else STROKES[FULLNESS]
+        stroke = STROKES[TUCK_LINE if kind == TUCK else FULLNESS]
         inside.chain(stroke, path, "fullness")
         chains.append(path)
     for notch in (*draft.notches, *draft.seam_notches):
         at = to(notch.start)
         end = at + unit(to(notch.end) - at) * _NOTCH
         inside.lines(STROKES[CUT], (at, end), "notch")
-    for one in picture.arrows:
+    for one in (*picture.arrows, *arrows):
         _arrow(inside, one)
         chains.append([Line(one.tail, one.head[0])])
     for name in picture.names:
@@ -279,6 +311,36 @@ def _piece(surface: PageSurface, page: Page) -> None:
         inside.circle(OPEN_RING, at, NUMBER_RADIUS, "number")
         letters = SetText(at + 0.36j * SMALLEST_TEXT, (str(section.number),), SMALLEST_TEXT, True)
         inside.text(letters, "number", anchor="middle")
+
+
+def _mapped(folds: Sequence[Line], to: PointMap) -> list[Line]:
+    return [Line(to(fold.start), to(fold.end)) for fold in folds]
+
+
+def _off_folds(chain: Sequence[Segment], folds: Sequence[Line]) -> list[list[Segment]]:
+    """Return the parts of a chain that lie on no fold edge."""
+    found: list[list[Segment]] = []
+    was_on = True
+    for segment in chain:
+        is_on = any(lies_on(segment, fold) for fold in folds)
+        if not is_on and was_on:
+            found.append([])
+        if not is_on:
+            found[-1].append(segment)
+        was_on = is_on
+    return found
+
+
+def tuck_arrow(item: Fullness, to: PointMap) -> Arrow:
+    """Return the arrow across a tuck, toward the side to which it is folded.
+
+    It has the pattern's direction, but sizes of the paper, as a dart's.
+    """
+    one, other = (to(place_along(path, chain_length(path) / 2)[0]) for path in item.paths[:2])
+    shaft = item.paths[2][0]
+    if dot(to(shaft.end) - to(shaft.start), one - other) < 0.0:
+        one, other = other, one
+    return arrow_across(one, other)
 
 
 def number_places(page: Page, to: PointMap, chains: Sequence[Sequence[Segment]]) -> list[complex]:

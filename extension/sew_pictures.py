@@ -4,28 +4,33 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Sequence
+from operator import itemgetter
 from typing import NamedTuple
 
 from drafting_core.cloth_parts import Cloth, parts_inside
 from drafting_core.curves import Box, Line, PointMap, Segment, dot, unit
 from drafting_core.dart_steps import (
+    SECOND_ROW,
     DartCloth,
     cut_away,
     folded,
     fullness_cloth,
     half_of_excess,
+    is_little_trimmed,
     pressed,
     trimmed,
 )
-from drafting_core.fullness import Fullness, first_part
+from drafting_core.fullness import Fullness, chain_length, first_part
 from drafting_core.marks import place_along
 from drafting_core.outline import nearest_on
 from drafting_core.parallel import parallel
 from drafting_core.pattern_piece import Draft, DrawnDart
-from drafting_core.piece import GATHERS
 from extension.compare_picture import arrow
+from extension.fold_edge import fold_lines, lies_on
 from extension.look import Stroke
-from extension.sew_words import FOLD, JOIN, MARK, OPEN, PRESS, ROW_GAP, STITCH, TRIM, Section
+from extension.sew_fullness import row_gaps
+from extension.sew_steps import FOLD, JOIN, MARK, OPEN, PRESS, STITCH, TRIM, has_drill_hole
+from extension.sew_words import Section
 
 #: Wrong and right side of the cloth; the excess where it lies on more layers.
 WRONG, RIGHT, DOUBLED = "#e3e3e3", "#ffffff", "#cfcfcf"
@@ -35,9 +40,13 @@ SEAM = Stroke(0.35, (2.2, 1.0))
 LEG = Stroke(0.35)
 MIDDLE = Stroke(0.35, (2.4, 0.7, 0.5, 0.7))
 STITCHES = Stroke(0.7, (1.5, 0.7))
+#: Each of the two rows in a sheer cloth.
+DOUBLE_STITCHES = Stroke(0.5, (1.5, 0.7))
 CUT = Stroke(0.6, (0.6, 0.6))
 AWAY = Stroke(0.35, (0.6, 0.6), fill="#000000", fill_opacity=0.22)
 TORN = Stroke(0.35, ink="#aaaaaa")
+#: The edge on the fold of the cloth, which is not cut.
+FOLD_EDGE = Stroke(0.6, (5.0, 1.2, 1.2, 1.2))
 SOLID = Stroke(0.35, fill="#000000")
 OPEN_RING = Stroke(0.35, fill="#ffffff")
 SHAFT = Stroke(0.5)
@@ -45,10 +54,17 @@ THREAD = Stroke(0.35)
 
 #: Sizes of signs on paper (mm).
 _PIN, _PIN_HEAD = 7.0, 0.6
-_NOTCH = 2.2
+NOTCH = 2.2
 _DOT, _HOLE = 0.7, 0.8
 _THREAD_END = 4.0
 _BESIDE_STITCHES = 2.6
+#: A shorter scrap of a stitch line at the picture's border tells nothing (mm on paper), nor does
+#: one not much longer that does not lead to the mouth.
+_SCRAP, _STRAY_SCRAP = 2.0, 7.0
+#: What ends this near to the mouth leads to it (mm).
+_ADJOINING = 1e-3
+#: Two rows of stitches are drawn at least this far apart, middle to middle (mm on paper).
+ROWS_APART = 1.5
 #: Where along a leg, from the mouth, the pins stick.
 _PINS = (0.14, 0.42, 0.7)
 #: How far short of the point a curved dart is cut open along its middle (mm): 1 in.
@@ -129,41 +145,69 @@ def _shape(stroke: Stroke, chain: Iterable[Segment], to: PointMap, closed: bool 
     return Shape(stroke, tuple(segment.mapped(to) for segment in chain), closed)
 
 
-def _sheet(cloth: Cloth, colour: str, to: PointMap) -> Drawing:
-    """Draw a part of the cloth: its side's colour, and its edges."""
+def _sheet(cloth: Cloth, colour: str, to: PointMap, folds: Sequence[Line]) -> Drawing:
+    """Draw a part of the cloth: its side's colour, and its edges, those on the fold as such."""
     if not cloth.bounds:
         return []
-    return [_shape(fill(colour), cloth.ring, to, True), *_edges(cloth, EDGE, to)]
+    found: Drawing = [_shape(fill(colour), cloth.ring, to, True)]
+    for chain in cloth.edges:
+        on_fold = [any(lies_on(segment, fold) for fold in folds) for segment in chain]
+        for is_on, group in itertools.groupby(zip(on_fold, chain, strict=True), itemgetter(0)):
+            found.append(_shape(FOLD_EDGE if is_on else EDGE, [part for _, part in group], to))
+    return found
 
 
 def _edges(cloth: Cloth, stroke: Stroke, to: PointMap) -> Drawing:
     return [_shape(stroke, chain, to) for chain in cloth.edges]
 
 
-def _seams(draft: Draft, cloth: Cloth, to: PointMap) -> Drawing:
-    return [
-        _shape(SEAM, part, to)
-        for run in draft.piece.runs
-        for part in parts_inside([edge.segment for edge in run], cloth)
-    ]
+def _mapped(folds: Sequence[Line], to: PointMap) -> list[Line]:
+    return [Line(to(fold.start), to(fold.end)) for fold in folds]
+
+
+def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) -> Drawing:
+    """Draw the stitch lines inside a part of the cloth, without scraps at its border.
+
+    Args:
+        draft: the piece.
+        cloth: the part.
+        to: from the piece's millimetres to those of the paper.
+        ends: the ends of the mouth, to which even short stitch lines lead.
+    """
+    folds = fold_lines(draft)
+    found: Drawing = []
+    for run in draft.piece.runs:
+        for part in parts_inside([edge.segment for edge in run], cloth):
+            if all(any(lies_on(segment, fold) for fold in folds) for segment in part):
+                continue
+            shape = _shape(SEAM, part, to)
+            leads = any(
+                abs(z - end) < _ADJOINING for z in (part[0].start, part[-1].end) for end in ends
+            )
+            if chain_length(shape.chain) >= (_SCRAP if leads else _STRAY_SCRAP):
+                found.append(shape)
+    return found
 
 
 def _notches(flat: DartCloth, draft: Draft, to: PointMap, legs: Sequence[int]) -> Drawing:
     found: Drawing = []
     for leg in legs:
-        notch = min(draft.notches, key=lambda one: abs(one.start - flat.ends[leg]), default=None)
-        if notch is None or abs(notch.end - flat.ends[leg]) > abs(flat.ends[0] - flat.ends[1]):
+        end, other = flat.ends[leg], flat.ends[1 - leg]
+        # On a fold edge a leg has no notch; that of the other is not its own.
+        own = [one for one in draft.notches if abs(one.end - end) < abs(one.end - other)]
+        notch = min(own, key=lambda one: abs(one.start - end), default=None)
+        if notch is None or abs(notch.end - end) > abs(end - other):
             continue
         start = to(notch.start)
-        found.append(Shape(EDGE, (Line(start, start + unit(to(notch.end) - start) * _NOTCH),)))
+        found.append(Shape(EDGE, (Line(start, start + unit(to(notch.end) - start) * NOTCH),)))
     return found
 
 
 def _flat(
     section: Section, flat: DartCloth, draft: Draft, to: PointMap, *, is_cut_open: bool
 ) -> Drawing:
-    found = _sheet(flat.whole, WRONG, to)
-    found += _seams(draft, flat.whole, to)
+    found = _sheet(flat.whole, WRONG, to, fold_lines(draft))
+    found += _seams(draft, flat.whole, to, flat.ends)
     item = section.item
     if isinstance(item, DrawnDart):
         cap = [edge.segment for edge in item.dart.cap]
@@ -179,14 +223,19 @@ def _flat(
     if flat.window_sides:
         middle = [(Line(flat.point, flat.window_sides[0][0].start),)]
     found += [_shape(MIDDLE, part, to) for part in middle]
-    if is_cut_open and flat.window is None:
+    is_cut_on = isinstance(item, DrawnDart) and is_little_trimmed(item, flat)
+    if is_cut_open and (flat.window is None or is_cut_on):
         for part in middle:
             length = sum(segment.length() for segment in part)
             out = [segment.reversed() for segment in reversed(part)]
             kept = first_part(out, max(length - _CUT_SHORT, 0.3 * length))
             found.append(_shape(Stroke(0.7), kept, to))
     found += _notches(flat, draft, to, (0, 1))
-    if isinstance(item, DrawnDart) and item.drill_hole is not None:
+    if (
+        isinstance(item, DrawnDart)
+        and item.drill_hole is not None
+        and has_drill_hole(draft.settings.cloth)
+    ):
         found.append(Disc(OPEN_RING, to(item.drill_hole), _HOLE))
     if not flat.is_tuck:
         found.append(Disc(SOLID, to(flat.point), _DOT))
@@ -199,11 +248,11 @@ def _to_the_edge(chain: Sequence[Segment]) -> list[Segment]:
 
 
 def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Drawing:
-    lies = folded(flat)
-    found = _sheet(lies.under, RIGHT, to)
+    lies, folds = folded(flat), fold_lines(draft)
+    found = _sheet(lies.under, RIGHT, to, _mapped(folds, flat.mirror))
     # Where the picture ends, white cloth would not be seen on the white page.
     found.insert(1, _shape(TORN, lies.under.ring, to, True))
-    found += _sheet(lies.upper, WRONG, to)
+    found += _sheet(lies.upper, WRONG, to, folds)
     found += _edges(lies.under, HIDDEN, to)
     found.append(_shape(Stroke(0.7), [lies.fold], to))
     leg = flat.fold_leg
@@ -227,10 +276,23 @@ def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Drawing:
 
 
 def _stitches(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
-    found: Drawing = [_shape(STITCHES, [*_through_allowance(flat, draft), *flat.stitched], to)]
-    if draft.settings.cloth == "sheer" and not flat.is_tuck:
-        found.append(_shape(STITCHES, flat.second_row(flat.fold_leg), to))
+    row = _second_row(flat, flat.fold_leg, draft, to)
+    stroke = DOUBLE_STITCHES if row else STITCHES
+    found: Drawing = [_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to)]
+    if row:
+        found.append(_shape(stroke, row, to))
     return found
+
+
+def _second_row(flat: DartCloth, leg: int, draft: Draft, to: PointMap) -> tuple[Segment, ...]:
+    """Return the second row of a sheer dart, if need be drawn wider apart so that it is seen.
+
+    None where the dart is too narrow for that, and none in another cloth.
+    """
+    if draft.settings.cloth != "sheer" or flat.is_tuck or not flat.second_row(leg):
+        return ()
+    per_mm = abs(to(1 + 0j) - to(0j))
+    return flat.second_row(leg, max(SECOND_ROW, ROWS_APART / per_mm))
 
 
 def _through_allowance(flat: DartCloth, draft: Draft) -> Sequence[Segment]:
@@ -315,21 +377,20 @@ def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
     found: Drawing = []
     if lies.rounding:
         found.append(_shape(fill(WRONG), _polygon(lies.rounding), to, True))
-    found += _sheet(lies.base, WRONG, to)
-    found += _sheet(lies.other, WRONG, to)
+    folds = fold_lines(draft)
+    found += _sheet(lies.base, WRONG, to, folds)
+    found += _sheet(lies.other, WRONG, to, _mapped(folds, flat.swing))
     if excess.bounds:
         found.append(_shape(Stroke(0.5, fill=DOUBLED), excess.ring, to, True))
     found += _edges(lies.base, HIDDEN, to)
     swung = lies.other.mapped(_back_again(flat))
-    found += _seams(draft, lies.base, to)
-    found += [
-        shape._replace(chain=tuple(s.mapped(to) for s in shape_chain))
-        for shape, shape_chain in _swung_seams(flat, draft, swung)
-    ]
-    found.append(_shape(STITCHES, [*_through_allowance(flat, draft), *flat.stitched], to))
-    if draft.settings.cloth == "sheer" and not flat.is_tuck:
-        row = [segment.mapped(flat.swing) for segment in flat.second_row(other)]
-        found.append(_shape(STITCHES, row, to))
+    found += _seams(draft, lies.base, to, flat.ends)
+    found += _seams(draft, swung, lambda z: to(flat.swing(z)), flat.ends)
+    row = [segment.mapped(flat.swing) for segment in _second_row(flat, other, draft, to)]
+    stroke = DOUBLE_STITCHES if row else STITCHES
+    found.append(_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to))
+    if row:
+        found.append(_shape(stroke, row, to))
     at, way = place_along(flat.stitched, 0.45 * sum(s.length() for s in flat.stitched))
     side = _garment_side(flat, way)
     width = abs(to(flat.ends[0]) - to(flat.ends[1])) / 2 * 0.55
@@ -343,16 +404,6 @@ def _back_again(flat: DartCloth) -> PointMap:
     return lambda z: flat.point + (z - start) / factor
 
 
-def _swung_seams(
-    flat: DartCloth, draft: Draft, cloth: Cloth
-) -> list[tuple[Shape, tuple[Segment, ...]]]:
-    return [
-        (Shape(SEAM, ()), tuple(segment.mapped(flat.swing) for segment in part))
-        for run in draft.piece.runs
-        for part in parts_inside([edge.segment for edge in run], cloth)
-    ]
-
-
 def _polygon(points: Sequence[complex]) -> list[Segment]:
     return [Line(a, b) for a, b in itertools.pairwise((*points, points[0]))]
 
@@ -362,8 +413,9 @@ def _joined(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
     found: Drawing = []
     if lies.rounding:
         found.append(_shape(fill(WRONG), _polygon(lies.rounding), to, True))
-    found += _sheet(lies.base, WRONG, to)
-    found += _sheet(lies.other, WRONG, to)
+    folds = fold_lines(draft)
+    found += _sheet(lies.base, WRONG, to, folds)
+    found += _sheet(lies.other, WRONG, to, _mapped(folds, flat.swing))
     found += _stitches(flat, draft, to)
     found += _pins(flat, to)
     found += _way_of_stitching(flat, to, -2 * _BESIDE_STITCHES)
@@ -376,13 +428,12 @@ def _rows(section: Section, draft: Draft, to: PointMap) -> Drawing:
     if not isinstance(item, Fullness):
         raise ValueError("a dart has no rows of gathering stitches")
     cloth = _fullness_part(section, draft)
-    found = _sheet(cloth, WRONG, to)
-    found += _seams(draft, cloth, to)
-    gaps = (ROW_GAP, -ROW_GAP) if item.kind == GATHERS else (ROW_GAP,)
-    for gap in gaps:
+    found = _sheet(cloth, WRONG, to, fold_lines(draft))
+    found += _seams(draft, cloth, to, item.ends)
+    for gap in row_gaps(item, draft):
         for edge in draft.piece.edges():
             if edge.seam is item.seam:
-                row = parts_inside(parallel(edge.segment, gap), cloth)
+                row = parts_inside(parallel(edge.segment, gap) if gap else [edge.segment], cloth)
                 found += [_shape(STITCHES, part, to) for part in row]
     for end in item.ends:
         notch = min(
@@ -393,5 +444,5 @@ def _rows(section: Section, draft: Draft, to: PointMap) -> Drawing:
         if notch is not None and abs(notch.start - end) < 60.0:
             start = to(notch.start)
             way = unit(to(notch.end) - start)
-            found.append(Shape(EDGE, (Line(start, start + way * _NOTCH),)))
+            found.append(Shape(EDGE, (Line(start, start + way * NOTCH),)))
     return found

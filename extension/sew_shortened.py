@@ -6,7 +6,8 @@ from drafting_core.fullness import Fullness, chain_length
 from drafting_core.lengths import in_words
 from drafting_core.piece import TUCK
 from drafting_core.words import _
-from extension.sew_words import MARK, PRESS, TRIM, Section, Step
+from extension.sew_steps import MARK, PRESS, TRIM, Step
+from extension.sew_words import Section
 
 
 def shortened(section: Section, like: Section) -> Section:
@@ -20,17 +21,56 @@ def shortened(section: Section, like: Section) -> Section:
     return _with(section, kept, said, like)
 
 
+def pressing_shown(section: Section, like: Section) -> Section:
+    """Return a section with the picture of its pressing where that is another way, else none."""
+    if not _pressed_otherwise(section, like):
+        return in_words_only(section, like)
+    kept = tuple(step for step in section.steps if step.kind == PRESS)
+    return _with(section, kept, _said(section, like, is_other_way=True), like)
+
+
 def in_words_only(section: Section, like: Section) -> Section:
     """Return a section without pictures, which is sewn as another one's pictures show."""
-    said = (
+    if not section.steps:
+        return section
+    is_other_way = _pressed_otherwise(section, like)
+    found = _with(section, (), _said(section, like, is_other_way=is_other_way), like)
+    if not is_other_way:
+        return found
+    press = tuple(step.caption for step in section.steps if step.kind == PRESS)
+    return found._replace(sentences=(*found.sentences, *press))
+
+
+def _pressed_otherwise(section: Section, like: Section) -> bool:
+    return _pressing(section) != _pressing(like)
+
+
+def _pressing(section: Section) -> list[str]:
+    return [step.caption for step in section.steps if step.kind == PRESS]
+
+
+def _said(section: Section, like: Section, *, is_other_way: bool) -> str:
+    is_untrimmed = TRIM in like.course and TRIM not in section.course
+    if is_other_way:
+        return (
+            _(
+                "It is sewn as the pictures at number {number} show, but nothing is trimmed and it "
+                "is pressed another way: stitch {length}."
+            )
+            if is_untrimmed
+            else _(
+                "It is sewn as the pictures at number {number} show, but pressed another way: "
+                "stitch {length}."
+            )
+        )
+    return (
         _(
             "It is sewn as the pictures at number {number} show, but nothing is trimmed: stitch "
             "{length}."
         )
-        if TRIM in like.course and TRIM not in section.course
+        if is_untrimmed
         else _("It is sewn as the pictures at number {number} show: stitch {length}.")
     )
-    return _with(section, (), said, like)
 
 
 def told_alone(section: Section) -> Section:

@@ -1,12 +1,12 @@
-"""What a page of sewing notes says of each dart: where it is, why, and how it is sewn.
+"""What a page of sewing notes says of a piece and of each dart: where it is, which way, and why.
 
 Sources: legs, fold and trimming are as drafted. Slashing a deep dart open only in bulky cloth,
-stopping 1/2 to 1 in from the point, and in sheer cloth stitching twice, trimming, overcasting or
-binding: read in ICAR eCourse, *General rules for stitching a dart*, 2011. Deep darts slashed,
-pressed open and neatened: read in *CITS Dress Making, Trade Practical*, p. 185. Common practice
-without a source: the finishes of woven, fine and knit cloth; a knot instead of a back stitch at the
-point; a curved dart opened along its middle before it is pinned; two rows of long stitches for
-gathers; clipping and pressing the curved seam of two parts; what counts as deep.
+stopping 1/2 to 1 in from the point, and trimming sheer cloth, overcasting or binding it: read in
+ICAR eCourse, *General rules for stitching a dart*, 2011. Deep darts slashed, pressed open and
+neatened: read in *CITS Dress Making, Trade Practical*, p. 185. Common practice without a source:
+the finishes of woven, fine and knit cloth; how close to its second row a sheer dart is trimmed;
+clipping a hollow allowance; clipping and pressing the seam of two parts; what counts as deep, as
+small and as straight.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drafting_core.curves import Segment
+from drafting_core.curves import Line, Segment
 from drafting_core.dart_steps import (
     SECOND_ROW,
     DartCloth,
@@ -25,64 +25,45 @@ from drafting_core.dart_steps import (
 )
 from drafting_core.excess import CLOTH_WORDS, KEEP
 from drafting_core.finish import NOTABLE_BEND, bend_warning
-from drafting_core.folding import CENTRE, DOWN, SIDE, UP
 from drafting_core.fullness import Fullness, chain_length
 from drafting_core.lengths import in_words
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.piece import EASE, FLARE, GATHERS, TUCK
-from drafting_core.words import N_, _
+from drafting_core.words import N_, _, ngettext
 from extension.cut_count import CutCount, count_of
 from extension.piece_names import shown_name
 from extension.report import fold_sentence, fullness_sentences, joined_sentences, turned_sentences
+from extension.sew_fullness import rows_step, tuck_fold, tuck_steps
+from extension.sew_steps import Step, dart_steps
 
-MARK = "mark"
-FOLD = "fold"
-OPEN = "open"
-STITCH = "stitch"
-JOIN = "join"
-TRIM = "trim"
-PRESS = "press"
-ROWS = "rows"
-_TITLES = {
-    MARK: N_("Mark"),
-    FOLD: N_("Fold"),
-    OPEN: N_("Cut open"),
-    STITCH: N_("Stitch"),
-    JOIN: N_("Stitch"),
-    TRIM: N_("Trim"),
-    PRESS: N_("Press"),
-    ROWS: N_("Stitch"),
-}
 #: A kept dart with a wider mouth than this is bulky in a thick cloth (mm): common practice.
 DEEP = 50.0
 #: A clearance below this is none as far as a page is concerned (mm).
 _NO_CLEARANCE = 0.05
-#: How far from the stitch line the rows for gathers and ease run (mm): common practice.
-ROW_GAP = 3.0
-
+#: A dart with a narrower mouth is too small to stitch well (mm): common practice.
+SMALL = 6.0
+#: How close to the second row a sheer dart is trimmed after sewing, at most (mm): common practice.
+_CLOSER = 6.0
+#: A seam that strays from its chord by a larger share of it is curved: pressed over a ham.
+_HOLLOW = 0.03
+#: Edges that end this near to one another are one seam (mm).
+_JOINED = 1e-3
 _FINISHES = {
     "woven": N_(
-        "Finish the trimmed edges: overcast them, or zigzag both layers together; in a firm cloth "
+        "Finish the raw edges: overcast them, or zigzag both layers together; in a firm cloth "
         "pinking is enough."
     ),
     "fine": N_(
-        "Finish the trimmed edges with a narrow zigzag, or bind them; take a fine needle and short "
+        "Finish the raw edges with a narrow zigzag, or bind them; take a fine needle and short "
         "stitches."
     ),
     "sheer": N_(
-        "Finish the trimmed edges by overcasting both layers together, or bind them: they show "
-        "through."
+        "Finish the raw edges by overcasting both layers together, or bind them: they show through."
     ),
     "knit": N_(
-        "Finish the trimmed edges with a narrow zigzag or an overlock stitch, both of which "
+        "Finish the raw edges with a narrow zigzag or an overlock stitch, both of which "
         "stretch with the cloth."
     ),
-}
-_PRESSED = {
-    CENTRE: N_("Press the excess toward the centre, over a pressing ham."),
-    DOWN: N_("Press the excess down, over a pressing ham."),
-    UP: N_("Press the excess up, over a pressing ham."),
-    SIDE: N_("Press the excess away from the centre, over a pressing ham."),
 }
 _KINDS = {
     GATHERS: N_("Gathers on {seam}"),
@@ -92,16 +73,28 @@ _KINDS = {
 }
 
 
-class Step(NamedTuple):
-    """One step of sewing: its kind and what its picture's caption says."""
-
-    kind: str
-    caption: str
-
-    @property
-    def title(self) -> str:
-        """What the step is called."""
-        return _(_TITLES[self.kind])
+#: Sentences of the report that a page to be handed out says in fewer words.
+_SHORTER = {
+    N_(
+        "Excess folded toward the centre, since no rule names {seam} and the dart runs nearer to "
+        "the grain than to the cross grain."
+    ): N_("Excess folded toward the centre, since the dart runs lengthwise."),
+    N_("Excess folded down, since no rule names {seam} and the dart runs crosswise."): N_(
+        "Excess folded down, since the dart runs crosswise."
+    ),
+    N_(
+        "Excess folded toward the centre, since it is on {seam}; no centre seam is named, so the "
+        "middle of the piece counts as the centre."
+    ): N_("Excess folded toward the centre (here the middle of the piece), since it is on {seam}."),
+    N_(
+        "Excess folded toward the centre, since no rule names {seam} and the dart runs nearer to "
+        "the grain than to the cross grain; no centre seam is named, so the middle of the piece "
+        "counts as the centre."
+    ): N_(
+        "Excess folded toward the centre (here the middle of the piece), since the dart runs "
+        "lengthwise."
+    ),
+}
 
 
 class Section(NamedTuple):
@@ -149,8 +142,14 @@ def foot() -> str:
     return _("Sew a trial in cheap cloth first. The piece is cut by its pattern, not by this page.")
 
 
-def general(draft: Draft, sections: Sequence[Section]) -> list[str]:
-    """Return what holds for the whole piece."""
+def general(draft: Draft, sections: Sequence[Section], mate: Draft | None = None) -> list[str]:
+    """Return what holds for the whole piece.
+
+    Args:
+        draft: the piece.
+        sections: what its page says of its darts.
+        mate: the piece that it was one with before the block was cut in two.
+    """
     said = []
     if any(section.steps for section in sections):
         said.append(
@@ -159,20 +158,80 @@ def general(draft: Draft, sections: Sequence[Section]) -> list[str]:
                 "pattern; the right side is white. Hidden edges are dashed."
             )
         )
-        if count_of(draft) == CutCount(2, on_fold=False):
-            said.append(_("The other piece of a pair is sewn as the mirror image."))
+    said += _other_half(draft, sections)
     if not sections:
         said.append(_("This piece has no dart to sew: its shape lies in its seams."))
     said += joined_sentences(draft)
     if draft.joined is not None:
+        pieces = [one for one in (draft, mate) if one is not None]
+        is_straight = not any(_is_curved(one, draft.joined.name) for one in pieces)
         said.append(
-            _(
+            _("Pin that seam right sides together, notch to notch. Press it flat toward one side.")
+            if is_straight
+            else _(
                 "Pin that seam right sides together, notch to notch; where it is hollow clip its "
                 "allowance to let it spread. Press it open over a pressing ham."
             )
         )
     said += turned_sentences(draft)
     return said
+
+
+def _other_half(draft: Draft, sections: Sequence[Section]) -> list[str]:
+    """Return what is to be known of the mirrored half, or of the other piece of a pair."""
+    if not sections:
+        return []
+    count = count_of(draft)
+    is_pair = count == CutCount(2, on_fold=False)
+    if not (count.on_fold or is_pair):
+        return []
+    darts = sum(isinstance(section.item, DrawnDart) for section in sections)
+    has_arrow = darts or any(_is_tuck(section.item) for section in sections)
+    if is_pair:
+        return [
+            _(
+                "The other piece of a pair is sewn as the mirror image, its arrows as in a mirror: "
+                "toward the centre stays toward the centre, and down stays down."
+            )
+            if has_arrow
+            else _("The other piece of a pair is sewn as the mirror image.")
+        ]
+    if not darts:
+        return [_("Cut on the fold, the piece has another half, sewn as the mirror image.")]
+    return [
+        ngettext(
+            "Cut on the fold, the piece has the same dart in its other half: sew it as the mirror "
+            "image, its arrow as in a mirror.",
+            "Cut on the fold, the piece has the same darts in its other half: sew them as the "
+            "mirror image, their arrows as in a mirror.",
+            darts,
+        )
+    ]
+
+
+def _is_tuck(item: DrawnDart | Fullness) -> bool:
+    return isinstance(item, Fullness) and item.kind == TUCK
+
+
+def _is_curved(draft: Draft, name: str) -> bool:
+    """Tell whether the seam in which a cut block meets is too curved to be pressed flat."""
+    edges = [edge.segment for edge in draft.piece.edges() if edge.seam.shown == name]
+    for run in _chains(edges):
+        chord = Line(run[0].start, run[-1].end)
+        samples = (segment.point(k / 8) for segment in run for k in range(9))
+        if max(abs(chord.point(chord.nearest(z)) - z) for z in samples) > _HOLLOW * chord.length():
+            return True
+    return False
+
+
+def _chains(segments: Sequence[Segment]) -> list[list[Segment]]:
+    found: list[list[Segment]] = []
+    for segment in segments:
+        if found and abs(found[-1][-1].end - segment.start) < _JOINED:
+            found[-1].append(segment)
+        else:
+            found.append([segment])
+    return found
 
 
 def sections(draft: Draft) -> list[Section]:
@@ -190,14 +249,23 @@ def sections(draft: Draft) -> list[Section]:
 
 def _dart(number: int, item: DrawnDart, cloth: DartCloth, draft: Draft) -> Section:
     dart = item.dart
-    sentences = [_measures(item), fold_sentence(item), dart.why]
-    if cloth.window is not None:
-        sentences.append(_(_FINISHES[draft.settings.cloth]))
-    if dart.excess == KEEP and dart.intake > DEEP and not cloth.is_curved:
+    kind = draft.settings.cloth
+    is_small = dart.intake < SMALL
+    sentences = [_measures(item)]
+    if is_small:
         sentences.append(
             _(
-                "The dart is deep: only where the cloth is bulky slash its fold open, stop 13 to "
-                "25 mm (1/2 to 1 in) from the point, press it open and neaten the edges."
+                "An intake under 6 mm is too small to stitch well: ease it into the seam instead, "
+                "or stitch it all the same, {length} from the seam to the point, as you choose."
+            ).format(length=in_words(chain_length(cloth.stitched)))
+        )
+    sentences += [_fold(item), dart.reason.sentence(finishing=False)]
+    sentences += _edges(item, cloth, kind)
+    if kind == "woven" and dart.excess == KEEP and dart.intake > DEEP and not cloth.is_curved:
+        sentences.append(
+            _(
+                "The dart is deep: should its fold turn out bulky in a thick cloth, slash it open, "
+                "stop 13 to 25 mm (1/2 to 1 in) from the point, press it open and neaten the edges."
             )
         )
     sentences += [text for text in dart.warnings if text != bend_warning(dart)]
@@ -212,10 +280,40 @@ def _dart(number: int, item: DrawnDart, cloth: DartCloth, draft: Draft) -> Secti
         number,
         _("Dart {number}: {place}").format(number=number, place=_place(item, draft)),
         tuple(sentences),
-        tuple(_dart_steps(item, cloth, draft)),
+        () if is_small else tuple(dart_steps(item, cloth, draft)),
         cloth,
         item,
     )
+
+
+def _edges(item: DrawnDart, cloth: DartCloth, kind: str) -> list[str]:
+    """Return how the raw edges of a dart are finished that is trimmed, or cut open."""
+    if cloth.window is None and not cloth.is_curved:
+        return []
+    said = []
+    closest = SECOND_ROW + _CLOSER
+    if kind == "sheer" and cloth.window is not None and item.dart.trim_allowance > closest:
+        said.append(
+            _(
+                "After sewing, trim a sheer dart closer: to 3 to 6 mm beside the second row of "
+                "stitches."
+            )
+        )
+    said.append(_(_FINISHES[kind]))
+    if cloth.is_curved:
+        said.append(
+            _("Clip the allowance where the seam is hollow, nearly to the stitches, to lie flat.")
+        )
+    return said
+
+
+def _fold(item: DrawnDart) -> str:
+    """Return which way a dart's excess is folded and why, in fewer words than the report's."""
+    told, seam = fold_sentence(item), item.dart.seam.spoken
+    for long, short in _SHORTER.items():
+        if told == _(long).format(seam=seam):
+            return _(short).format(seam=seam)
+    return told
 
 
 def _place(item: DrawnDart, draft: Draft) -> str:
@@ -253,109 +351,6 @@ def _measures(item: DrawnDart) -> str:
     )
 
 
-def _dart_steps(item: DrawnDart, cloth: DartCloth, draft: Draft) -> list[Step]:
-    length = in_words(chain_length(cloth.stitched))
-    is_trimmed = cloth.window is not None
-    steps = [Step(MARK, _marking(item, length, draft))]
-    left = in_words(item.dart.trim_allowance)
-    stop = in_words(cloth.stop)
-    if cloth.is_curved:
-        steps.append(
-            Step(
-                OPEN,
-                _(
-                    "Curved legs do not lie on one another while the dart is whole: cut the shaded "
-                    "part away first, {left} beside each leg; stop {stop} from the point."
-                ).format(left=left, stop=stop)
-                if is_trimmed
-                else _(
-                    "Curved legs do not lie on one another while the dart is whole: cut along its "
-                    "middle, up to 25 mm (1 in) from the point."
-                ),
-            )
-        )
-        steps.append(
-            Step(
-                JOIN,
-                _joining(length, draft.settings.cloth),
-            )
-        )
-    else:
-        steps.append(
-            Step(
-                FOLD,
-                _(
-                    "Fold right sides together along the middle: leg lies on leg, notch on notch. "
-                    "Pin across the legs."
-                ),
-            )
-        )
-        steps.append(Step(STITCH, _stitching(length, draft.settings.cloth, cloth)))
-        if is_trimmed:
-            steps.append(
-                Step(
-                    TRIM,
-                    _(
-                        "Trim both layers to {left} beside the stitching; stop {stop} from the "
-                        "point. Already done if you cut along the pattern's window."
-                    ).format(left=left, stop=stop),
-                )
-            )
-    press = _("{way} Its end lies along the seam and is caught in it.").format(
-        way=_(_PRESSED[item.dart.fold.way])
-    )
-    steps.append(Step(PRESS, press))
-    return steps
-
-
-def _marking(item: DrawnDart, length: str, draft: Draft) -> str:
-    if item.drill_hole is None:
-        return _("Mark notches, both legs ({length} each) and the point on the wrong side.").format(
-            length=length
-        )
-    return _(
-        "Mark notches, both legs ({length} each) and the point on the wrong side; the drill hole "
-        "is {distance} short of the point."
-    ).format(length=length, distance=in_words(draft.settings.drill_hole))
-
-
-def _stitching(length: str, cloth: str, flat: DartCloth) -> str:
-    said = _(
-        "Stitch from the edge to the point, {length} from the seam on. The last stitches run along "
-        "the fold. Knot the threads, no back stitch."
-    )
-    if cloth == "knit":
-        said = _(
-            "Stitch from the edge to the point, {length} from the seam on, with a stitch that "
-            "gives. The last stitches run along the fold. Knot the threads, no back stitch."
-        )
-    elif cloth == "sheer" and flat.second_row(flat.fold_leg):
-        said = _(
-            "Stitch from the edge to the point, {length} from the seam on; a second row {gap} "
-            "inside. The last stitches run along the fold. Knot the threads, no back stitch."
-        )
-    elif cloth == "sheer":
-        said = _(
-            "Stitch from the edge to the point, {length} from the seam on, twice on the same line. "
-            "The last stitches run along the fold. Knot the threads, no back stitch."
-        )
-    return said.format(length=length, gap=in_words(SECOND_ROW))
-
-
-def _joining(length: str, cloth: str) -> str:
-    said = _(
-        "Right sides together, pin leg to leg and notch to notch; stitch from the edge to the "
-        "point, {length} from the seam on. Knot the threads, no back stitch."
-    )
-    if cloth == "sheer":
-        said = _(
-            "Right sides together, pin leg to leg and notch to notch; stitch from the edge to the "
-            "point, {length} from the seam on, and a second row {gap} beside it. Knot the threads, "
-            "no back stitch."
-        )
-    return said.format(length=length, gap=in_words(SECOND_ROW))
-
-
 def _fullness(number: int, item: Fullness, draft: Draft, ring: Sequence[Segment]) -> Section:
     title = _("{number}: {what}").format(
         number=number, what=_(_KINDS[item.kind]).format(seam=item.seam.spoken)
@@ -365,50 +360,10 @@ def _fullness(number: int, item: Fullness, draft: Draft, ring: Sequence[Segment]
     steps: tuple[Step, ...] = ()
     if item.kind == TUCK:
         cloth = tuck_cloth(item, ring)
-        steps = _tuck_steps(cloth, item)
+        sentences.append(tuck_fold(item, draft))
+        steps = tuck_steps(cloth, item, draft)
     elif item.kind in (GATHERS, EASE):
-        steps = (Step(ROWS, _rows(item)),)
+        steps = (rows_step(item, draft),)
     else:
         sentences.append(_("There is nothing to sew here: the width hangs free."))
     return Section(number, title, tuple(sentences), steps, cloth, item)
-
-
-def _tuck_steps(cloth: DartCloth, item: Fullness) -> tuple[Step, ...]:
-    length = in_words(chain_length(cloth.stitched))
-    return (
-        Step(MARK, _("Mark both lines on the wrong side, {length} each.").format(length=length)),
-        Step(
-            FOLD,
-            _(
-                "Fold right sides together: line lies on line, notch on notch. Pin across the "
-                "lines."
-            ),
-        ),
-        Step(
-            STITCH,
-            _(
-                "Stitch {length} from the seam along the line, with a back stitch at its end; "
-                "beyond it the tuck opens out."
-            ).format(length=length),
-        ),
-        Step(
-            PRESS,
-            _(
-                "Press the tuck to the side of the arrow, as far as it is stitched. Its end at "
-                "the seam is caught in it."
-            ),
-        ),
-    )
-
-
-def _rows(item: Fullness) -> str:
-    if item.kind == GATHERS:
-        return _(
-            "Two rows of long stitches, {gap} to both sides of the stitch line, from well before "
-            "the first notch to well behind the second. Draw the threads up by {width}, spread "
-            "the gathers, stitch between the rows."
-        ).format(gap=in_words(ROW_GAP), width=in_words(item.width))
-    return _(
-        "One row of long stitches in the allowance, {gap} from the stitch line. Draw it up by "
-        "{width} until the edge fits its mate, without any pleat; shrink it in with steam."
-    ).format(gap=in_words(ROW_GAP), width=in_words(item.width))

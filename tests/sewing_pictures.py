@@ -9,7 +9,8 @@ from drafting_core.pattern_piece import Draft
 from drafting_core.target_words import targets_in_words
 from extension.settings_text import read_settings
 from extension.sew_pictures import Disc, step_box, step_drawing
-from extension.sew_words import FOLD, PRESS, STITCH, TRIM, Section, sections
+from extension.sew_steps import FOLD, PRESS, STITCH, TRIM
+from extension.sew_words import Section, sections
 from tests.picture_canvas import FAINT, NEW, SHADE, Canvas, To
 from tests.picture_front import front, scaled
 

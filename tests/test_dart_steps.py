@@ -162,7 +162,7 @@ def test_trimming_leaves_its_allowance_and_stops_on_the_fold(draft: Draft) -> No
             assert kept.area + gone.area == pytest.approx(half.area, rel=SAME_AREA)
             left += gone.area
             line = LineString(
-                [(z.real, z.imag) for z in (flat.point, flat.ends[leg] * 3 - flat.point * 2)]
+                [(z.real, z.imag) for z in (flat.point, flat.ends[leg] * 50 - flat.point * 49)]
             )
             for bound in kept.bounds:
                 z = bound.segment.start
