@@ -61,10 +61,6 @@ class DartswingEffect(inkex.EffectExtension):
         """
         root = self.document.getroot()
         if not (pdf := str(self.options.pdf).strip()):
-            from extension.editor_pages import shift_remark
-
-            for remark in shift_remark(root):
-                inkex.errormsg(remark)
             return
         # Starting another program is left to those who want it.
         from extension.export_pdf import pdf_of
