@@ -14,6 +14,8 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
+import inkex
+
 from extension.editor_effect import DartswingEffect, start
 from extension.settings_text import SEWING
 from extension.sew_notes import sew_notes
@@ -38,6 +40,8 @@ class SewNotes(DartswingEffect):
         root = self.document.getroot()
         notes = sew_notes(root, list(self.options.ids), self.options.page)
         self.write_pdf(notes.layer, notes.mm_per_unit)
+        for remark in notes.remarks:
+            inkex.errormsg(remark)
 
 
 if __name__ == "__main__":

@@ -12,6 +12,7 @@ from drafting_core.pattern_piece import Draft, JoinedSeam
 from drafting_core.words import _
 from extension.compare_layout import PAGES
 from extension.editor_pages import PageBox, PageSet
+from extension.old_cut_line import drawn_cut_line, old_cut_line
 from extension.page_surface import PageSurface
 from extension.piece_names import block_name, shown_name
 from extension.results_in_play import drafted, piece_called, results_in_play, visible
@@ -32,12 +33,14 @@ class Notes(NamedTuple):
         mm_per_unit: millimetres on paper to a unit of the root.
         pages: the pages.
         told: what was done, a line for every piece.
+        remarks: those of these lines that the drafter has to look at.
     """
 
     layer: etree._Element
     mm_per_unit: float
     pages: tuple[Page, ...]
     told: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
 
 
 def paper_of(text: str) -> str:
@@ -90,8 +93,17 @@ def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Not
     names = ", ".join(block_name(page.draft) for page in pages)
     # A layer's label is English in any language, as that of a result is.
     sheets.finish(f"Sewing notes: {names}", boxes)  # not read by drafters
-    told = [*drawing.notes, *left_out, *(_told(page, name) for page in pages)]
-    return Notes(sheets.layer, mm, tuple(pages), tuple(told))
+    # The page shows what its stitch line gives now: a pattern cut by an older line is another.
+    remarks = [
+        *left_out,
+        *(
+            remark
+            for source, draft in zip(results, drafts, strict=True)
+            for remark in old_cut_line(drawn_cut_line(source), draft)
+        ),
+    ]
+    told = [*drawing.notes, *(_told(page, name) for page in pages), *remarks]
+    return Notes(sheets.layer, mm, tuple(pages), tuple(told), tuple(remarks))
 
 
 def _told(page: Page, paper: str) -> str:

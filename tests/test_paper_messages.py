@@ -11,6 +11,7 @@ from drafting_core.errors import DraftingError
 from extension.command_line import main
 from extension.jobs import Request, allow
 from extension.paper import request_from
+from extension.sew_notes import sew_notes
 from tests.drawings import NS, marked_front, page, parts
 from tests.effects import run_effect
 from tests.printed_pages import (
@@ -36,10 +37,12 @@ def test_a_cut_line_that_does_not_follow_its_stitch_line_is_remarked() -> None:
     off = re.search(r"up to ([\d.]+) mm", remark)
     assert off is not None
     assert 2.0 < float(off[1]) < 9.0
+    # The sewing notes say it too: they show the stitch line as it is now.
+    assert sew_notes(root, [], "A4").remarks == (remark,)
     said = " ".join(text for text in pages_of(root)[0].texts)
     assert "run Allowances and print again" in said
     allow(root, Request())
-    assert paper(root).remarks == ()
+    assert paper(root).remarks == sew_notes(root, [], "A4").remarks == ()
 
 
 def test_a_layer_that_was_scaled_is_remarked() -> None:
@@ -161,3 +164,16 @@ def test_a_piece_without_its_cut_line_is_refused(how: str) -> None:
     paper(root, cut="no")
     with pytest.raises(DraftingError, match="cutting machine"):
         request_from({**DEFAULTS, "cut": "no", "cut-only": "yes"}, [])
+
+
+def test_a_dart_that_is_no_longer_found_is_refused_by_both() -> None:
+    root = moved(to="neckline/centre front")
+    (stitch,) = parts(root, "stitch-line")
+    (point,) = parts(root, "dart-point")
+    tip = complex(float(point.get("cx")), float(point.get("cy")))
+    nodes = re.findall(r"[\d.-]+,[\d.-]+", stitch.get("d"))
+    node = min(nodes, key=lambda text: abs(complex(*map(float, text.split(","))) - tip))
+    stitch.set("d", stitch.get("d").replace(node, f"{tip.real + 12},{tip.imag + 30}"))
+    assert "Lamplighter front: dart to" in refusal(root)
+    with pytest.raises(DraftingError, match="Lamplighter front: dart to"):
+        sew_notes(root, [], "A4")
