@@ -20,8 +20,9 @@ from extension.drafting_effect import job_of
 from extension.editor_effect import unexpected
 from extension.jobs import Request
 from extension.language import speak_the_drafters_language
+from extension.printing_options import PAPER
 from extension.report import terminal_balance
-from extension.settings_text import CLEANING, MAKING, PAPER, UNITS, read_settings
+from extension.settings_text import CLEANING, MAKING, UNITS, read_settings
 from extension.svg_document import (
     DocumentError,
     document_bytes,

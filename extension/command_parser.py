@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from typing import Any, NoReturn
 
 from extension.drafting_effect import options_of
-from extension.settings_text import CLEANING, PAPER, SEWING, UNITS, Option
+from extension.printing_options import PAPER, SEWING
+from extension.settings_text import CLEANING, UNITS, Option
 
 # The command line's help is English, as its options are.
 _DESCRIPTION = """\

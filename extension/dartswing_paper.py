@@ -19,7 +19,8 @@ import inkex
 from drafting_core.paper_sizes import NAMED
 from extension.editor_effect import DartswingEffect, start
 from extension.paper import make_paper, request_from
-from extension.settings_text import PAPER, UNITS
+from extension.printing_options import PAPER
+from extension.settings_text import UNITS
 
 
 class Paper(DartswingEffect):

@@ -17,7 +17,7 @@ if __name__ == "__main__":
 import inkex
 
 from extension.editor_effect import DartswingEffect, start
-from extension.settings_text import SEWING
+from extension.printing_options import SEWING
 from extension.sew_notes import sew_notes
 
 

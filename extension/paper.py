@@ -23,6 +23,7 @@ from extension.printed_parts import PrintedResult
 from extension.printed_pieces import sheet_pieces
 from extension.read_printed import read_printed
 from extension.results_in_play import results_in_play, visible
+from extension.settings_text import too_long
 from extension.sheet_piece import SheetPiece
 from extension.sizes_nest import nests_of, of_sizes
 from extension.svg_document import units
@@ -86,15 +87,7 @@ def request_from(values: Mapping[str, str], selection: Sequence[str]) -> Request
     for name, what in (("margin", _("The margin")), ("overlap", _("The overlap"))):
         length = parse_measure(values[name], what, unit)
         if length > WIDEST:
-            raise SettingError(
-                _("{length:.0f} mm is more than {longest:.0f} mm.").format(
-                    length=length, longest=WIDEST
-                ),
-                thing=what,
-                remedy=_(
-                    "See that the unit is right: a length without one is in {unit} here."
-                ).format(unit=unit),
-            )
+            raise too_long(length, WIDEST, what, unit)
         lengths.append(length)
     sizes = tuple(part.strip() for part in values["sizes"].replace(";", ",").split(","))
     choice = Choice(

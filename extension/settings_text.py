@@ -239,73 +239,6 @@ MARKING = (
         ("any", *MADE_AS),
     ),
 )
-#: What the pages of a pattern have.
-PAPER = (
-    Option(
-        "paper",
-        "A4",
-        "the paper: A4, A3, A2, A1, A0, Letter, Legal, Tabloid, a size of your own like 300x450mm, "
-        "or a roll like roll 900mm (custom and roll: with their sides in width and height)",
-    ),
-    Option("width", "", "the width of a custom paper or of a roll"),
-    Option("height", "", "the height of a custom paper"),
-    Option("margin", "10mm", "what stays free on every side of a page"),
-    Option("overlap", "10mm", "the strip that neighbouring pages share"),
-    Option(
-        "inside",
-        "no",
-        "whether empty pages that lie wholly inside a piece are printed too, to glue the rest to",
-        ("yes", "no"),
-        is_switch=True,
-    ),
-    Option(
-        "copies",
-        "said",
-        "how often a piece is printed: as its title says, a piece that is cut "
-        "twice with its mirrored twin; or once",
-        ("said", "once"),
-    ),
-    Option("sizes", "", "the sizes of a nest that are printed, like 36, 40 (left out: all)"),
-    Option(
-        "unfold",
-        "no",
-        "whether a piece that is cut on the fold is printed whole, opened out",
-        ("yes", "no"),
-        is_switch=True,
-    ),
-    Option(
-        "apart",
-        "no",
-        "whether sizes that are drawn on one another are laid beside one another",
-        ("yes", "no"),
-        is_switch=True,
-    ),
-    Option("cut", "yes", "whether the cut line is printed", ("yes", "no")),
-    Option("stitch", "yes", "whether the stitch line is printed", ("yes", "no")),
-    Option("dart", "yes", "whether the darts are printed: legs, fold, cap, point", ("yes", "no")),
-    Option("window", "yes", "whether trim windows are printed", ("yes", "no")),
-    Option(
-        "marks",
-        "yes",
-        "whether notches, drill holes, apex, grainline and inner lines are printed",
-        ("yes", "no"),
-    ),
-    Option("names", "yes", "whether names and titles are printed", ("yes", "no")),
-    Option(
-        "cut-only",
-        "no",
-        "whether only what a cutting machine follows is written: cut lines, "
-        "notches and drill holes as hairlines, no text",
-        ("yes", "no"),
-        is_switch=True,
-    ),
-    Option("pdf", "", "also write the pages as a PDF to this file"),
-)
-#: What sewing notes have.
-SEWING = (
-    Option("page", "A4", "the page that the notes are drawn for", ("A4", "Letter")),
-    Option("pdf", "", "also write the pages as a PDF to this file"),
-)
 #: The units that a bare number can have.
 UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", "in"))
 
@@ -381,15 +314,18 @@ def _check_lengths(settings: Settings, given: Mapping[str, str], bare_unit: str)
         lengths.append((_("The seam allowance"), max(widths)))
     for what, length in lengths:
         if length is not None and length > LONGEST:
-            raise SettingError(
-                _("{length:.0f} mm is more than {longest:.0f} mm.").format(
-                    length=length, longest=LONGEST
-                ),
-                thing=what,
-                remedy=_(
-                    "See that the unit is right: a length without one is in {unit} here."
-                ).format(unit=bare_unit),
-            )
+            raise too_long(length, LONGEST, what, bare_unit)
+
+
+def too_long(length: float, longest: float, what: str, bare_unit: str) -> SettingError:
+    """Return the error for a length that most likely was meant in another unit."""
+    return SettingError(
+        _("{length:.0f} mm is more than {longest:.0f} mm.").format(length=length, longest=longest),
+        thing=what,
+        remedy=_("See that the unit is right: a length without one is in {unit} here.").format(
+            unit=bare_unit
+        ),
+    )
 
 
 def _share(text: str) -> float:

@@ -17,7 +17,8 @@ from PIL import Image
 from extension.export_pdf import pdf_of
 from extension.jobs import Request, move
 from extension.paper import make_paper, request_from
-from extension.settings_text import PAPER, UNITS
+from extension.printing_options import PAPER
+from extension.settings_text import UNITS
 from extension.sew_notes import sew_notes
 from extension.svg_document import read_document
 from tests.printed_pages import pages_of

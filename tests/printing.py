@@ -13,7 +13,8 @@ from shapely.geometry import Polygon
 from drafting_core.errors import DraftingError
 from extension.jobs import Request, move
 from extension.paper import Printed, make_paper, request_from
-from extension.settings_text import PAPER, UNITS
+from extension.printing_options import PAPER
+from extension.settings_text import UNITS
 from tests.drawings import marked_front, page, seam_marks
 from tests.printed_pages import (
     Page,

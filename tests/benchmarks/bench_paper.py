@@ -10,7 +10,8 @@ import pytest
 
 from extension.jobs import Request, move
 from extension.paper import make_paper, request_from
-from extension.settings_text import PAPER, UNITS
+from extension.printing_options import PAPER
+from extension.settings_text import UNITS
 from extension.svg_document import document_bytes, parse_document
 
 SAMPLE = Path(__file__).parents[2] / "sample_svgs" / "front_nest.svg"
