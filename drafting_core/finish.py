@@ -19,8 +19,9 @@ from drafting_core.curves import (
 )
 from drafting_core.errors import DartError
 from drafting_core.excess import KEEP, TRIM, Reason, keep_or_trim
-from drafting_core.folding import Fold, fold_of, is_at_neck_tip, mouth_seam
+from drafting_core.folding import Fold, fold_of, is_at_neck_tip
 from drafting_core.lengths import in_words
+from drafting_core.mouth_seam import mouth_seam
 from drafting_core.outline import (
     SHORTEST_SEGMENT,
     Edge,

@@ -1,4 +1,4 @@
-"""Which seam a dart's mouth is on, and which way its excess is folded.
+"""Which way a dart's excess is folded.
 
 Upright darts are folded toward the centre, crosswise darts down (Oregon State University
 Extension, 4-H 92132, *How to Construct Darts*, 1994).
@@ -10,6 +10,7 @@ import itertools
 from typing import NamedTuple
 
 from drafting_core.curves import cross, dot, unit
+from drafting_core.mouth_seam import mouth_seam
 from drafting_core.outline import nearest_on
 from drafting_core.piece import Piece
 from drafting_core.seam_names import (
@@ -22,7 +23,6 @@ from drafting_core.seam_names import (
     SIDE_SEAM,
     UNDERARM_SEAM,
     WAIST,
-    Seam,
 )
 from drafting_core.words import N_, _
 
@@ -88,27 +88,6 @@ _WITHOUT_CENTRE = {
         "counts as the centre."
     ),
 }
-
-
-def mouth_seam(piece: Piece, k: int) -> Seam:
-    """Return the seam that the mouth of an opening is on.
-
-    Where neckline and centre meet that is the neckline; at another corner it is the seam that
-    the dart stands more squarely on.
-    """
-    before = piece.runs[k][-1]
-    after = piece.runs[(k + 1) % len(piece.runs)][0]
-    if before.seam is after.seam:
-        return before.seam
-    pair = (before.seam, after.seam)
-    for seam, other in (pair, pair[::-1]):
-        if seam.kind == NECKLINE and other.is_centre:
-            return seam
-    apex = piece.openings[k].apex
-    first, second = piece.mouth(k)
-    square_before = abs(cross(unit(first - apex), before.segment.end_tangent()))
-    square_after = abs(cross(unit(second - apex), after.segment.start_tangent()))
-    return before.seam if square_before >= square_after else after.seam
 
 
 def is_at_neck_tip(piece: Piece, k: int) -> bool:

@@ -9,10 +9,10 @@ from drafting_core.block import Block
 from drafting_core.curves import Line, Segment
 from drafting_core.errors import DartError
 from drafting_core.find_darts import ON_APEX, DrawnWedge, take_apart
-from drafting_core.folding import mouth_seam
 from drafting_core.grain import down_the_grain
 from drafting_core.guess_names import guess_names
 from drafting_core.lengths import in_words
+from drafting_core.mouth_seam import mouth_seam
 from drafting_core.outline import checked, encloses, flattened, nearest_on
 from drafting_core.piece import TUCK, Opening, Piece
 from drafting_core.seams import name_seams

@@ -10,9 +10,9 @@ from typing import NamedTuple
 from drafting_core.curves import Cubic, Line, Segment, rotation_about, turn
 from drafting_core.errors import DartError
 from drafting_core.finish import FinishedDart
-from drafting_core.folding import mouth_seam
 from drafting_core.lengths import in_words
 from drafting_core.marks import fold_arrow
+from drafting_core.mouth_seam import mouth_seam
 from drafting_core.outline import Edge, RingPlace, nearest_on, ring_part
 from drafting_core.piece import EASE, FLARE, GATHERS, TUCK, Opening, Piece
 from drafting_core.seam_names import HEM, WRIST, Seam

@@ -10,7 +10,7 @@ from drafting_core.curves import Line, Segment, dot, unit
 from drafting_core.finish import FinishedDart
 from drafting_core.outline import SHORTEST_SEGMENT, encloses, nearest_on
 from drafting_core.piece import Sides
-from drafting_core.trim_window import first_on_ring
+from drafting_core.trim_window import ended, first_by_chain, first_on_ring
 
 #: A notch is cut half-way into the allowance and never deeper than this (mm).
 DEEPEST_NOTCH = 5.0
@@ -258,3 +258,17 @@ def place_of_test_square(lines: Sequence[Segment]) -> complex:
     """Return the upper left corner of the test square, to the right of all lines of the piece."""
     boxes = [segment.box() for segment in lines]
     return complex(max(box.right for box in boxes) + TEST_SQUARE_GAP, min(box.top for box in boxes))
+
+
+def fold_line(dart: FinishedDart) -> list[Segment]:
+    """Return the fold from the point out to the middle of the cap, along the dart's centre."""
+    cap = [edge.segment for edge in dart.cap]
+    line = dart.centre_line
+    middle = first_on_ring(cap, dart.point, dart.middle_ray)
+    if middle is not None and abs(middle.point - dart.point) > abs(line[-1].end - dart.point):
+        # The centre of a curved dart, too, ends on the ray through the middle of the cap.
+        last = Line(line[-1].end, middle.point)
+        straight = dart.opening.sides is None
+        return [Line(dart.point, middle.point)] if straight else [*line, last]
+    found = first_by_chain(cap, line)
+    return list(line) if found is None else ended(line, found.point)

@@ -18,6 +18,8 @@ SHEETS = {f"A{number}": ISO_SHEETS[number] for number in (4, 3, 2, 1, 0)} | {
     "Legal": (8.5 * INCH, 14 * INCH),
     "Tabloid": (11 * INCH, 17 * INCH),
 }
+#: The pages of teaching sheets and sewing notes: what every desk printer takes.
+DESK_PAGES = {name: SHEETS[name] for name in ("A4", "Letter")}
 CUSTOM = "custom"
 ROLL = "roll"
 #: Every paper that has a name.

@@ -9,8 +9,8 @@ from drafting_core.block import DartMark
 from drafting_core.curves import Line, Segment
 from drafting_core.errors import DartError, PlaceError
 from drafting_core.find_darts import ON_APEX
-from drafting_core.folding import mouth_seam
 from drafting_core.lengths import in_words
+from drafting_core.mouth_seam import mouth_seam
 from drafting_core.outline import encloses, nearest_on
 from drafting_core.piece import Piece
 from drafting_core.places import Target, seam_called, spot_in_words

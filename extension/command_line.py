@@ -22,7 +22,7 @@ from extension.jobs import Request
 from extension.language import speak_the_drafters_language
 from extension.printing_options import PAPER
 from extension.report import terminal_balance
-from extension.settings_text import CLEANING, MAKING, UNITS, read_settings
+from extension.settings_text import CLEANING, MAKING, MARKING, UNITS, read_settings
 from extension.svg_document import (
     DocumentError,
     document_bytes,
@@ -131,10 +131,9 @@ def _mark(arguments: argparse.Namespace) -> None:
     selection = _selection(arguments)
     tree = read_document(arguments.input)
     if arguments.command == "mark":
-        from extension.mark_parts import mark_parts
-        from extension.mark_request import marking_options, request_from
+        from extension.mark_parts import mark_parts, request_from
 
-        values = {option.name: getattr(arguments, option.field) for option in marking_options()}
+        values = {option.name: getattr(arguments, option.field) for option in (*MARKING, UNITS)}
         told = mark_parts(tree.getroot(), request_from(values, selection))
     else:
         from extension.mark_block import mark_block

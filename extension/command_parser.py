@@ -9,7 +9,7 @@ from typing import Any, NoReturn
 
 from extension.drafting_effect import options_of
 from extension.printing_options import PAPER, SEWING
-from extension.settings_text import CLEANING, UNITS, Option
+from extension.settings_text import CLEANING, MARKING, UNITS, Option
 
 # The command line's help is English, as its options are.
 _DESCRIPTION = """\
@@ -198,10 +198,8 @@ def parser() -> argparse.ArgumentParser:
 
 def _add_marking(commands: Any) -> None:
     """Declare the commands that mark."""
-    from extension.mark_request import marking_options
-
     for name, short, text, options in (
-        ("mark", _MARK_SHORT, _MARK_HELP, marking_options()),
+        ("mark", _MARK_SHORT, _MARK_HELP, (*MARKING, UNITS)),
         ("mark-block", _MARK_BLOCK_SHORT, _MARK_BLOCK_HELP, ()),
     ):
         command = commands.add_parser(name, help=short, description=text, epilog=_EPILOG)

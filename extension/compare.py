@@ -15,6 +15,7 @@ from drafting_core.errors import DraftingError, PlaceError, SettingError
 from drafting_core.excess import CLOTH_WORDS, TRIM, Reason
 from drafting_core.finish import FinishedDart, bend_warning
 from drafting_core.lengths import in_words
+from drafting_core.paper_sizes import DESK_PAGES
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.places import Target
 from drafting_core.settings import CLOTHS, Settings
@@ -22,7 +23,7 @@ from drafting_core.target_words import targets_in_words
 from drafting_core.words import N_, _, ngettext
 from extension.block_marks import core_block
 from extension.blocks_in_play import blocks_to_move
-from extension.compare_layout import PAGES, Caption, Verdicts, Words
+from extension.compare_layout import Caption, Verdicts, Words
 from extension.compare_picture import KEY
 from extension.compare_sheet import Sheet, SheetWriter, laid_out
 from extension.jobs import Outcome, Request
@@ -91,13 +92,13 @@ def compare(root: etree._Element, request: Request) -> Outcome:
 
 
 def _page(text: str) -> str:
-    for page in PAGES:
+    for page in DESK_PAGES:
         if page.casefold() == text.strip().casefold():
             return page
     raise SettingError(
         _('"{text}" is not known.').format(text=text),
         thing=_("The page"),
-        remedy=_("Use one of {pages}.").format(pages=", ".join(PAGES)),
+        remedy=_("Use one of {pages}.").format(pages=", ".join(DESK_PAGES)),
     )
 
 

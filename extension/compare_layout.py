@@ -10,13 +10,11 @@ import functools
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from drafting_core.paper_sizes import SHEETS
+from drafting_core.paper_sizes import DESK_PAGES
 from drafting_core.words import _
-from extension.set_text import DROP, LEADING, RISE, Box, SetText, text_width, wrapped
+from extension.set_text import DROP, LEADING, RISE, SMALLEST_TEXT, Box, SetText, text_width, wrapped
 from extension.svg_document import DocumentError
 
-#: Width and height of a page held upright.
-PAGES = {name: SHEETS[name] for name in ("A4", "Letter")}
 #: How many times a picture may be smaller than the piece.
 SCALES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20)
 #: Free on every side of the page: printers leave some of it white.
@@ -27,9 +25,8 @@ GUTTER = 7.0
 CAPTION_GAP = 3.0
 #: Around a picture: room for the fold arrow where it points off the piece.
 PICTURE_MARGIN = 5.5
-#: Sizes of the captions' letters, the best first; 2.8 mm is the smallest that is read with ease.
-TEXT_SIZES = (3.5, 3.2, 3.0, 2.8)
-SMALLEST_TEXT = TEXT_SIZES[-1]
+#: Sizes of the captions' letters, the best first.
+TEXT_SIZES = (3.5, 3.2, 3.0, SMALLEST_TEXT)
 HEADING_SIZE = 6.0
 FOOT_SIZE = SMALLEST_TEXT
 #: A narrower caption would be torn into single words.
@@ -194,13 +191,13 @@ def arrange(captions: Sequence[Caption], piece: tuple[float, float], page: str, 
     Args:
         captions: one for each place.
         piece: width and height in mm that every picture has to hold, at true size.
-        page: one of `PAGES`.
+        page: one of `DESK_PAGES`.
         words: what else the page says.
 
     Raises:
         DocumentError: if not even the smallest pictures fit.
     """
-    short, long = PAGES[page]
+    short, long = DESK_PAGES[page]
     for scale in SCALES:
         for size in TEXT_SIZES:
             found = [

@@ -9,14 +9,13 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from drafting_core.curves import Line, PointMap, Segment, dot, unit
+from drafting_core.marks import fold_line
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.stretches import Stretch, stretches
 from drafting_core.words import N_
-from extension.compare_layout import SMALLEST_TEXT
 from extension.labels import Clearings, at_share
 from extension.look import INK, Stroke
-from extension.set_text import DROP, RISE, text_width
-from extension.write_result import fold_line
+from extension.set_text import DROP, RISE, SMALLEST_TEXT, text_width
 
 #: Strokes of the printed page; lines are told apart by dash, what is behind by its grey.
 BEFORE = N_("block before the move")
@@ -127,7 +126,7 @@ def picture_of(draft: Draft, to: PointMap, more: Sequence[Sequence[Segment]] = (
         there, back = dart.legs
         legs = [*there, *(segment.reversed() for segment in reversed(back))]
         lines.append(Drawn(LEG, _on_paper(legs, to)))
-        fold = [Line(dart.point, item.window[0].start)] if item.window else fold_line(item)
+        fold = [Line(dart.point, item.window[0].start)] if item.window else fold_line(dart)
         lines.append(Drawn(FOLD, _on_paper(fold, to)))
     lines.append(Drawn(CUT, _on_paper(draft.cut_line, to), True))
     for apex in draft.apexes:

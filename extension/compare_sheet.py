@@ -13,7 +13,6 @@ from drafting_core.pattern_piece import Draft
 from extension.compare_layout import (
     PICTURE_MARGIN,
     SAMPLE,
-    SMALLEST_TEXT,
     Caption,
     Layout,
     Words,
@@ -38,7 +37,7 @@ from extension.drawn_extent import page_corner, right_edge
 from extension.look import INK, Stroke, text_style
 from extension.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, SODIPODI, ours, svg
 from extension.path_data import number, path_data
-from extension.set_text import LEADING, Box, SetText
+from extension.set_text import LEADING, SMALLEST_TEXT, Box, SetText
 from extension.shapes import matrix_text
 
 #: What the attribute ``dartswing:sheet`` says of the layer.

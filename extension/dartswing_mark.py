@@ -15,8 +15,8 @@ if __name__ == "__main__":
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
 from extension.editor_effect import DartswingEffect, start
-from extension.mark_parts import as_the_dialog_means, mark_parts
-from extension.mark_request import marking_options, request_from
+from extension.mark_parts import as_the_dialog_means, mark_parts, request_from
+from extension.settings_text import MARKING, UNITS
 
 
 class Mark(DartswingEffect):
@@ -25,7 +25,7 @@ class Mark(DartswingEffect):
     def add_arguments(self, pars: ArgumentParser) -> None:
         """Declare the command's options: the same as on the command line."""
         pars.add_argument("--tab", default="part")
-        for option in marking_options():
+        for option in (*MARKING, UNITS):
             pars.add_argument(
                 f"--{option.field}",
                 default=option.default,
@@ -35,7 +35,7 @@ class Mark(DartswingEffect):
 
     def job(self) -> None:
         """Give the selected objects their role; that it is done is seen in the drawing."""
-        values = {o.name: str(getattr(self.options, o.field)) for o in marking_options()}
+        values = {o.name: str(getattr(self.options, o.field)) for o in (*MARKING, UNITS)}
         request = request_from(values, list(self.options.ids))
         mark_parts(self.document.getroot(), as_the_dialog_means(request))
 

@@ -11,9 +11,9 @@ from lxml import etree
 from drafting_core.block import Block, DartMark
 from drafting_core.errors import DraftingError
 from drafting_core.find_darts import ON_APEX
-from drafting_core.folding import mouth_seam
 from drafting_core.found_block import FoundBlock, take_block
 from drafting_core.guess_names import guess_names
+from drafting_core.mouth_seam import mouth_seam
 from drafting_core.outline import extent, flattened
 from drafting_core.piece import Piece
 from drafting_core.propose_apex import DRAWN, MEETING, POINT, propose_apexes

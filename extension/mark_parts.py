@@ -23,6 +23,7 @@ from extension.selected_objects import (
     refused,
     result_around,
 )
+from extension.settings_text import MARKING, UNITS
 from extension.shapes import SHAPES, centre_of
 from extension.source_block import Drawing, SourceBlock
 from extension.svg_document import DocumentError, elements_with_ids, units
@@ -322,3 +323,20 @@ def _is_outline(element: etree._Element) -> bool:
     except DraftingError:
         return False
     return role is not None and role.word == roles.OUTLINE
+
+
+def request_from(values: Mapping[str, str], selection: Sequence[str]) -> MarkRequest:
+    """Return the request that options make: what stands at its default says nothing.
+
+    Args:
+        values: texts by the option's name; what is missing is at its default.
+        selection: the ids of the selected objects.
+    """
+    given = {option.name: values.get(option.name, option.default) for option in (*MARKING, UNITS)}
+    defaults = {option.name: option.default for option in (*MARKING, UNITS)}
+    carried = {
+        name: text
+        for name, text in given.items()
+        if name not in ("role", "unit") and text.strip() != defaults[name]
+    }
+    return MarkRequest(given["role"], carried, tuple(selection), given["unit"])

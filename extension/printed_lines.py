@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.curves import Line, Segment
+from drafting_core.fold_edge import lies_on, runs_of, split_at_folds
 from drafting_core.outline import nearest_on
-from extension.fold_edge import lies_on, runs_of, split_at_folds
 from extension.fullness_words import KIND as FULLNESS_WORDS
 from extension.paper_strokes import STROKES, of_size
 from extension.printed_parts import (

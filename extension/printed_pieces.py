@@ -9,7 +9,7 @@ from drafting_core.errors import SettingError
 from drafting_core.outline import nearest_on
 from drafting_core.words import _
 from extension.cut_count import CutCount
-from extension.fold_edge import fold_sign
+from extension.fold_sign import fold_sign
 from extension.fullness_words import KIND as FULLNESS_WORDS
 from extension.fullness_words import fullness_words
 from extension.labels import Clearings

@@ -10,11 +10,11 @@ from lxml import etree
 
 from drafting_core.curves import Segment, cross, unit
 from drafting_core.errors import DraftingError
+from drafting_core.fold_edge import fold_lines
 from drafting_core.pattern_piece import Draft
 from drafting_core.words import _, ngettext
 from extension.cut_count import count_said
 from extension.drawn_extent import font_size
-from extension.fold_edge import fold_lines
 from extension.namespaces import SODIPODI, svg
 from extension.old_cut_line import old_cut_line
 from extension.piece_names import shown_name

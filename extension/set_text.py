@@ -6,6 +6,8 @@ import functools
 import unicodedata
 from typing import NamedTuple
 
+#: The smallest letters that are read with ease on paper (mm).
+SMALLEST_TEXT = 2.8
 #: Distance of base lines, and what a letter takes above and below its base line, in sizes.
 LEADING = 1.28
 RISE = 0.8

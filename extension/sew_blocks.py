@@ -9,14 +9,13 @@ import functools
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from extension.set_text import DROP, LEADING, RISE, Box, SetText, wrapped
+from extension.set_text import DROP, LEADING, RISE, SMALLEST_TEXT, Box, SetText, wrapped
 
 GUTTER = 4.0
 #: Between the parts of the page, one below the other.
 BAND_GAP = 3.0
 #: Sizes of the letters, the best first; 2.8 mm is the smallest that is read with ease.
-TEXT_SIZES = (3.8, 3.4, 3.1, 2.8)
-SMALLEST_TEXT = TEXT_SIZES[-1]
+TEXT_SIZES = (3.8, 3.4, 3.1, SMALLEST_TEXT)
 #: Captions are no larger than this: their columns are narrow.
 LARGEST_CAPTION = 3.8
 TITLE_FACTOR = 1.2

@@ -11,13 +11,12 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from drafting_core.paper_sizes import DESK_PAGES
 from drafting_core.words import _
-from extension.compare_layout import PAGES
-from extension.set_text import LEADING, RISE, Box, SetText, text_width
+from extension.set_text import LEADING, RISE, SMALLEST_TEXT, Box, SetText, text_width
 from extension.sew_blocks import (
     BAND_GAP,
     GUTTER,
-    SMALLEST_TEXT,
     TEXT_SIZES,
     TITLE_FACTOR,
     WIDER,
@@ -109,7 +108,7 @@ def arrange(choices: Sequence[Content], page: str) -> tuple[int, Layout]:
 
     Args:
         choices: what the page may show, the fullest first; the first that fits is taken.
-        page: one of `PAGES`.
+        page: one of `DESK_PAGES`.
 
     Returns:
         Which of the choices it shows, and the page.
@@ -166,13 +165,13 @@ def _filled(
 
     Args:
         content: what the page shows.
-        page: one of `PAGES`.
+        page: one of `DESK_PAGES`.
         size: of the letters.
         least: the least height of the piece's picture.
         heights: how high step pictures may be, the best first.
         beside: whether the darts' words stand beside the piece's picture, all of them.
     """
-    width, height = PAGES[page]
+    width, height = DESK_PAGES[page]
     inner = width - 2 * MARGIN
     sections = content.sections
     column: list[tuple[str, float, bool]] = [(text, size, False) for text in content.general]
@@ -226,7 +225,7 @@ def _placed(
     foot_height: float,
 ) -> Layout:
     """Put the parts of a page in their places, what room is left over between them."""
-    width, height = PAGES[page]
+    width, height = DESK_PAGES[page]
     corner = complex(MARGIN, MARGIN)
     heading, heading_height = _heading(content, width - 2 * MARGIN, scale)
     used = heading_height + top + foot_height + 2 * BAND_GAP

@@ -8,9 +8,9 @@ from typing import NamedTuple
 from lxml import etree
 
 from drafting_core.errors import DraftingError, SettingError
+from drafting_core.paper_sizes import DESK_PAGES
 from drafting_core.pattern_piece import Draft, JoinedSeam
 from drafting_core.words import _
-from extension.compare_layout import PAGES
 from extension.editor_pages import PageBox, PageSet
 from extension.old_cut_line import drawn_cut_line, old_cut_line
 from extension.page_surface import PageSurface
@@ -49,13 +49,13 @@ def paper_of(text: str) -> str:
     Raises:
         SettingError: if it is none of those that the notes are made for.
     """
-    for name in PAGES:
+    for name in DESK_PAGES:
         if name.casefold() == text.strip().casefold():
             return name
     raise SettingError(
         _('"{text}" is not known.').format(text=text),
         thing=_("The page"),
-        remedy=_("Use one of {pages}.").format(pages=", ".join(PAGES)),
+        remedy=_("Use one of {pages}.").format(pages=", ".join(DESK_PAGES)),
     )
 
 

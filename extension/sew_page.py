@@ -9,6 +9,7 @@ from typing import NamedTuple
 from drafting_core.curves import Box as Extent
 from drafting_core.curves import Line, PointMap, Segment, dot, unit
 from drafting_core.dart_steps import whole_cut_line
+from drafting_core.fold_edge import fold_lines, lies_on, split_at_folds
 from drafting_core.fullness import Fullness, chain_length
 from drafting_core.marks import place_along
 from drafting_core.outline import encloses, flattened
@@ -31,12 +32,11 @@ from extension.compare_picture import (
     arrow_across,
     picture_of,
 )
-from extension.fold_edge import fold_lines, lies_on, split_at_folds
 from extension.labels import Clearings
 from extension.look import INK, Stroke
 from extension.page_surface import PageSurface
-from extension.set_text import Box, SetText, text_width
-from extension.sew_blocks import SMALLEST_TEXT, Panel, Words
+from extension.set_text import SMALLEST_TEXT, Box, SetText, text_width
+from extension.sew_blocks import Panel, Words
 from extension.sew_layout import PICTURE_MARGIN, SAMPLE, Content, Layout, arrange
 from extension.sew_pictures import FOLD_EDGE, OPEN_RING, SOLID, Disc, Shape, step_box, step_drawing
 from extension.sew_shortened import in_words_only, pressing_shown, shortened, told_alone

@@ -20,13 +20,13 @@ from drafting_core.dart_steps import (
     pressed,
     trimmed,
 )
+from drafting_core.fold_edge import fold_lines, lies_on
 from drafting_core.fullness import Fullness, chain_length, first_part
 from drafting_core.marks import place_along
 from drafting_core.outline import nearest_on
 from drafting_core.parallel import parallel
 from drafting_core.pattern_piece import Draft, DrawnDart
 from extension.compare_picture import arrow
-from extension.fold_edge import fold_lines, lies_on
 from extension.look import Stroke
 from extension.sew_fullness import row_gaps
 from extension.sew_steps import FOLD, JOIN, MARK, OPEN, PRESS, STITCH, TRIM, has_drill_hole

@@ -10,11 +10,12 @@ from typing import NamedTuple
 
 from drafting_core.curves import Box, Segment, dot
 from drafting_core.errors import SettingError
+from drafting_core.fold_edge import lies_on
 from drafting_core.outline import signed_area
 from drafting_core.stretches import stretches
 from drafting_core.words import _
 from extension.cut_count import CutCount
-from extension.fold_edge import fold_sign, lies_on
+from extension.fold_sign import fold_sign
 from extension.labels import Clearings, at_share
 from extension.printed_lines import Choice, lines_of
 from extension.printed_parts import CUT_LINE, SEAM_NAME, TITLE, PrintedResult, PrintedText

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from drafting_core.curves import Line, PointMap, Segment, dot, reflection_in, unit
+from drafting_core.fold_edge import ON_FOLD, lies_on, split_at_folds
 from drafting_core.words import _
-from extension.fold_edge import ON_FOLD, lies_on, split_at_folds
 from extension.printed_parts import SEAM_NAME, TITLE, PrintedLine, PrintedResult, PrintedText
 
 #: The line along which it was folded.

@@ -11,13 +11,12 @@ from lxml import etree
 
 from drafting_core.curves import Line, Segment
 from drafting_core.fullness import Fullness
-from drafting_core.marks import TEST_SQUARE, place_of_test_square
+from drafting_core.marks import TEST_SQUARE, fold_line, place_of_test_square
 from drafting_core.pattern_piece import Draft, DrawnDart
 from drafting_core.piece import TUCK
 from drafting_core.seam_names import Seam
 from drafting_core.seams import inner_corners
 from drafting_core.stretches import stretches
-from drafting_core.trim_window import ended, first_by_chain, first_on_ring
 from drafting_core.words import _
 from extension import roles
 from extension.cut_count import cut_words
@@ -292,7 +291,7 @@ class ResultWriter:
         for leg in dart.legs:
             self._chain(DART_SHEET, "dart-leg", leg)
         self._circle(DART_SHEET, "dart-point", dart.point, _POINT_RADIUS)
-        self._chain(DART_SHEET, "dart-fold", fold_line(item))
+        self._chain(DART_SHEET, "dart-fold", fold_line(item.dart))
         if item.drill_hole is not None:
             self._circle(DART_SHEET, "drill-hole", item.drill_hole, _DRILL_RADIUS)
         if item.window is not None:
@@ -378,7 +377,7 @@ def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
     chains += [draft.notches, draft.seam_notches, [draft.grain]]
     for item in draft.darts:
         chains.append([edge.segment for edge in item.dart.cap])
-        chains.append(fold_line(item))
+        chains.append(fold_line(item.dart))
         arrow = item.arrow
         chains.append([Line(a, b) for a, b in itertools.pairwise(arrow) if a != b])
         if item.window:
@@ -415,21 +414,6 @@ def _tuck_nodes(draft: Draft) -> list[complex]:
             if before.seam is edge.seam
         ]
     return nodes
-
-
-def fold_line(item: DrawnDart) -> list[Segment]:
-    """Return the fold from the point out to the middle of the cap, along the dart's centre."""
-    dart = item.dart
-    cap = [edge.segment for edge in dart.cap]
-    line = dart.centre_line
-    middle = first_on_ring(cap, dart.point, dart.middle_ray)
-    if middle is not None and abs(middle.point - dart.point) > abs(line[-1].end - dart.point):
-        # The centre of a curved dart, too, ends on the ray through the middle of the cap.
-        last = Line(line[-1].end, middle.point)
-        straight = dart.opening.sides is None
-        return [Line(dart.point, middle.point)] if straight else [*line, last]
-    found = first_by_chain(cap, line)
-    return list(line) if found is None else ended(line, found.point)
 
 
 def _remove(element: etree._Element) -> None:

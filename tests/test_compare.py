@@ -17,12 +17,11 @@ from lxml import etree
 from drafting_core.errors import DraftingError
 from extension.command_line import main
 from extension.compare import compare
-from extension.compare_layout import SMALLEST_TEXT
 from extension.drawn_extent import right_edge
 from extension.jobs import Outcome, Request, move
 from extension.namespaces import GROUP_MODE, LABEL, svg
 from extension.read_blocks import read_drawing
-from extension.set_text import text_width
+from extension.set_text import SMALLEST_TEXT, text_width
 from extension.shapes import mapped_subpaths, point_map, transform_of
 from extension.svg_document import parse_document, read_document, units, write_document
 from tests.drawings import NS, TARGET, circle, layer, marked_front, outline, page, parts, root_of

@@ -11,12 +11,11 @@ from fontTools.ttLib import TTFont
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from drafting_core.paper_sizes import DESK_PAGES
 from extension.compare_layout import (
     MARGIN,
-    PAGES,
     PICTURE_MARGIN,
     SCALES,
-    SMALLEST_TEXT,
     Caption,
     Layout,
     Verdicts,
@@ -24,7 +23,7 @@ from extension.compare_layout import (
     arrange,
     set_caption,
 )
-from extension.set_text import Box, text_width, wrapped
+from extension.set_text import SMALLEST_TEXT, Box, text_width, wrapped
 from extension.svg_document import DocumentError
 from tests.conftest import require
 
@@ -65,7 +64,7 @@ def boxes_of(layout: Layout) -> list[Box]:
     st.lists(captions, min_size=2, max_size=6),
     st.floats(20, 1500),
     st.floats(20, 1500),
-    st.sampled_from(sorted(PAGES)),
+    st.sampled_from(sorted(DESK_PAGES)),
 )
 def test_nothing_overlaps_and_all_is_on_the_page(
     said: list[Caption], width: float, height: float, page: str
@@ -74,7 +73,7 @@ def test_nothing_overlaps_and_all_is_on_the_page(
         layout = arrange(said, (width, height), page, WORDS)
     except DocumentError:
         assume(False)
-    assert sorted((layout.width, layout.height)) == sorted(PAGES[page])
+    assert sorted((layout.width, layout.height)) == sorted(DESK_PAGES[page])
     boxes = boxes_of(layout)
     for box in boxes:
         assert min(box.x, box.y) >= MARGIN - ROUNDING

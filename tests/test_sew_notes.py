@@ -20,15 +20,15 @@ from lxml import etree
 from drafting_core import words
 from drafting_core.dart_steps import pressed
 from drafting_core.outline import nearest_on
+from drafting_core.paper_sizes import DESK_PAGES
 from drafting_core.pattern_piece import DrawnDart
 from drafting_core.piece import TUCK
 from drafting_core.settings import CLOTHS
 from extension.command_line import main
-from extension.compare_layout import PAGES
 from extension.editor_pages import PAGE
 from extension.namespaces import LABEL, ours
-from extension.set_text import Box, SetText
-from extension.sew_blocks import SMALLEST_TEXT, STEP_MARGIN
+from extension.set_text import SMALLEST_TEXT, Box, SetText
+from extension.sew_blocks import STEP_MARGIN
 from extension.sew_layout import MARGIN, PICTURE_MARGIN
 from extension.sew_notes import PAGE_GAP, sew_notes
 from extension.sew_page import NUMBER_RADIUS, Page
@@ -119,7 +119,7 @@ def said_on(page: Page) -> str:
 
 def check_layout(page: Page, paper: str) -> None:
     layout = page.layout
-    assert (layout.width, layout.height) == PAGES[paper]
+    assert (layout.width, layout.height) == DESK_PAGES[paper]
     boxes = [text.box() for text in texts_of(page)] + [layout.piece]
     boxes += [panel.room for block in layout.blocks for panel in block.panels]
     for box in boxes:
@@ -167,7 +167,7 @@ def test_nothing_overlaps_and_all_is_on_the_page(sample: str, to: str, longer: b
         words.speak(None)
         data, _report = finished(sample, cloth, to)
         words.speak(Longer if longer else None)
-        paper = sorted(PAGES)[number % 2]
+        paper = sorted(DESK_PAGES)[number % 2]
         for page in pages_of(data, paper):
             check_layout(page, paper)
             check_pictures(page)
@@ -325,7 +325,7 @@ def test_nothing_else_is_changed_and_a_second_run_takes_the_place_of_the_first()
         assert without_pages(root) == before
         lefts = [float(page.get("x")) * units(root) for page in root.iter(PAGE)][1:]
         for one, other in itertools.pairwise(lefts):
-            assert other - one == pytest.approx(PAGES["A4"][0] + PAGE_GAP, abs=1e-6)
+            assert other - one == pytest.approx(DESK_PAGES["A4"][0] + PAGE_GAP, abs=1e-6)
         ids = [element.get("id") for element in root.iter() if element.get("id")]
         assert len(ids) == len(set(ids))
         assert again.layer.get(LABEL).startswith("Sewing notes: ")
@@ -408,7 +408,7 @@ def missing_for_pdf() -> list[str]:
     return [tool for tool in tools if not shutil.which(tool)]
 
 
-@pytest.mark.parametrize("paper", sorted(PAGES))
+@pytest.mark.parametrize("paper", sorted(DESK_PAGES))
 def test_the_pdf_has_a_page_for_every_piece_with_its_text_in_it(tmp_path: Path, paper: str) -> None:
     require(*missing_for_pdf())
     drawing, out, pdf = (tmp_path / name for name in ("in.svg", "out.svg", "out.pdf"))
@@ -425,7 +425,7 @@ def test_the_pdf_has_a_page_for_every_piece_with_its_text_in_it(tmp_path: Path, 
     sizes = re.findall(r"Page +\d+ size: +([\d.]+) x ([\d.]+) pts", told)
     assert len(sizes) == 2
     for size in sizes:
-        for measured, wanted in zip(size, PAGES[paper], strict=True):
+        for measured, wanted in zip(size, DESK_PAGES[paper], strict=True):
             assert float(measured) * 25.4 / 72 == pytest.approx(wanted, abs=0.1)
     fonts = asked("pdffonts", str(pdf)).splitlines()[2:]
     assert fonts

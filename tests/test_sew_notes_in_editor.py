@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
+from drafting_core.paper_sizes import DESK_PAGES
 from extension.command_line import main
-from extension.compare_layout import PAGES
 from extension.editor_pages import PAGE
 from extension.namespaces import LABEL, ours
 from extension.svg_document import parse_document, units
@@ -46,7 +46,7 @@ def test_the_pages_are_the_editors_own(editor: RealEditor, tmp_path: Path) -> No
     pages = list(root.iter(PAGE))
     assert len(pages) == 2
     size = [float(pages[-1].get(name)) * units(root) for name in ("width", "height")]
-    assert size == pytest.approx(PAGES["A4"], abs=0.1)
+    assert size == pytest.approx(DESK_PAGES["A4"], abs=0.1)
     assert len(result_lines(root)) == len(result_lines(root_of(moved))) > 0
 
 

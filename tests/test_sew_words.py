@@ -9,13 +9,13 @@ import pytest
 
 from drafting_core.curves import dot
 from drafting_core.dart_steps import SECOND_ROW, is_little_trimmed, trimmed_length
+from drafting_core.fold_edge import fold_lines, lies_on
 from drafting_core.fullness import chain_length
 from drafting_core.outline import nearest_on
 from drafting_core.pattern_piece import DrawnDart
 from drafting_core.piece import EASE, GATHERS, TUCK
 from drafting_core.settings import CLOTHS
 from extension.compare_picture import ARROW
-from extension.fold_edge import fold_lines, lies_on
 from extension.sew_fullness import row_gaps
 from extension.sew_page import ON_FOLD, TUCK_LINE, Page, tuck_arrow
 from extension.sew_pictures import (
