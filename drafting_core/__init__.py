@@ -1,5 +1,5 @@
-"""Drafting geometry: moving and finishing darts on pattern blocks, without SVG or editor.
+"""Drafting geometry: pattern blocks and their darts, without SVG and without an editor.
 
 Lengths are millimetres, angles radians, points complex numbers ``x + iy`` with y pointing down.
-The jobs are `drafting_core.draft.move_dart` and `drafting_core.draft.add_allowances`.
+The jobs are `move_dart` and `add_allowances` in `drafting_core.finished.draft`.
 """

@@ -1,1 +1,1 @@
-"""Dartswing in the editor and on the command line: reading roles, writing layers."""
+"""Dartswing in an SVG document: reading roles, writing layers, commands for editor and terminal."""

@@ -13,8 +13,8 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.editor_effect import DartswingEffect, start
-from extension.write_seam_balance import write_seam_balance
+from extension.commands.editor_effect import DartswingEffect, start
+from extension.comparing.write_seam_balance import write_seam_balance
 
 
 class Balance(DartswingEffect):

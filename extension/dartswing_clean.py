@@ -14,12 +14,12 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.clean import clean_up, request_from
-from extension.clean_report import report_file
-from extension.editor_effect import DartswingEffect, start
-from extension.settings_text import CLEANING, UNITS
-from extension.svg_document import write_outputs
-from extension.write_clean import write_clean
+from extension.cleaning.clean import clean_up, request_from
+from extension.cleaning.clean_report import report_file
+from extension.cleaning.write_clean import write_clean
+from extension.commands.editor_effect import DartswingEffect, start
+from extension.document.svg_document import write_outputs
+from extension.options.settings_text import CLEANING, UNITS
 
 
 class Clean(DartswingEffect):

@@ -21,7 +21,7 @@ WITH_STATUS = "--exit-status"
 def main() -> int:
     """Write the answer to standard error."""
     try:
-        from extension.doctor import check_here, speak
+        from extension.installing.doctor import check_here, speak
 
         speak()
         answer = check_here()

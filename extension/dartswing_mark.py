@@ -14,9 +14,9 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.editor_effect import DartswingEffect, start
-from extension.mark_parts import as_the_dialog_means, mark_parts, request_from
-from extension.settings_text import MARKING, UNITS
+from extension.commands.editor_effect import DartswingEffect, start
+from extension.marking.mark_parts import as_the_dialog_means, mark_parts, request_from
+from extension.options.settings_text import MARKING, UNITS
 
 
 class Mark(DartswingEffect):

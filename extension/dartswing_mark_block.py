@@ -14,8 +14,8 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.editor_effect import DartswingEffect, start
-from extension.mark_block import mark_block
+from extension.commands.editor_effect import DartswingEffect, start
+from extension.marking.mark_block import mark_block
 
 
 class MarkBlock(DartswingEffect):

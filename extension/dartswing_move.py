@@ -13,8 +13,8 @@ if __name__ == "__main__":
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(Path(__file__).resolve().parent.parent)
 
-from extension.drafting_effect import DraftingEffect
-from extension.editor_effect import start
+from extension.commands.drafting_effect import DraftingEffect
+from extension.commands.editor_effect import start
 
 
 class Move(DraftingEffect):

@@ -16,11 +16,11 @@ if __name__ == "__main__":
 
 import inkex
 
-from drafting_core.paper_sizes import NAMED
-from extension.editor_effect import DartswingEffect, start
-from extension.paper import make_paper, request_from
-from extension.printing_options import PAPER
-from extension.settings_text import UNITS
+from drafting_core.text.paper_sizes import NAMED
+from extension.commands.editor_effect import DartswingEffect, start
+from extension.options.printing_options import PAPER
+from extension.options.settings_text import UNITS
+from extension.paper.paper import make_paper, request_from
 
 
 class Paper(DartswingEffect):

@@ -16,9 +16,9 @@ if __name__ == "__main__":
 
 import inkex
 
-from extension.editor_effect import DartswingEffect, start
-from extension.printing_options import SEWING
-from extension.sew_notes import sew_notes
+from extension.commands.editor_effect import DartswingEffect, start
+from extension.options.printing_options import SEWING
+from extension.sewing.notes import sew_notes
 
 
 class SewNotes(DartswingEffect):

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import HealthCheck, settings
 
-from drafting_core import words
-from tests.editor import RealEditor, missing_tools, unpack_package, virtual_screen
+from drafting_core.text import words
+from tests.help.editor.editor import RealEditor, missing_tools, unpack_package, virtual_screen
 
 if TYPE_CHECKING:
-    from tests.press import Press
+    from tests.help.printing.press import Press
 
 # No deadline: the machine's load is no property of the code. In CI every run tries the same
 # examples, so that a failure is never someone else's luck.
@@ -85,7 +85,7 @@ def editor(screen: str, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
 def press(tmp_path_factory: pytest.TempPathFactory) -> Press:
     """Drawings and their PDFs, written by the editor's exporter."""
     # Not needed by most tests.
-    from tests import pdf_pages, press
+    from tests.help.printing import pdf_pages, press
 
     require(*pdf_pages.missing_tools())
     return press.Press(tmp_path_factory.mktemp("press"))

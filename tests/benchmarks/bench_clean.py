@@ -12,17 +12,17 @@ import pytest
 from lxml import etree
 from shapely.geometry import LinearRing
 
-from extension.clean import clean_up, request_from
-from extension.clean_report import report_of
-from extension.shapes import mapped_subpaths
-from extension.svg_document import parse_document
-from extension.write_clean import write_clean
-from tests.clean_measures import distances, flat, measure, quantiles
+from extension.cleaning.clean import clean_up, request_from
+from extension.cleaning.clean_report import report_of
+from extension.cleaning.write_clean import write_clean
+from extension.document.shapes import mapped_subpaths
+from extension.document.svg_document import parse_document
 from tests.conftest import require
-from tests.editor import RealEditor
-from tests.random_blocks import Block, random_block
-from tests.scanned_blocks import HAS_TRACER, Map, scan, strokes_of, wobbled
-from tests.traces import drawing
+from tests.help.blocks.random_blocks import Block, random_block
+from tests.help.editor.editor import RealEditor
+from tests.help.scans.clean_measures import distances, flat, measure, quantiles
+from tests.help.scans.scanned_blocks import HAS_TRACER, Map, scan, strokes_of, wobbled
+from tests.help.scans.traces import drawing
 
 #: Traces of so many nodes, and the longest time that each may take (s); the goal names the
 #: second and the last.

@@ -18,12 +18,12 @@ from typing import NamedTuple
 
 import pytest
 
-from extension.editor_python import environment, interpreter
-from extension.editors import find_editor
-from extension.install import package
-from extension.proof_drawing import PROOF_DRAWING, has_result
+from extension.host.editor_python import environment, interpreter
+from extension.host.editors import find_editor
+from extension.installing.install import package
+from extension.installing.proof_drawing import PROOF_DRAWING, has_result
 from tests.conftest import require
-from tests.editor import missing_tools
+from tests.help.editor.editor import missing_tools
 
 ROUNDS = 9
 #: What the editor's users are promised.

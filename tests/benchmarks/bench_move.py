@@ -6,15 +6,15 @@ from pathlib import Path
 
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from drafting_core.draft import move_dart
-from drafting_core.places import Target
-from drafting_core.settings import Settings
-from extension.block_marks import core_block
-from extension.jobs import Request, move
-from extension.read_blocks import read_drawing
-from extension.svg_document import read_document
+from drafting_core.block.places import Target
+from drafting_core.finished.draft import move_dart
+from drafting_core.model.settings import Settings
+from extension.document.svg_document import read_document
+from extension.drafting.move_and_allow import Request, move
+from extension.reading.block_marks import core_block
+from extension.reading.read_blocks import read_drawing
 
-SAMPLE = Path(__file__).parent.parent.parent / "sample_svgs" / "front_one_path.svg"
+SAMPLE = Path(__file__).parents[2] / "sample_svgs" / "front_one_path.svg"
 
 
 def test_move_of_the_sample_front(benchmark: BenchmarkFixture) -> None:

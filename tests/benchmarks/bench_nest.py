@@ -10,9 +10,9 @@ import time
 
 import pytest
 
-from extension.jobs import Request, move
-from extension.svg_document import document_bytes, parse_document
-from tests.drawings import APEX, TARGET, layer, outline, page, seam_marks
+from extension.document.svg_document import document_bytes, parse_document
+from extension.drafting.move_and_allow import Request, move
+from tests.help.blocks.drawings import APEX, TARGET, layer, outline, page, seam_marks
 
 COUNTS = (10, 100, 1000)
 #: A nest may cost this much more than its blocks one by one.

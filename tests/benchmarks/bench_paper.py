@@ -8,11 +8,11 @@ from statistics import median
 
 import pytest
 
-from extension.jobs import Request, move
-from extension.paper import make_paper, request_from
-from extension.printing_options import PAPER
-from extension.settings_text import UNITS
-from extension.svg_document import document_bytes, parse_document
+from extension.document.svg_document import document_bytes, parse_document
+from extension.drafting.move_and_allow import Request, move
+from extension.options.printing_options import PAPER
+from extension.options.settings_text import UNITS
+from extension.paper.paper import make_paper, request_from
 
 SAMPLE = Path(__file__).parents[2] / "sample_svgs" / "front_nest.svg"
 DEFAULTS = {option.name: option.default for option in (*PAPER, UNITS)}

@@ -1,0 +1,157 @@
+"""A block taken apart: its runs of named seams and its darts, checked on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from drafting_core.block.block import Block
+from drafting_core.block.find_darts import ON_APEX, DrawnWedge, take_apart
+from drafting_core.block.grain import down_the_grain
+from drafting_core.block.guess_names import guess_names
+from drafting_core.block.mouth_seam import mouth_seam
+from drafting_core.block.seams import name_seams
+from drafting_core.model.outline import checked, encloses, flattened, nearest_on
+from drafting_core.model.piece import TUCK, Opening, Piece
+from drafting_core.plane.curves import Line, Segment
+from drafting_core.text.errors import DartError
+from drafting_core.text.lengths import in_words
+from drafting_core.text.words import _
+
+#: A seam mark further away than this may be meant for another seam (mm).
+NEAR_SEAM = 20.0
+#: Mouth ends that were brought together by more than this are worth a word (mm).
+NOTABLE_UNEVENNESS = 0.1
+
+
+class FoundBlock(NamedTuple):
+    """A block taken apart, with what was noticed on the way.
+
+    Attributes:
+        piece: its runs of named seams and its darts.
+        darts: how truly each dart points at the apex.
+        guessed: whether the seams were named by the block's shape.
+        warnings: what the drafter should know.
+        grain: the grainline as drawn, or None.
+    """
+
+    piece: Piece
+    darts: tuple[DrawnWedge, ...]
+    guessed: bool
+    warnings: tuple[str, ...]
+    grain: Line | None
+
+    @property
+    def down(self) -> complex:
+        """The unit vector down along the grain, before anything turned."""
+        return down_the_grain(self.piece, vector_of(self.grain))
+
+
+def mouths_of_their_own(found: FoundBlock, openings: Sequence[Opening]) -> list[complex]:
+    """Return the first mouth ends of those darts of a fan that do not truly point at its apex."""
+    drawn = (
+        found.darts[opening.number]
+        for opening in openings
+        if opening.in_fan and opening.number is not None
+    )
+    return [wedge.mouth for wedge in drawn if not wedge.is_true]
+
+
+def vector_of(line: Line | None) -> complex | None:
+    """Return the vector along a line, or None where there is none."""
+    return line.end - line.start if line is not None else None
+
+
+def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> FoundBlock:
+    """Check a block's outline and find its darts and seams.
+
+    Args:
+        block: the block.
+        equalise: whether mouth ends that differ are brought to the mean of their radii.
+        own: first mouth ends of darts that turn about themselves though they point at an apex.
+
+    Raises:
+        DraftingError: if the outline, the apex or the darts are at fault.
+    """
+    ring = checked(block.outline)
+    for apex in block.apexes:
+        _check_apex([edge.segment for edge in ring], apex)
+    darts = take_apart(
+        ring,
+        block.apexes,
+        equalise=equalise,
+        own=own,
+        curved=block.curved_darts,
+        caps=[
+            (mark.paths[0][0].start, mark.paths[1][0].start)
+            for mark in block.fullness
+            if mark.kind == TUCK
+        ],
+    )
+    if block.more_apexes and not block.standing and not own:
+        _check_every_apex(block.apexes, darts.openings)
+    piece = name_seams(darts, block.seam_marks, block.seam_ends, block.seam_corners)
+    guessed = False
+    if not block.seam_marks and not any(edge.label and edge.label.name for edge in ring):
+        named = guess_names(piece, block.name)
+        if named is not None:
+            piece, guessed = named, True
+    warnings = [
+        _(
+            "The mouth ends of the dart on {seam} differed by {by:.1f} mm in their distance from "
+            "the apex; both now lie at the mean."
+        ).format(seam=mouth_seam(piece, k).spoken, by=by)
+        for k, by in enumerate(darts.uneven)
+        if equalise and by > NOTABLE_UNEVENNESS
+    ]
+    warnings += [
+        _(
+            "At ({x:.1f}, {y:.1f}) mm two straight lines of {one} and {other} meet like the legs "
+            "of a dart, but unequal: they were taken as seams. If it is a dart, make them equal."
+        ).format(
+            x=wedge.point.real,
+            y=wedge.point.imag,
+            one=in_words(abs(wedge.ends[0] - wedge.point)),
+            other=in_words(abs(wedge.ends[1] - wedge.point)),
+        )
+        for wedge in darts.doubtful
+    ]
+    warnings += [
+        _('The mark "{mark}" lies {distance} from the seam that it names.').format(
+            mark=f"seam {mark.label.name}",  # not read by drafters but as she typed it
+            distance=in_words(distance),
+        )
+        for mark in block.seam_marks
+        if (distance := _distance(piece, mark.at)) > NEAR_SEAM
+    ]
+    return FoundBlock(piece, darts.drawn, guessed, tuple(warnings), block.grain)
+
+
+def _distance(piece: Piece, at: complex) -> float:
+    return nearest_on([edge.segment for edge in piece.edges()], at).distance
+
+
+def _check_every_apex(apexes: Sequence[complex], openings: Sequence[Opening]) -> None:
+    """Refuse an apex beside others at which no dart points."""
+    idle = set(range(len(apexes))) - {opening.fan for opening in openings}
+    if idle:
+        apex = apexes[min(idle)]
+        raise DartError(
+            _("of {count} apex marks no dart points at the one at ({x:.1f}, {y:.1f}) mm.").format(
+                count=len(apexes), x=apex.real, y=apex.imag
+            ),
+            remedy=_("Delete it, or put each block with its marks into a group of its own."),
+            place=apex,
+        )
+
+
+def _check_apex(ring: Sequence[Segment], apex: complex) -> None:
+    if encloses(flattened(ring), apex):
+        return
+    distance = nearest_on(ring, apex).distance
+    if distance > ON_APEX:
+        raise DartError(
+            _("the apex lies {distance} outside the outline.").format(distance=in_words(distance)),
+            remedy=_("Put the apex mark on the point about which the dart turns."),
+            place=apex,
+        )

@@ -1,0 +1,274 @@
+"""Marks on the pattern: notches, drill holes, fold arrows, the grainline and the test square."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from drafting_core.dart.finish import FinishedDart
+from drafting_core.dart.trim_window import ended, first_by_chain, first_on_ring
+from drafting_core.model.outline import SHORTEST_SEGMENT, encloses, nearest_on
+from drafting_core.model.piece import Sides
+from drafting_core.plane.curves import Line, Segment, dot, unit
+
+#: A notch is cut half-way into the allowance and never deeper than this (mm).
+DEEPEST_NOTCH = 5.0
+#: A notch shallower than this cannot be cut (mm).
+SHALLOWEST_NOTCH = 0.5
+#: How much nearer than its allowance a notch may seem to lie, mitres and curves considered (mm).
+NOTCH_SLACK = 0.5
+# Where the fold arrow crosses the legs, in parts of their length from the mouth.
+_ARROW_SHARE = 0.38
+#: Side of the test square (mm).
+TEST_SQUARE = 50.0
+#: Distance of the test square from the piece (mm).
+TEST_SQUARE_GAP = 15.0
+
+
+class WideEdge(NamedTuple):
+    """An edge of the stitch line with its caps, and the width of its allowance in mm."""
+
+    segment: Segment
+    width: float
+
+
+class MouthSide(NamedTuple):
+    """What meets at one mouth end of a dart.
+
+    Attributes:
+        seam: the edge of the seam that ends there.
+        cap: the edge of the cap that ends there.
+        outward: the unit vector square to the seam, out of the piece.
+    """
+
+    seam: WideEdge
+    cap: WideEdge
+    outward: complex
+
+    def lies_opposite(self, point: complex) -> bool:
+        """Tell whether a point of the cut line is as far out as this seam and cap want it.
+
+        Where a leg, extended, leaves through the edge of some other seam, it is nearer.
+        """
+        near = min(
+            abs(edge.segment.point(edge.segment.nearest(point)) - point)
+            for edge in (self.seam, self.cap)
+        )
+        return near >= min(self.seam.width, self.cap.width) - NOTCH_SLACK
+
+
+def leg_notches(
+    legs: Sides,
+    cut_line: Sequence[Segment],
+    sides: tuple[MouthSide, MouthSide],
+    piece: Sequence[complex],
+) -> list[Line]:
+    """Return a notch for each leg, from the cut line inward along the leg extended straight.
+
+    Where the extended leg runs back into the piece or leaves through another seam, the notch is
+    square to the mouth's own seam instead, opposite the mouth end. None is on a fold edge.
+
+    Args:
+        legs: the two legs of a dart, or the stitched lines of a tuck, each from its mouth end.
+        cut_line: the cut line before trim windows are taken out.
+        sides: what meets at each mouth end.
+        piece: a polygon of the stitch line with its caps.
+    """
+    notches = []
+    for leg, side in zip(legs, sides, strict=True):
+        end = leg[0].start
+        # A cap that copies a fold edge has no allowance: the seam beside it has.
+        widths = [side.seam.width, side.cap.width or side.seam.width]
+        depth = min(*widths, 2 * DEEPEST_NOTCH) / 2
+        if depth < SHALLOWEST_NOTCH:
+            continue
+        ray = -leg[0].start_tangent()
+        found = first_on_ring(cut_line, end, ray)
+        if (
+            found is None
+            or not side.cap.width
+            or not side.lies_opposite(found.point)
+            or any(
+                encloses(piece, end + (found.point - end) * share) for share in (0.1, 0.3, 0.6, 0.9)
+            )
+        ):
+            ray = side.outward
+            found = first_on_ring(cut_line, end, ray)
+        if found is not None:
+            notches.append(Line(found.point, found.point - ray * depth))
+    return notches
+
+
+def standing_sides(legs: Sides, edges: Sequence[WideEdge]) -> tuple[MouthSide, MouthSide]:
+    """Return what meets at each mouth end of a tuck whose cap is part of an outline that stands.
+
+    Args:
+        legs: its stitched lines, each from its mouth end.
+        edges: the outline.
+    """
+    segments = [edge.segment for edge in edges]
+    sides = []
+    for number, leg in enumerate(legs):
+        found = nearest_on(segments, leg[0].start)
+        node = found.segment
+        if abs(found.point - segments[node].end) < SHORTEST_SEGMENT:
+            node = (node + 1) % len(edges)
+        elif abs(found.point - segments[node].start) >= SHORTEST_SEGMENT:
+            # Reshaped by hand, so that no node is left there.
+            outward = -1j * segments[node].tangent(found.t)
+            sides.append(MouthSide(edges[node], edges[node], outward))
+            continue
+        before, after = edges[node - 1], edges[node]
+        if number == 0:
+            sides.append(MouthSide(before, after, -1j * before.segment.end_tangent()))
+        else:
+            sides.append(MouthSide(after, before, -1j * after.segment.start_tangent()))
+    return sides[0], sides[1]
+
+
+def seam_notch(at: complex, edges: Sequence[WideEdge], cut_line: Sequence[Segment]) -> Line | None:
+    """Return the notch for a mark near the outline: square to the seam, from the cut line inward.
+
+    None where the seam lies on a fold, which is not notched.
+    """
+    segments = [edge.segment for edge in edges]
+    found = nearest_on(segments, at)
+    width = edges[found.segment].width
+    depth = min(width / 2, DEEPEST_NOTCH)
+    if depth < SHALLOWEST_NOTCH:
+        return None
+    outward = -1j * segments[found.segment].tangent(found.t)
+    start = first_on_ring(cut_line, found.point, outward)
+    if start is None:
+        return None
+    return Line(start.point, start.point - outward * depth)
+
+
+def drill_hole(dart: FinishedDart, distance: float) -> complex | None:
+    """Return the place of the drill hole: on the dart's centre, short of its point.
+
+    None where the dart is too short for it.
+    """
+    depth = dot((dart.ends[0] + dart.ends[1]) / 2 - dart.point, dart.middle_ray)
+    return place_along(dart.centre_line, distance)[0] if distance < depth else None
+
+
+def place_along(chain: Sequence[Segment], length: float) -> tuple[complex, complex]:
+    """Return the point of a chain at a length in mm from its start, and the direction there."""
+    left = length
+    for segment in chain:
+        whole = segment.length()
+        if left <= whole:
+            t = segment.parameter_at(left)
+            return segment.point(t), segment.tangent(t)
+        left -= whole
+    return chain[-1].end, chain[-1].end_tangent()
+
+
+def fold_arrow(dart: FinishedDart, inward: float | None = None) -> list[complex]:
+    """Return an arrow across the dart toward the side to which its excess is folded.
+
+    The polyline is drawn in one go: tail, tip, one barb, tip, the other barb.
+
+    Args:
+        dart: the finished dart.
+        inward: how far from the mouth it lies along the legs, in mm; somewhat nearer to the
+            mouth than to the point where none is given.
+    """
+    tail_leg, tip_leg = (
+        place_along(leg, inward or _ARROW_SHARE * sum(s.length() for s in leg))[0]
+        for leg in (dart.legs[1 - dart.fold.leg], dart.legs[dart.fold.leg])
+    )
+    along = tip_leg - tail_leg
+    size = abs(along)
+    along = unit(along)
+    reach = min(12.0, 0.35 * size)
+    tip, tail = tip_leg + along * reach, tail_leg + along * 0.25 * size
+    barb = min(4.0, 0.4 * abs(tip - tail))
+    return [
+        tail,
+        tip,
+        tip - along * barb + 1j * along * barb * 0.6,
+        tip,
+        tip - along * barb - 1j * along * barb * 0.6,
+    ]
+
+
+def grainline(ring: Sequence[complex], down: complex, avoid: Sequence[complex]) -> Line:
+    """Return a line along the grain that lies well inside a piece.
+
+    Args:
+        ring: a polygon of the piece.
+        down: the unit vector down along the grain.
+        avoid: points that it should keep away from.
+    """
+    factor = 1j / down  # turns the grain upright, down the page
+    upright = [z * factor for z in _dense(ring)]
+    left, right = min(z.real for z in upright), max(z.real for z in upright)
+    others = [z * factor for z in avoid]
+    best: tuple[float, complex, complex] | None = None
+    steps = 24
+    for step in range(1, steps):
+        x = left + (right - left) * step / steps
+        for top, bottom in _inside(upright, x):
+            size = bottom - top
+            length = min(0.6 * size, 0.5 * (right - left) + 60.0)
+            room = min(
+                [abs(z.real - x) for z in [*others, *upright] if top - 5 < z.imag < bottom + 5]
+                or [50.0]
+            )
+            score = length * min(1.0, (room + 2.0) / 12.0)
+            if best is None or score > best[0] + 1e-9:
+                middle = (top + bottom) / 2
+                best = (
+                    score,
+                    complex(x, middle - length / 2),
+                    complex(x, middle + length / 2),
+                )
+    if best is None:
+        middle_point = sum(upright) / len(upright)
+        best = (0.0, middle_point - 10j, middle_point + 10j)
+    return Line(best[1] / factor, best[2] / factor)
+
+
+def _dense(polygon: Sequence[complex], spacing: float = 10.0) -> list[complex]:
+    """Return a polygon with no two corners further apart than a spacing in mm."""
+    points = []
+    for start, end in zip(polygon, [*polygon[1:], polygon[0]], strict=True):
+        steps = max(1, math.ceil(abs(end - start) / spacing))
+        points += [start + (end - start) * step / steps for step in range(steps)]
+    return points
+
+
+def _inside(polygon: Sequence[complex], x: float) -> list[tuple[float, float]]:
+    """Return the intervals of an upright line that lie inside a polygon."""
+    heights = []
+    previous = polygon[-1]
+    for corner in polygon:
+        if (corner.real > x) != (previous.real > x):
+            share = (x - corner.real) / (previous.real - corner.real)
+            heights.append(corner.imag + share * (previous.imag - corner.imag))
+        previous = corner
+    heights.sort()
+    return list(zip(heights[::2], heights[1::2], strict=False))
+
+
+def place_of_test_square(lines: Sequence[Segment]) -> complex:
+    """Return the upper left corner of the test square, to the right of all lines of the piece."""
+    boxes = [segment.box() for segment in lines]
+    return complex(max(box.right for box in boxes) + TEST_SQUARE_GAP, min(box.top for box in boxes))
+
+
+def fold_line(dart: FinishedDart) -> list[Segment]:
+    """Return the fold from the point out to the middle of the cap, along the dart's centre."""
+    cap = [edge.segment for edge in dart.cap]
+    line = dart.centre_line
+    middle = first_on_ring(cap, dart.point, dart.middle_ray)
+    if middle is not None and abs(middle.point - dart.point) > abs(line[-1].end - dart.point):
+        # The centre of a curved dart, too, ends on the ray through the middle of the cap.
+        last = Line(line[-1].end, middle.point)
+        straight = dart.opening.sides is None
+        return [Line(dart.point, middle.point)] if straight else [*line, last]
+    found = first_by_chain(cap, line)
+    return list(line) if found is None else ended(line, found.point)

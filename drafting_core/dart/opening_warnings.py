@@ -1,0 +1,64 @@
+"""What a drafter is warned of where openings change a seam: the centre, a cut met aslant."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from drafting_core.dart.fullness import NOTABLE_SLANT, Fullness
+from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Piece
+from drafting_core.text.words import N_, _
+
+_FULL_CENTRE = N_(
+    "Fullness on {seam} opens the centre: it is no longer straight and cannot lie on the fold of "
+    "the cloth."
+)
+_CENTRE_OPENED = {
+    GATHERS: _FULL_CENTRE,
+    EASE: _FULL_CENTRE,
+    DART: N_(
+        "The dart on {seam} opens the centre: it is no longer straight and cannot lie on the fold "
+        "of the cloth."
+    ),
+    TUCK: N_(
+        "The tuck on {seam} opens the centre: it is no longer straight and cannot lie on the fold "
+        "of the cloth."
+    ),
+    FLARE: N_(
+        "The flare on {seam} opens the centre: it is no longer straight and cannot lie on the "
+        "fold of the cloth."
+    ),
+}
+
+
+def centre_warnings(piece: Piece) -> list[str]:
+    """Return a word on every opening by which the centre is no longer straight."""
+    warnings = []
+    for k, opening in enumerate(piece.openings):
+        if not is_in_centre(piece, k):
+            continue
+        seam = piece.runs[k][-1].seam
+        text = _(_CENTRE_OPENED[opening.made]).format(seam=seam.spoken)
+        if seam.fold:
+            text += " " + _('Take "fold" off its mark, so that it gets an allowance.')
+        warnings.append(text)
+    return warnings
+
+
+def is_in_centre(piece: Piece, k: int) -> bool:
+    """Tell whether the mouth of an opening divides the centre seam or the fold."""
+    before, after = piece.runs[k][-1].seam, piece.runs[(k + 1) % len(piece.runs)][0].seam
+    return before.is_centre and after.is_centre
+
+
+def slant_warnings(fullness: Sequence[Fullness]) -> list[str]:
+    """Return a word on every mouth into which its seam turns so much that it makes a wave."""
+    return [
+        _(
+            "The cut met {seam} aslant: across the opening the seam makes a wave of "
+            "{angle:.0f}°. Redraw it smooth over a longer stretch, or choose a place that the cut "
+            "meets more squarely."
+        ).format(seam=item.seam.spoken, angle=math.degrees(item.slant))
+        for item in fullness
+        if item.slant > NOTABLE_SLANT
+    ]

@@ -1,0 +1,209 @@
+"""The whole job: a block in, a pattern piece ready to cut out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from drafting_core.block.block import Block
+from drafting_core.block.find_darts import ON_APEX
+from drafting_core.block.found_block import FoundBlock, mouths_of_their_own, take_block
+from drafting_core.block.grain import down_the_grain
+from drafting_core.block.places import Target
+from drafting_core.block.source_darts import fan_of, no_dart, source_darts
+from drafting_core.dart.finish import dart_point
+from drafting_core.finished.balance import LENGTH_CLOSES
+from drafting_core.finished.pattern_piece import Draft, check_no_overlap, finished_piece
+from drafting_core.model.piece import Opening, Piece
+from drafting_core.model.piece_kinds import default_clearance
+from drafting_core.model.settings import Settings
+from drafting_core.move.followers import (
+    grain_after,
+    placing,
+)
+from drafting_core.move.moving import Moved, move
+from drafting_core.text.errors import DartError
+from drafting_core.text.words import N_, _
+
+
+def move_dart(
+    block: Block, settings: Settings | None = None, targets: Sequence[Target] | None = None
+) -> Draft:
+    """Move a block's dart, finish it, add allowances and marks.
+
+    Args:
+        block: the block.
+        settings: how; the defaults where none are given.
+        targets: where to; the block's own target marks where none are given.
+
+    Raises:
+        DraftingError: if the block cannot be drafted as asked.
+    """
+    settings = settings or Settings()
+    goals = block.targets if targets is None else targets
+    if block.apex is None:
+        raise DartError(_("there is no apex."), remedy=_(APEX_REMEDY))
+    if not goals:
+        raise DartError(
+            _("there is no target."),
+            remedy=_(
+                'Put a small mark labelled "target" where the dart is to go, or say the place.'
+            ),
+        )
+    read, steps = _moved(block, settings, goals)
+    piece = with_points(steps[-1].piece, moved_point(steps[-1].piece, settings))
+    check_no_overlap(
+        piece,
+        N_("after the move the piece would overlap itself at ({x:.1f}, {y:.1f}) mm."),
+        N_("Move a smaller share of the dart, or choose another place."),
+    )
+    return finished_piece(block, settings, read, piece, steps)
+
+
+def _moved(
+    block: Block, settings: Settings, goals: Sequence[Target]
+) -> tuple[FoundBlock, list[Moved]]:
+    """Read a block and move its darts, about one apex after the other.
+
+    A dart that is neither closed nor opened and has a point of its own, a little aside of the
+    way to the apex, is left as it was drawn: it turns about its own point.
+    """
+    own: list[complex] = []
+    while True:
+        read = take_block(block, equalise=True, own=own)
+        steps = _steps(read, block, settings, goals)
+        untouched = [
+            read.piece.openings[opening.number]
+            for opening in steps[-1].piece.openings
+            if opening.number is not None and not opening.is_touched
+        ]
+        aside = mouths_of_their_own(read, untouched)
+        if not aside:
+            return read, steps
+        own += aside
+
+
+def _steps(
+    read: FoundBlock, block: Block, settings: Settings, goals: Sequence[Target]
+) -> list[Moved]:
+    """Move the darts of every apex that has a target, and carry the later ones' marks along."""
+    if settings.intake is not None:
+        goals = [
+            goal._replace(intake=settings.intake)
+            if goal.share is None and goal.intake is None
+            else goal
+            for goal in goals
+        ]
+    if not any(opening.in_fan for opening in read.piece.openings):
+        raise no_dart(read.piece, block.apex)
+    fans: dict[int, list[int]] = {}
+    for number, goal in enumerate(goals):
+        fan = fan_of(read.piece, goal, block.dart_marks, read.down)
+        fans.setdefault(fan, []).append(number)
+    steps: list[Moved] = []
+    for fan, numbers in sorted(fans.items()):
+        piece = steps[-1].piece if steps else read.piece
+        place = placing(steps)
+        marks = [mark._replace(at=place(mark.at)) for mark in block.dart_marks]
+        steps.append(
+            move(
+                piece,
+                [_carried(goals[number], steps) for number in numbers],
+                source_darts(piece, marks, fan),
+                settings.share,
+                down_the_grain(piece, grain_after(read, steps)),
+                block.hold,
+                fan=fan,
+                made=settings.made,
+                numbers=numbers,
+            )
+        )
+    return steps
+
+
+def _carried(target: Target, steps: Sequence[Moved]) -> Target:
+    """Return a target with its mark and slash line where earlier moves took them."""
+    for step in steps:
+        if target.at is None:
+            break
+        to = step.map_at(target.at)
+        target = target._replace(
+            at=to(target.at), slash=tuple(segment.mapped(to) for segment in target.slash)
+        )
+    return target
+
+
+def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
+    """Finish the darts of an outline where they are, and add allowances and marks.
+
+    Raises:
+        DraftingError: if the block cannot be drafted as asked.
+    """
+    settings = settings or Settings()
+    read = take_block(block, equalise=not block.standing)
+    if settings.clearance is None and (own := mouths_of_their_own(read, read.piece.openings)):
+        read = take_block(block, equalise=not block.standing, own=own)
+    piece = with_points(read.piece, _standing_point(block, read.piece, settings))
+    return finished_piece(block, settings, read, piece, [])
+
+
+APEX_REMEDY = N_(
+    'Put a small mark labelled "apex" on the bust point, or on the dart\'s own point where the '
+    "piece is no front; Mark a block proposes it."
+)
+
+
+def with_points(piece: Piece, point: Callable[[int, Opening], complex]) -> Piece:
+    """Return a piece whose openings have the points that a function gives."""
+    return Piece(
+        piece.runs,
+        tuple(
+            opening._replace(point=point(k, opening)) for k, opening in enumerate(piece.openings)
+        ),
+    )
+
+
+def moved_point(piece: Piece, settings: Settings) -> Callable[[int, Opening], complex]:
+    """Where the point of each dart is after a move: darts that nobody touched keep theirs."""
+    clearance = default_clearance(piece) if settings.clearance is None else settings.clearance
+
+    def point(k: int, opening: Opening) -> complex:
+        if not opening.in_fan:
+            return opening.apex
+        if not opening.is_touched and abs(opening.point - opening.apex) > ON_APEX:
+            return _lowered_point(opening, piece.mouth(k))
+        return dart_point(opening.apex, piece.mouth(k), clearance)
+
+    return point
+
+
+def _lowered_point(opening: Opening, ends: tuple[complex, complex]) -> complex:
+    """Return the point of a dart that was drawn short of its apex: as drawn, but equal legs.
+
+    Its mouth ends are equally far from the apex; a point that a hand set a little beside the
+    middle of the dart would make the legs themselves unequal.
+    """
+    point = opening.point
+    if abs(abs(ends[0] - point) - abs(ends[1] - point)) <= LENGTH_CLOSES:
+        return point
+    return dart_point(opening.apex, ends, abs(point - opening.apex))
+
+
+def _standing_point(
+    block: Block, piece: Piece, settings: Settings
+) -> Callable[[int, Opening], complex]:
+    """Where the point of each dart is when the outline stands: where it was drawn.
+
+    A dart of a block that is drawn to the apex itself is not finished yet: it gets its
+    clearance. A result's stitch line is never redrawn.
+    """
+    clearance = default_clearance(piece) if settings.clearance is None else settings.clearance
+
+    def point(k: int, opening: Opening) -> complex:
+        lowered = abs(opening.point - opening.apex) > ON_APEX
+        if not opening.in_fan or block.standing:
+            return opening.point
+        if lowered and settings.clearance is None:
+            return _lowered_point(opening, piece.mouth(k))
+        return dart_point(opening.apex, piece.mouth(k), clearance)
+
+    return point

@@ -1,0 +1,64 @@
+"""The edges of a piece that lie on the fold of the cloth. Lengths are mm."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from drafting_core.finished.pattern_piece import Draft
+from drafting_core.plane.curves import Line, Segment, cross, dot, unit
+
+#: A line this near to the fold's own lies on it (mm).
+ON_FOLD = 0.05
+
+
+def fold_lines(draft: Draft) -> list[Line]:
+    """Return the straight fold edges of a piece, its inside at ``1j`` times their direction."""
+    if draft.centre_opened:
+        return []
+    found: list[Line] = []
+    for run in draft.piece.runs:
+        for edge in run:
+            if not edge.seam.fold or not edge.segment.is_straight():
+                continue
+            line = Line(edge.segment.start, edge.segment.end)
+            if found and found[-1].end == line.start and lies_on(line, found[-1]):
+                found[-1] = Line(found[-1].start, line.end)
+            else:
+                found.append(line)
+    return found
+
+
+def lies_on(segment: Segment, fold: Line) -> bool:
+    """Tell whether a segment lies on a fold edge, or on it extended through the allowances."""
+    along = unit(fold.end - fold.start)
+    if not segment.is_straight() or any(
+        abs(cross(along, z - fold.start)) > ON_FOLD for z in (segment.start, segment.end)
+    ):
+        return False
+    ends = sorted(dot(along, z - fold.start) for z in (segment.start, segment.end))
+    return ends[0] < abs(fold.end - fold.start) - ON_FOLD and ends[1] > ON_FOLD
+
+
+def split_at_folds(
+    ring: Sequence[Segment], folds: Sequence[Line]
+) -> tuple[list[tuple[Segment, ...]], list[tuple[Segment, ...]]]:
+    """Return what of a ring is cut, as open chains, and what of it lies on a fold."""
+    flags = [any(lies_on(segment, fold) for fold in folds) for segment in ring]
+    return runs_of(ring, flags, False), runs_of(ring, flags, True)
+
+
+def runs_of(
+    ring: Sequence[Segment], flags: Sequence[bool], wanted: bool
+) -> list[tuple[Segment, ...]]:
+    """Return the runs of a ring's segments that have a flag, each as an open chain."""
+    starts = [k for k, flag in enumerate(flags) if flag == wanted and flags[k - 1] != wanted]
+    runs = []
+    for start in starts:
+        run = []
+        for step in range(len(ring)):
+            k = (start + step) % len(ring)
+            if flags[k] != wanted:
+                break
+            run.append(ring[k])
+        runs.append(tuple(run))
+    return runs

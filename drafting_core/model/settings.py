@@ -1,0 +1,97 @@
+"""The settings of a run: what the drafter chooses beside the marks in her drawing."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from drafting_core.model.allowances import Allowances
+from drafting_core.model.piece import DART, MADE_AS
+from drafting_core.text.errors import SettingError
+from drafting_core.text.lengths import INCH
+from drafting_core.text.words import N_, _
+
+CLOTHS = ("woven", "fine", "sheer", "knit")
+FOLDS = ("auto", "centre", "down", "up", "side")
+EXCESSES = ("auto", "keep", "trim")
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How a dart is moved and finished. Lengths in mm.
+
+    Attributes:
+        share: the part of the dart that is moved, above 0 and at most 1.
+        clearance: from the apex to the finished dart point; None for the default of the kind
+            of piece.
+        cloth: one of `CLOTHS`.
+        fold: one of `FOLDS`.
+        excess: one of `EXCESSES`.
+        trim_allowance: what a trimmed dart keeps beside each leg.
+        wide: the intake beyond which a kept dart would be too bulky.
+        allowances: the widths of the seam allowances.
+        drill_hole: how far short of the dart point the drill hole is.
+        intake: the width that the mouth at a target is to have, instead of a share; or None.
+        made: what becomes of an opening whose target does not say: one of `MADE_AS`.
+        ease_limit: the most that can be eased into a seam.
+        tuck_length: how far a tuck is stitched from the seam.
+        blend: the length over which a seam is drawn smooth where a dart was closed; 0 leaves it
+            exact.
+        true_mouth: whether the seam is drawn smooth across the mouths of darts that were moved.
+
+    Raises:
+        SettingError: if a value is out of its range.
+    """
+
+    share: float = 1.0
+    clearance: float | None = None
+    cloth: str = "woven"
+    fold: str = "auto"
+    excess: str = "auto"
+    trim_allowance: float = INCH / 2
+    wide: float = 75.0
+    allowances: Allowances = field(default_factory=Allowances)
+    drill_hole: float = INCH / 2
+    intake: float | None = None
+    made: str = DART
+    ease_limit: float = 12.0
+    tuck_length: float = 50.0
+    blend: float = 0.0
+    true_mouth: bool = False
+
+    def __post_init__(self) -> None:
+        """Check the ranges."""
+        for what, value, choices in (
+            (N_("The cloth"), self.cloth, CLOTHS),
+            (N_("The fold"), self.fold, FOLDS),
+            (N_("The excess"), self.excess, EXCESSES),
+            (N_("What becomes of the opening"), self.made, MADE_AS),
+        ):
+            if value not in choices:
+                raise SettingError(
+                    _('"{text}" is not known.').format(text=value),
+                    thing=_(what),
+                    remedy=_("Use one of {choices}.").format(choices=", ".join(choices)),
+                )
+        if not (math.isfinite(self.share) and 0.0 < self.share <= 1.0):
+            raise SettingError(
+                _("{number:g} is out of range.").format(number=self.share),
+                thing=_("The share"),
+                remedy=_("Use a number above 0 and at most 1."),
+            )
+        for what, length in (
+            (N_("The clearance"), self.clearance),
+            (N_("The trim allowance"), self.trim_allowance),
+            (N_("The width of a wide dart"), self.wide),
+            (N_("The drill hole's distance"), self.drill_hole),
+            (N_("The intake"), self.intake),
+            (N_("The limit of ease"), self.ease_limit),
+            (N_("The length of a tuck"), self.tuck_length),
+            (N_("The blended length"), self.blend),
+        ):
+            if length is not None and not (math.isfinite(length) and length >= 0.0):
+                raise SettingError(
+                    _("{length:g} mm is out of range.").format(length=length),
+                    thing=_(what),
+                    remedy=_("Use a length of 0 or more."),
+                )

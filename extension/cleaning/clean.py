@@ -1,0 +1,355 @@
+"""Clean up a scan: traced lines become a block that *Move dart* wants."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+from lxml import etree
+
+from drafting_core.block.block import DartMark
+from drafting_core.block.seams import SeamMark
+from drafting_core.text.errors import DraftingError, SettingError
+from drafting_core.text.lengths import in_words, parse_measure
+from drafting_core.text.words import _, listed
+from drafting_core.trace.apex_signs import apex_signs
+from drafting_core.trace.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
+from drafting_core.trace.pen_line import is_inside
+from drafting_core.trace.polylines import NearPoints, Points, diagonal
+from drafting_core.trace.trace_sheet import (
+    LARGEST_GAP,
+    SMALL_PART,
+    LeftOut,
+    TracedBlock,
+    TraceSheet,
+    read_sheet,
+)
+from extension.cleaning.read_trace import Trace, TrueScale, grain_of, read_trace, true_scale
+from extension.document import roles
+from extension.document.drawn_extent import right_edge
+from extension.document.namespaces import CLEAN
+from extension.document.shapes import centre_of, is_similarity, transform_of
+from extension.document.svg_document import DocumentError
+from extension.options.settings_text import CLEANING
+from extension.reading.source_block import Marked
+
+#: A mark is a block's if it lies in it or this near to it (true mm).
+MARK_REACH = 20.0
+#: An object is part of a block's line if half of its points lie this near to it (true mm).
+_ON_LINE = 3.0
+#: Blocks lie on their trace if they are so nearly as large (part of it) …
+_SAME_SIZE = 0.05
+#: … else so far to the right of all that is drawn (mm).
+_BESIDE = 20.0
+#: A tolerance of more than this (mm) is a slip of unit.
+_LARGEST_TOLERANCE = 5.0
+#: Nothing that is larger (mm) is a block: a scale that makes one so is wrong.
+_LARGEST_SHAPE = 10_000.0
+
+
+class CleanRequest(NamedTuple):
+    """What the drafter asks for.
+
+    Attributes:
+        settings: how a trace is cleaned up.
+        gap: the largest gap that is closed, in mm.
+        selection: the ids of the selected objects.
+    """
+
+    settings: CleanSettings
+    gap: float
+    selection: Sequence[str] = ()
+
+
+@dataclass
+class Cleaned:
+    """A block that was cleaned up, and where it goes.
+
+    Attributes:
+        block: the block, in true mm where the trace lies.
+        made_of: the objects that its line was traced in.
+        marks: the drafter's marks on it.
+        nodes: how many nodes its trace had.
+    """
+
+    block: CleanBlock
+    made_of: list[etree._Element]
+    marks: list[Marked]
+    nodes: int
+
+
+@dataclass
+class CleanUp:
+    """What came of a clean-up.
+
+    Attributes:
+        trace: what was read.
+        scale: how the drawing's units become true mm.
+        sheet: what the sheet shows.
+        cleaned: its blocks.
+        remarks: what concerns all of them.
+        shift: by how much they are moved off their trace, in the root's units.
+    """
+
+    trace: Trace
+    scale: TrueScale
+    sheet: TraceSheet
+    cleaned: list[Cleaned] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+    shift: complex = 0j
+
+    @property
+    def left_out(self) -> LeftOut:
+        """What was taken for no part of a block: signs that became an apex are none of it."""
+        signs = sum(
+            proposal.number is not None
+            for cleaned in self.cleaned
+            for proposal in cleaned.block.apexes
+        )
+        left = self.sheet.left_out
+        return left._replace(small=max(0, left.small - signs))
+
+    @property
+    def true_mm_per_mm(self) -> float:
+        """The scale found: true mm to a mm of the drawing, at the middle of the blocks."""
+        if not self.scale.is_photo:
+            return float(self.scale.to_true.matrix[0, 0]) / self.trace.mm
+        return self.scale.to_true.scale_at(self._drawn_middle) / self.trace.mm
+
+    @property
+    def _drawn_middle(self) -> complex:
+        """The middle of all blocks' lines in the root's units, as they are drawn."""
+        return self.scale.to_true.inverse.at(self.middle)
+
+    @property
+    def middle(self) -> complex:
+        """The middle of all blocks' lines, in true mm."""
+        points = np.concatenate([block.ring.points for block in self.sheet.blocks])
+        return complex(
+            (points.real.min() + points.real.max()) / 2,
+            (points.imag.min() + points.imag.max()) / 2,
+        )
+
+    def to_units(self, cleaned: Cleaned, z: complex) -> complex:
+        """Return where a point of a trace, in true mm, comes to lie in the root's units.
+
+        Blocks stay where they were drawn, with what a new scale needs about their common middle;
+        where they come out much larger or smaller than they were drawn, they lie beside it all.
+        """
+        to = cleaned.block.to_place
+        if self._keeps_place:
+            return to(z) / self.trace.mm
+        return self.shift + self._drawn_middle + (to(z) - self.middle) / self.trace.mm
+
+    @property
+    def _keeps_place(self) -> bool:
+        matrix = self.scale.to_true.matrix
+        return bool(np.array_equal(matrix, np.diag([self.trace.mm, self.trace.mm, 1.0])))
+
+
+def request_from(values: Mapping[str, str], selection: Sequence[str]) -> CleanRequest:
+    """Return the request that options make.
+
+    Args:
+        values: texts by the option's name; what is missing is at its default.
+        selection: the ids of the selected objects.
+
+    Raises:
+        SettingError: if a value makes no sense.
+    """
+    texts = {option.name: values.get(option.name) or option.default for option in CLEANING}
+    unit = values.get("unit") or "mm"
+    gap = parse_measure(texts["gap"], _("The gap"), unit)
+    tolerance = parse_measure(texts["tolerance"], _("The tolerance"), unit)
+    for length, text, what, most in (
+        (gap, texts["gap"], _("The gap"), LARGEST_GAP),
+        (tolerance, texts["tolerance"], _("The tolerance"), _LARGEST_TOLERANCE),
+    ):
+        if length > most:
+            raise SettingError(
+                _('"{text}" is more than {most}.').format(text=text, most=in_words(most)),
+                thing=what,
+                remedy=_("Check its unit."),
+            )
+    if tolerance < 0.05:
+        raise SettingError(
+            _('"{text}" is less than the 0.05 mm that a trace can tell.').format(
+                text=texts["tolerance"]
+            ),
+            thing=_("The tolerance"),
+            remedy=_("Write a length such as 0.5mm."),
+        )
+    half = "" if texts["half"] == "no" else texts["half"]
+    settings = CleanSettings(tolerance, texts["square"] == "yes", texts["upright"] == "yes", half)
+    return CleanRequest(settings, gap, selection)
+
+
+def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
+    """Make clean blocks of a traced sheet; nothing is written yet.
+
+    Args:
+        root: the root of the document.
+        request: what is asked for.
+
+    Raises:
+        DraftingError: if it cannot be done.
+    """
+    trace = read_trace(root, request.selection)
+    scale = true_scale(trace)
+    closed = [scale.to_true(points) for points in trace.closed]
+    strokes = [scale.to_true(points) for points in trace.open]
+    _check_size([*closed, *strokes], scale)
+    try:
+        sheet = read_sheet(closed, strokes, request.gap)
+    except DraftingError as error:
+        raise _placed(error, scale, trace.mm) from None
+    done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
+    done.remarks += _remarks_on(root, trace, scale)
+    signs = apex_signs(sheet.small)
+    shares = _shares(sheet.blocks, [*closed, *strokes])
+    for number, traced in enumerate(sheet.blocks):
+        marks = [mark for mark in trace.marks if _is_of(mark, number, sheet.blocks, scale)]
+        owners = list(
+            dict.fromkeys(
+                owner
+                for owner, share in zip(trace.owners, shares[number], strict=True)
+                if share >= 0.5
+            )
+        )
+        try:
+            block = clean_block(traced, _core_marks(marks, signs, scale, owners), request.settings)
+        except DraftingError as error:
+            thing = roles.name_of(owners[0]) if owners else ""
+            raise _placed(error.about(thing), scale, trace.mm) from None
+        nodes = sum(
+            count for count, share in zip(trace.nodes, shares[number], strict=True) if share >= 0.5
+        )
+        done.cleaned.append(Cleaned(block, owners, marks, nodes))
+    if abs(done.true_mm_per_mm - 1.0) > _SAME_SIZE:
+        left = min(
+            done.to_units(cleaned, z).real
+            for cleaned in done.cleaned
+            for segment in cleaned.block.segments
+            for z in segment.extreme_points()
+        )
+        done.shift = complex(right_edge(root) + _BESIDE / trace.mm - left)
+    return done
+
+
+def _check_size(paths: Sequence[Points], scale: TrueScale) -> None:
+    """Refuse what no scale of a block makes so large.
+
+    Raises:
+        DocumentError: if anything is.
+    """
+    largest = max(map(diagonal, paths))
+    if largest > _LARGEST_SHAPE:
+        marks = listed(roles.name_of(mark.element) for mark in scale.marks)
+        raise DocumentError(
+            _("the trace would be {size:.0f} m across.").format(size=largest / 1000),
+            thing=marks,
+            remedy=_("Check the known length or rectangle, or the drawing's own scale."),
+        )
+
+
+def _remarks_on(root: etree._Element, trace: Trace, scale: TrueScale) -> list[str]:
+    """Return what the drafter should know of the drawing before she uses its clean blocks."""
+    remarks = []
+    earlier = [
+        child
+        for child in root
+        if isinstance(child.tag, str) and CLEAN in roles.our_attributes(child)
+    ]
+    if earlier:
+        remarks.append(
+            _(
+                "The drawing already had a clean block, on the layer {layer}: delete the one that "
+                "you do not want, since a move takes both."
+            ).format(layer=listed(map(roles.name_of, earlier)))
+        )
+    stretched = [e for e in dict.fromkeys(trace.owners) if not is_similarity(transform_of(e))]
+    if stretched and not scale.is_photo:
+        remarks.append(
+            _(
+                "{thing} is stretched: it is scaled differently in two directions, or skewed, and "
+                "the block is so too. A known rectangle would set it right."
+            ).format(thing=roles.name_of(stretched[0]))
+        )
+    return remarks
+
+
+def _placed(error: DraftingError, scale: TrueScale, mm: float) -> DraftingError:
+    """Return an error with its place in mm of the drawing, as it lies there."""
+    if error.place is None:
+        return error
+    place = scale.to_true.inverse.at(error.place) * mm
+    return error.replaced(place=place).noted(
+        _("(It is at ({x:.0f}, {y:.0f}) mm of the drawing.)").format(x=place.real, y=place.imag)
+    )
+
+
+def _shares(blocks: Sequence[TracedBlock], paths: Sequence[Points]) -> list[list[float]]:
+    """Return for every block which part of each path lies on its line."""
+    shares = []
+    sizes = [diagonal(path) for path in paths]
+    for block in blocks:
+        near = NearPoints(block.ring.points, max(_ON_LINE, 2.0 * block.ring.pen))
+        least = SMALL_PART * diagonal(block.ring.points)
+        shares.append(
+            [
+                float((near.nearest(path)[0] >= 0).mean()) if size >= least else 0.0
+                for path, size in zip(paths, sizes, strict=True)
+            ]
+        )
+    return shares
+
+
+def _is_of(mark: Marked, number: int, blocks: Sequence[TracedBlock], scale: TrueScale) -> bool:
+    """Tell whether a mark is a block's: it lies in it or nearest to it."""
+    if mark.role.word in (roles.KNOWN_LENGTH, roles.KNOWN_RECTANGLE):
+        return False
+    place = scale.to_true(np.array([centre_of(mark.element)]))
+    away = [float(np.abs(block.ring.points - place[0]).min()) for block in blocks]
+    within = [is_inside(block.ring.points, place) for block in blocks]
+    if any(within):
+        return within[number]
+    return away[number] == min(away) and away[number] <= MARK_REACH
+
+
+def _core_marks(
+    marks: Sequence[Marked],
+    signs: Sequence[complex],
+    scale: TrueScale,
+    owners: Sequence[etree._Element],
+) -> TraceMarks:
+    """Return a block's marks as the core takes them, in true mm."""
+
+    def places(word: str) -> list[tuple[Marked, complex]]:
+        return [
+            (mark, scale.to_true.at(centre_of(mark.element)))
+            for mark in marks
+            if mark.role.word == word
+        ]
+
+    return TraceMarks(
+        apexes=[at for _mark, at in places(roles.APEX)],
+        seams=[SeamMark(at, m.role.label) for m, at in places(roles.SEAM) if m.role.label],
+        darts=[
+            DartMark(at, 1.0 if mark.role.share is None else mark.role.share)
+            for mark, at in places(roles.DART)
+        ],
+        grain=grain_of(marks, scale.to_true),
+        signs=signs,
+        name=_piece_name(owners),
+    )
+
+
+def _piece_name(owners: Sequence[etree._Element]) -> str:
+    """Return what the drafter calls the piece, if its outline says so."""
+    for owner in owners:
+        name = roles.our_attributes(owner).get("name", "").strip()
+        if name:
+            return name
+    return ""

@@ -1,0 +1,368 @@
+"""Reading a trace: its paths as points, its true scale, and the marks on it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from lxml import etree
+
+from drafting_core.plane.curves import Line, Segment
+from drafting_core.text.errors import DraftingError
+from drafting_core.text.lengths import as_typed
+from drafting_core.text.words import _
+from drafting_core.trace.polylines import Points, without_repeats
+from drafting_core.trace.rectify import PlaneMap, corners_of, rectangle_map, scaling
+from extension.document import roles
+from extension.document.namespaces import CLEAN, svg
+from extension.document.roles import is_result, is_sheet, name_of, our_attributes, role_of
+from extension.document.shapes import NOT_DRAWN, SHAPES, clone_refused, mapped_subpaths
+from extension.document.svg_document import DocumentError, elements_with_ids, units
+from extension.marking.marks_layer import is_marks_layer
+from extension.reading.source_block import Marked, ancestors
+
+#: A curve is followed in chords of about this length (true mm, or of the drawing if unknown).
+_CHORD = 0.5
+_MOST_CHORDS = 64
+#: A rectangle's sides and a known length may differ by this part before a word is said.
+_AGREE = 0.005
+
+
+@dataclass
+class Trace:
+    """A trace as it is drawn.
+
+    Attributes:
+        closed: its closed contours, as points in the root's units.
+        open: its open lines.
+        owners: the elements that they come from: first those of `closed`, then of `open`.
+        marks: everything on the drawing that carries a role, outlines left out.
+        outlines: what the drafter called an outline, of all that was read.
+        mm: mm to a unit of the root, as the drawing says.
+        nodes: how many nodes each of them has, in the order of the owners.
+    """
+
+    closed: list[Points] = field(default_factory=list)
+    open: list[Points] = field(default_factory=list)
+    owners: list[etree._Element] = field(default_factory=list)
+    marks: list[Marked] = field(default_factory=list)
+    outlines: list[Marked] = field(default_factory=list)
+    mm: float = 1.0
+    nodes: list[int] = field(default_factory=list)
+
+
+@dataclass
+class TrueScale:
+    """The map from the root's units to true mm.
+
+    Attributes:
+        to_true: the map.
+        marks: the marks that say the scale.
+        is_photo: whether a known rectangle took out the perspective.
+        remarks: what the drafter should know about it.
+    """
+
+    to_true: PlaneMap
+    marks: list[Marked]
+    is_photo: bool = False
+    remarks: list[str] = field(default_factory=list)
+
+
+def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
+    """Read what is to be cleaned up: the selected objects, or all that is drawn.
+
+    Raises:
+        DraftingError: if a picture is selected instead of a trace, or there is nothing to read.
+    """
+    trace = Trace(mm=units(root))
+    chosen = elements_with_ids(root, selection) if selection else [root]
+    images: list[etree._Element] = []
+    texts: list[etree._Element] = []
+    closed_owners: list[tuple[etree._Element, int]] = []
+    open_owners: list[tuple[etree._Element, int]] = []
+    seen: set[etree._Element] = set()
+    for top in chosen:
+        if top is not root and any(_is_left_out(e) for e in (top, *ancestors(top))):
+            continue
+        for element in _drawn(top, is_selected=bool(selection)):
+            if element in seen:
+                continue
+            seen.add(element)
+            if element.tag == svg("image"):
+                images.append(element)
+            elif element.tag == svg("text"):
+                texts.append(element)
+            elif element.tag == svg("use"):
+                if selection:
+                    raise clone_refused(element)
+            elif element.tag in SHAPES and not _is_mark(element):
+                _add(trace, element, closed_owners, open_owners)
+    trace.marks = list(_marks(root))
+    if not trace.closed and not trace.open:
+        raise _nothing_drawn(images, texts, chosen if selection else [])
+    for element in seen:
+        role = role_of(element) if element.tag in SHAPES else None
+        if role is not None and role.word == roles.OUTLINE:
+            trace.outlines.append(Marked(element, role))
+    trace.owners = [owner for owner, _nodes in closed_owners + open_owners]
+    trace.nodes = [nodes for _owner, nodes in closed_owners + open_owners]
+    return trace
+
+
+def _is_left_out(element: etree._Element) -> bool:
+    return (
+        is_result(element)
+        or is_sheet(element)
+        or is_marks_layer(element)
+        or CLEAN in our_attributes(element)
+    )
+
+
+def _drawn(top: etree._Element, *, is_selected: bool) -> Iterator[etree._Element]:
+    """Yield the drawn objects at or below one, groups left out."""
+    if not isinstance(top.tag, str) or top.tag in NOT_DRAWN:
+        return
+    if top.tag in (svg("g"), svg("a"), svg("svg"), svg("switch")):
+        if _is_left_out(top) or (not is_selected and _is_hidden(top)):
+            return
+        for child in top:
+            yield from _drawn(child, is_selected=is_selected)
+    elif is_selected or not _is_hidden(top):
+        yield top
+
+
+def _is_hidden(element: etree._Element) -> bool:
+    """Tell whether an object is not shown, by its own word: hidden groups hold it back before."""
+    style = (element.get("style") or "").replace(" ", "")
+    return (
+        element.get("display") == "none"
+        or element.get("visibility") in ("hidden", "collapse")
+        or any(words in style for words in ("display:none", "visibility:hidden"))
+    )
+
+
+def _is_mark(element: etree._Element) -> bool:
+    """Tell whether an object is a mark: what the drafter called an outline is a trace too."""
+    try:
+        role = role_of(element)
+    except DraftingError:
+        return True
+    return role is not None and role.word != roles.OUTLINE
+
+
+def _marks(root: etree._Element) -> Iterator[Marked]:
+    """Yield every mark that is not a result's.
+
+    Raises:
+        DraftingError: if one cannot be read.
+    """
+    for child in root:
+        if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or _is_left_out(child):
+            continue
+        if _is_hidden(child):
+            continue
+        role = role_of(child)
+        if role is not None and role.word != roles.OUTLINE:
+            yield Marked(child, role)
+        elif child.tag in (svg("g"), svg("a"), svg("svg"), svg("switch")):
+            yield from _marks(child)
+
+
+def _add(
+    trace: Trace,
+    element: etree._Element,
+    closed_owners: list[tuple[etree._Element, int]],
+    open_owners: list[tuple[etree._Element, int]],
+) -> None:
+    for path in mapped_subpaths(element):
+        if not path.segments:
+            continue
+        nodes = len(path.segments) + (0 if path.closed else 1)
+        points = _points(path.segments, _CHORD / trace.mm)
+        if path.closed or abs(points[0] - points[-1]) * trace.mm < 1e-6:
+            points = points[:-1] if abs(points[0] - points[-1]) < 1e-9 else points
+            if len(points) > 2:
+                trace.closed.append(points)
+                closed_owners.append((element, nodes))
+        elif len(points) > 1:
+            trace.open.append(points)
+            open_owners.append((element, nodes))
+
+
+def _points(segments: Sequence[Segment], chord: float) -> Points:
+    """Return points along a chain, near enough to each other to follow its curves."""
+    cubics = np.array([s if len(s) == 4 else (s[0], s[0], s[1], s[1]) for s in segments])
+    straight = np.array([len(s) == 2 for s in segments])
+    length = np.abs(np.diff(cubics, axis=1)).sum(axis=1)
+    counts = np.clip(np.ceil(length / chord), 1, _MOST_CHORDS).astype(np.int64)
+    counts[straight] = 1
+    number = np.repeat(np.arange(len(counts)), counts)
+    first = np.concatenate([[0], np.cumsum(counts)[:-1]])
+    t = (np.arange(len(number)) - first[number]) / counts[number]
+    a, b, c, d = cubics[number].T
+    s = 1.0 - t
+    at = s * s * s * a + 3 * s * s * t * b + 3 * s * t * t * c + t * t * t * d
+    return without_repeats(np.append(at, cubics[-1, 3]))
+
+
+def _nothing_drawn(
+    images: Sequence[etree._Element],
+    texts: Sequence[etree._Element],
+    chosen: Sequence[etree._Element],
+) -> DocumentError:
+    if images:
+        return DocumentError(
+            _("it is a picture, which has no lines to follow yet."),
+            thing=name_of(images[0]),
+            remedy=_(
+                "Trace it first: select it and use Path > Trace Bitmap, single scan, brightness "
+                "cutoff. Then clean up the path that this makes."
+            ),
+        )
+    if texts:
+        return DocumentError(
+            _("it is a text, which is no trace of a block."),
+            thing=name_of(texts[0]),
+            remedy=_("Select the traced outline."),
+        )
+    if chosen:
+        return DocumentError(
+            _("there is no path in it that is not a mark or a result."),
+            thing=name_of(chosen[0]),
+            remedy=_("Select the traced outline."),
+        )
+    return DocumentError(
+        _("the drawing has no path to clean up."),
+        remedy=_("Trace a scan first: import it, select it and use Path > Trace Bitmap."),
+    )
+
+
+def true_scale(trace: Trace) -> TrueScale:
+    """Return how the drawing's units become true mm.
+
+    Raises:
+        DraftingError: if a known length or a known rectangle is at fault, or two contradict.
+    """
+    lengths = [mark for mark in trace.marks if mark.role.word == roles.KNOWN_LENGTH]
+    rectangles = [mark for mark in trace.marks if mark.role.word == roles.KNOWN_RECTANGLE]
+    if len(rectangles) > 1:
+        raise DocumentError(
+            _("{n} known rectangles are drawn, where one says the scale.").format(
+                n=len(rectangles)
+            ),
+            thing=name_of(rectangles[1].element),
+            remedy=_("Delete all but one."),
+        )
+    if rectangles:
+        found = _by_rectangle(rectangles[0])
+        for mark in lengths:
+            _compare(mark, found)
+        return found
+    if not lengths:
+        return TrueScale(scaling(trace.mm), [])
+    factors = [_length_of(mark) / _drawn_length(mark, scaling(1.0)) for mark in lengths]
+    if max(factors) - min(factors) > _AGREE * max(factors):
+        raise DocumentError(
+            _("the known lengths give different scales: {least:.4g} and {most:.4g}.").format(
+                least=min(factors) / trace.mm, most=max(factors) / trace.mm
+            ),
+            thing=name_of(lengths[factors.index(max(factors))].element),
+            remedy=_("Delete the wrong one."),
+        )
+    return TrueScale(scaling(sum(factors) / len(factors)), lengths)
+
+
+def _length_of(mark: Marked) -> float:
+    length = mark.role.length
+    if not length or length <= 0:
+        raise DocumentError(
+            _("its known length is not more than zero."),
+            thing=name_of(mark.element),
+            remedy=_(
+                'Write the true length of the line into its label, like "known length 100mm".'
+            ),
+        )
+    return length
+
+
+def _drawn_length(mark: Marked, to: PlaneMap) -> float:
+    paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
+    paths = [path for path in paths if path.segments]
+    if len(paths) > 1 or any(path.closed for path in paths):
+        raise DocumentError(
+            _("a known length has to be one open line."),
+            thing=name_of(mark.element),
+            remedy=_("Draw a line over a length that you know and write it in the label."),
+        )
+    length = sum(
+        abs(to.at(segment.end) - to.at(segment.start)) if len(segment) == 2 else segment.length()
+        for path in paths
+        for segment in path.segments
+    )
+    if length <= 0:
+        raise DocumentError(
+            _("it is no line of any length, so that it cannot say the scale."),
+            thing=name_of(mark.element),
+            remedy=_("Draw a line over a length that you know and write it in the label."),
+        )
+    return length
+
+
+def _by_rectangle(mark: Marked) -> TrueScale:
+    sides = mark.role.sides
+    if sides is None or min(sides) <= 0:
+        raise DocumentError(
+            _("the sides of the known rectangle are not both more than zero."),
+            thing=name_of(mark.element),
+            remedy=_('Write them into its label, like "known rectangle 210x297mm".'),
+        )
+    paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
+    paths = [path for path in paths if path.segments]
+    nodes = [segment.start for path in paths for segment in path.segments]
+    if len(paths) == 1 and not paths[0].closed and abs(paths[0].end - nodes[0]) > 1e-9:
+        nodes.append(paths[0].end)
+    if len(paths) != 1 or any(
+        len(segment) == 4 and not segment.is_straight() for segment in paths[0].segments
+    ):
+        raise DocumentError(
+            _("a known rectangle has to be one closed path of four straight lines."),
+            thing=name_of(mark.element),
+            remedy=_("Draw it along the edges of a sheet of paper that lies on the block."),
+        )
+    try:
+        return TrueScale(rectangle_map(corners_of(nodes), *sides), [mark], is_photo=True)
+    except DraftingError as error:
+        raise error.about(name_of(mark.element)) from None
+
+
+def _compare(mark: Marked, found: TrueScale) -> None:
+    """Say by how much a known length is off when a known rectangle says the scale."""
+    told, measured = _length_of(mark), _drawn_length(mark, found.to_true)
+    if abs(measured - told) > _AGREE * told:
+        found.remarks.append(
+            _(
+                "{mark} measures {measured} by the known rectangle, which was followed: check "
+                "which of both is right."
+            ).format(mark=name_of(mark.element), measured=as_typed(measured))
+        )
+
+
+def grain_of(marks: Sequence[Marked], to: PlaneMap) -> Line | None:
+    """Return the grainline among marks in true mm, or None.
+
+    Raises:
+        DocumentError: if it has no length.
+    """
+    for mark in marks:
+        if mark.role.word != roles.GRAIN:
+            continue
+        paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
+        if not paths or abs(paths[0].end - paths[0].start) < 1e-9:
+            raise DocumentError(
+                _("a grainline has to be an open path of some length."),
+                thing=name_of(mark.element),
+                remedy=_("Draw it as a straight line along the grain."),
+            )
+        return Line(to.at(paths[0].start), to.at(paths[0].end))
+    return None

@@ -1,0 +1,102 @@
+"""In the editor: a sign where something cannot be drafted, taken off by the next good run."""
+
+from __future__ import annotations
+
+import textwrap
+
+from lxml import etree
+
+from drafting_core.text.errors import DraftingError
+from extension.document.identities import Identities
+from extension.document.namespaces import CHECK_SHEET, DARTSWING, GROUP_MODE, LABEL, ours, svg
+from extension.document.path_data import number, point
+from extension.document.roles import our_attributes
+from extension.document.svg_document import units
+from extension.look.strokes import FONT
+
+LAYER = "Check here"  # not read by drafters: labels of layers stay English
+_ID = "dartswing-check-here"
+_INK = "#c2410c"
+#: Ring, strokes, letters and their distance, in mm of the drawing.
+_RADIUS, _STROKE, _LETTER = 5.0, 0.7, 3.5
+_LINE_LETTERS = 44
+
+
+def sign_fault(root: etree._Element, error: DraftingError) -> bool:
+    """Put a sign where a fault lies, in place of an earlier sign.
+
+    Args:
+        root: the root of the document.
+        error: the fault, its place in mm of the drawing.
+
+    Returns:
+        Whether there is such a place. Without one nothing is changed.
+    """
+    if error.place is None:
+        return False
+    take_signs_off(root)
+    unit = units(root)
+    at, ids = error.place / unit, Identities(root)
+    layer = etree.SubElement(root, svg("g"), nsmap={"dartswing": DARTSWING})
+    layer.set("id", ids.unused(_ID))
+    layer.set(GROUP_MODE, "layer")
+    layer.set(LABEL, LAYER)
+    layer.set(ours("sheet"), CHECK_SHEET)
+    layer.append(_ring(at, unit, ids))
+    layer.append(_words(at, unit, str(error), ids))
+    return True
+
+
+def take_signs_off(root: etree._Element) -> None:
+    """Take away the layer of signs, if there is one, with all that the signs are made of."""
+    for layer in list(root):
+        if layer.tag == svg("g") and our_attributes(layer).get("sheet") == CHECK_SHEET:
+            for element in list(layer):
+                if our_attributes(element).get("self") == element.get("id"):
+                    layer.remove(element)
+            # What the drafter drew on this layer is hers.
+            if len(layer):
+                layer.attrib.pop(ours("sheet"), None)
+            else:
+                root.remove(layer)
+
+
+def _ring(at: complex, unit: float, ids: Identities) -> etree._Element:
+    """Return a ring with four strokes that point at its centre, which stays free to be seen."""
+    radius = _RADIUS / unit
+    strokes = []
+    for turn in (1, 1j, -1, -1j):
+        outer, inner = at + 1.8 * radius * turn, at + 0.45 * radius * turn
+        strokes.append(f"M {point(outer)} L {point(inner)}")
+    west, east = at - radius, at + radius
+    r = number(radius)
+    ring = f"M {point(west)} A {r} {r} 0 1 1 {point(east)} A {r} {r} 0 1 1 {point(west)} Z"
+    sign = _derived("path", f"{_ID}-sign", ids)
+    sign.set("d", f"{ring} {' '.join(strokes)}")
+    sign.set(
+        "style",
+        f"fill:none;stroke:{_INK};stroke-width:{_STROKE / unit:.6g};stroke-linecap:round",
+    )
+    return sign
+
+
+def _words(at: complex, unit: float, message: str, ids: Identities) -> etree._Element:
+    text = _derived("text", f"{_ID}-words", ids)
+    size = _LETTER / unit
+    corner = at + (2.2 * _RADIUS - 1j * _RADIUS) / unit
+    text.set("x", number(corner.real))
+    text.set("y", number(corner.imag))
+    text.set("style", f"font-family:{FONT};font-size:{size:.6g}px;fill:{_INK};stroke:none")
+    for line, words in enumerate(textwrap.wrap(message, _LINE_LETTERS)):
+        span = etree.SubElement(text, svg("tspan"))
+        span.set("x", number(corner.real))
+        span.set("y", number(corner.imag + 1.3 * size * line))
+        span.text = words
+    return text
+
+
+def _derived(tag: str, wanted: str, ids: Identities) -> etree._Element:
+    element = etree.Element(svg(tag))
+    element.set("id", ids.unused(wanted))
+    element.set(ours("self"), str(element.get("id")))
+    return element

@@ -1,0 +1,51 @@
+"""What was done to a block, in two lines: the head of the note beside its result."""
+
+from __future__ import annotations
+
+from drafting_core.finished.pattern_piece import Draft
+from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
+from drafting_core.text.words import N_, _, listed, ngettext
+from extension.drafting.report import openings_of, remarks
+from extension.reading.piece_names import shown_name
+
+_DONE = {
+    GATHERS: N_("gathers on {seams}"),
+    EASE: N_("ease on {seams}"),
+    TUCK: N_("a tuck on {seams}"),
+    FLARE: N_("a flare on {seams}"),
+}
+
+
+def done_lines(draft: Draft, more_remarks: int = 0) -> tuple[str, str]:
+    """Return what was done, then the block's size and how many remarks there are to read.
+
+    Args:
+        draft: what was made of a block.
+        more_remarks: how many there are beyond the draft's own.
+    """
+    found = len(remarks(draft)) + len(draft.warnings) + more_remarks
+    size = _("The block is {height:.1f} mm high and {width:.1f} mm wide.").format(
+        height=draft.height, width=draft.width
+    )
+    if found:
+        size = ngettext(
+            "The block is {height:.1f} mm high and {width:.1f} mm wide; {number} remark below.",
+            "The block is {height:.1f} mm high and {width:.1f} mm wide; {number} remarks below.",
+            found,
+        ).format(height=draft.height, width=draft.width, number=found)
+    return _("{piece}: {done}.").format(piece=shown_name(draft), done=_done(draft)), size
+
+
+def _done(draft: Draft) -> str:
+    if draft.joined is not None:
+        return _("dart taken into {seam}").format(seam=draft.joined.name)
+    seams: dict[str, dict[str, None]] = {}
+    for opening, seam in openings_of(draft):
+        if opening.target is not None:
+            seams.setdefault(opening.made, {})[seam.spoken] = None
+    if not seams:
+        return _("allowances added, darts left where they are")
+    moved = N_("dart moved to {seams}")
+    return listed(
+        [_(_DONE.get(made, moved)).format(seams=listed(on)) for made, on in seams.items()]
+    )

@@ -1,0 +1,248 @@
+"""The commands on a document: read its blocks, draft them, write the results."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
+from typing import TYPE_CHECKING, NamedTuple
+
+from lxml import etree
+
+from drafting_core.block.block import Block
+from drafting_core.block.target_words import targets_in_words
+from drafting_core.finished.draft import add_allowances, move_dart
+from drafting_core.finished.pattern_piece import Draft
+from drafting_core.model.settings import Settings
+from drafting_core.text.errors import PlaceError, SettingError
+from drafting_core.text.words import N_, _
+from extension.document.identities import Identities
+from extension.document.roles import our_attributes
+from extension.drafting.many_blocks import Drafted, LeftOut, draft_all
+from extension.drafting.report import (
+    block_report,
+    openings_of,
+    scale_sentence,
+    sentences,
+)
+from extension.drafting.write_result import ResultWriter
+from extension.finished.lost_darts import check_no_dart_lost
+from extension.options.settings_text import moving_anew, read_settings, stored_settings
+from extension.reading.block_marks import core_block
+from extension.reading.blocks_in_play import blocks_to_allow, blocks_to_move
+from extension.reading.piece_names import block_name, shown_name
+from extension.reading.source_block import Drawing, SourceBlock
+
+if TYPE_CHECKING:
+    from extension.reading.nest_marks import NestMarks
+
+
+class Request(NamedTuple):
+    """What the drafter asks for.
+
+    Attributes:
+        given: texts of the settings that she gave, by the option's name.
+        to: the places in words, or an empty string.
+        unit: the unit of a bare number.
+        selection: the ids of the selected objects.
+        name: the piece's name, where it is to be another.
+        size: the piece's size.
+        as_made: whether a result keeps the settings it was made with.
+        page: the page that a comparison is drawn on.
+        nest: whether a block without marks of its own takes those of the one that has them.
+        keep_going: whether blocks that cannot be drafted are left out, not the whole run.
+    """
+
+    given: Mapping[str, str] = MappingProxyType({})
+    to: str = ""
+    unit: str = "mm"
+    selection: Sequence[str] = ()
+    name: str = ""
+    size: str = ""
+    as_made: bool = True
+    page: str = "A4"
+    nest: bool = False
+    keep_going: bool = False
+
+
+class Outcome(NamedTuple):
+    """What came of a command.
+
+    Attributes:
+        drafts: one for each block, in document order.
+        report: the report, ready for JSON.
+        notes: what was taken for what, and which blocks were left out.
+        left_out: the blocks that could not be drafted, where the run was to go on.
+    """
+
+    drafts: list[Draft]
+    report: dict[str, object]
+    notes: list[str]
+    left_out: Sequence[LeftOut] = ()
+
+    def report_file(self) -> bytes:
+        """Return the report as a JSON file."""
+        # Not every run writes one.
+        import json
+
+        return (json.dumps(self.report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+
+
+def move(root: etree._Element, request: Request) -> Outcome:
+    """Move the dart of every block in play and add a layer for each result.
+
+    Raises:
+        DraftingError: if anything cannot be drafted; the document is then as it was.
+    """
+    settings = read_settings(request.given, request.unit)
+    drawing, sources = blocks_to_move(root, request.selection, request.to, nest=request.nest)
+    places = targets_in_words(request.to) or None
+    nest = _nest_marks(drawing, needs_target=places is None) if request.nest else None
+    if nest is not None and not request.keep_going:
+        nest.check(sources)
+
+    def draft(source: SourceBlock, block: Block) -> Sequence[Draft]:
+        if block.style_line is not None and not places:
+            # Seldom used: its import is left to those who use it.
+            from drafting_core.style.style_line import cut_in_two
+
+            return cut_in_two(block, settings)
+        if source.layer is not None and not places and not block.targets:
+            raise PlaceError(
+                _("this result has no target."),
+                remedy=_('Say the place, as in "side seam:0.35".'),
+                note=_(RESULT_TARGET),
+            )
+        if nest is not None and source.layer is None:
+            block = nest.completed(source, block)
+        if source.layer is not None:
+            # What a result was made with holds on, but for how its own dart was moved.
+            base = moving_anew(stored_settings(our_attributes(source.outline)))
+            return [move_dart(block, read_settings(request.given, request.unit, base), places)]
+        unused = [block.style_line.spoken] if block.style_line is not None else []
+        unused += [target.spoken for target in block.targets if places]
+        drawing.notes += [
+            _("{mark} was not used, since a place is named.").format(mark=mark) for mark in unused
+        ]
+        return [move_dart(block, settings, places)]
+
+    drafted = _drafted(sources, drawing, request, draft)
+    told = tuple(drawing.notes)
+    if nest is not None:
+        drawing.notes += nest.notes([source for source, _ in drafted.results])
+    ids = Identities(root)
+    for source, result in drafted.results:
+        ResultWriter(root, source, result, ids, told).write_new(_move_label(result), "move")
+    return _outcome(drawing, drafted)
+
+
+def _nest_marks(drawing: Drawing, *, needs_target: bool) -> NestMarks:
+    # Seldom used: its import is left to those who use it.
+    from extension.reading.nest_marks import NestMarks
+
+    return NestMarks(drawing, needs_target=needs_target)
+
+
+def allow(root: etree._Element, request: Request) -> Outcome:
+    """Finish the darts where they are and add allowances: a result in place, a block anew.
+
+    Raises:
+        DraftingError: if anything cannot be drafted; the document is then as it was.
+    """
+    drawing, sources = blocks_to_allow(root, request.selection)
+
+    def draft(source: SourceBlock, block: Block) -> Sequence[Draft]:
+        base = None
+        if source.layer is not None:
+            made = our_attributes(source.outline)
+            base = stored_settings(made, as_finished=request.as_made)
+            _check_clearance(request, base if request.as_made else None)
+        result = add_allowances(block, read_settings(request.given, request.unit, base))
+        check_no_dart_lost(source, result)
+        return [result]
+
+    drafted = _drafted(sources, drawing, request, draft)
+    ids = Identities(root)
+    for source, result in drafted.results:
+        writer = ResultWriter(root, source, result, ids, drawing.notes)
+        if source.layer is not None:
+            writer.write_in_place("allow")
+        else:
+            # A result's label is English in any language: other programs read it.
+            label = f"{block_name(result)}: seam allowances"  # not read by drafters
+            writer.write_new(label, "allow")
+    return _outcome(drawing, drafted)
+
+
+def _check_clearance(request: Request, base: Settings | None) -> None:
+    if base is not None and "clearance" in request.given:
+        asked = read_settings({"clearance": request.given["clearance"]}, request.unit).clearance
+        if asked is not None and asked != base.clearance:
+            raise SettingError(
+                _("the stitch line of a result stands, and its dart point with it."),
+                thing=_("The clearance"),
+                remedy=_(
+                    "Move the point with the node tool, or run Move dart with this clearance."
+                ),
+            )
+
+
+RESULT_TARGET = N_(
+    "(In a result only attributes count as marks: name the place instead, or give the mark the "
+    'attribute dartswing:role="target".)'
+)
+
+
+def _drafted(
+    sources: Sequence[SourceBlock],
+    drawing: Drawing,
+    request: Request,
+    draft: Callable[[SourceBlock, Block], Sequence[Draft]],
+) -> Drafted:
+    def one(source: SourceBlock) -> Sequence[Draft]:
+        block = core_block(source, drawing)
+        if request.name:
+            if block.name not in ("", request.name):
+                drawing.notes.append(
+                    _(
+                        'The piece is called "{name}", as asked; in the drawing it is "{own}".'
+                    ).format(name=request.name, own=block.name)
+                )
+            block = block._replace(name=request.name)
+        if request.size:
+            block = block._replace(size=request.size)
+        return draft(source, block)
+
+    return draft_all(sources, drawing, one, keep_going=request.keep_going)
+
+
+def _move_label(draft: Draft) -> str:
+    """Return the label of a result, which is English in any language: other programs read it."""
+    if draft.joined is not None:
+        return f"{block_name(draft)}: dart to {draft.joined.name}"  # not read by drafters
+    to: dict[str, dict[str, None]] = {}
+    for opening, seam in openings_of(draft):
+        if opening.target is not None:
+            to.setdefault(opening.made, {})[seam.name] = None
+    parts = [
+        f"{made} to {' and '.join(seams)}"  # not read by drafters
+        for made, seams in to.items()
+    ]
+    return f"{block_name(draft)}: {', '.join(parts)}"
+
+
+def _outcome(drawing: Drawing, drafted: Drafted) -> Outcome:
+    report: dict[str, object] = {
+        "blocks": [block_report(draft, source.scale) for source, draft in drafted.results]
+    }
+    if drafted.left_out:
+        report["left_out"] = [left._asdict() for left in drafted.left_out]
+    left_out = [_("Left out: {message}").format(message=left.message) for left in drafted.left_out]
+    drafts = [draft for _, draft in drafted.results]
+    scales = [scale_sentence(shown_name(draft), source.scale) for source, draft in drafted.results]
+    notes = [*drawing.notes, *filter(None, scales), *left_out]
+    return Outcome(drafts, report, notes, drafted.left_out)
+
+
+def spoken(outcome: Outcome) -> str:
+    """Return what is told of an outcome, sentence by sentence."""
+    return "\n".join([*outcome.notes, *(line for d in outcome.drafts for line in sentences(d))])

@@ -1,0 +1,353 @@
+"""The balance and what became of each dart, as JSON and in words."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+
+from drafting_core.dart.finish import NOTABLE_BEND
+from drafting_core.dart.fullness import Fullness
+from drafting_core.finished.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
+from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
+from drafting_core.model.seam_names import Seam
+from drafting_core.model.seam_names import shown_name as shown_seam
+from drafting_core.text.lengths import in_words
+from drafting_core.text.words import _
+from drafting_core.trueing.trueing import Blend
+from extension.reading.piece_names import block_name, shown_name
+
+#: Beyond this the bend has a warning of its own.
+NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
+
+
+def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
+    """Return what the report says of one block.
+
+    Args:
+        draft: the drafted block.
+        true_scale: true millimetres to a millimetre of the drawing; points are given in the
+            drawing's.
+    """
+    result = draft.balance
+    blends = [_blend(item, true_scale) for item in draft.blends]
+    return {
+        "name": block_name(draft),
+        "height_mm": draft.height,
+        "width_mm": draft.width,
+        "seams": [
+            {"name": entry.seam.name, "before_mm": entry.before, "after_mm": entry.after}
+            for entry in result.seams
+        ],
+        "openings": _openings(draft, true_scale),
+        "angle_before_deg": math.degrees(result.angle_before),
+        "angle_after_deg": math.degrees(result.angle_after),
+        "area_before_mm2": result.area_before,
+        "area_after_mm2": result.area_after,
+        "warnings": [*remarks(draft), *draft.warnings],
+        **({"fullness": [_fullness(i, draft) for i in draft.fullness]} if draft.fullness else {}),
+        **({"blends": blends} if blends else {}),
+        **({} if draft.joined is None else {"joined": _joined(draft.joined)}),
+    }
+
+
+def _fullness(item: Fullness, draft: Draft) -> dict[str, object]:
+    flat, sewn = _flat_and_sewn(item, draft)
+    return {
+        "as": item.kind,
+        "seam": item.seam.name,
+        "width_mm": item.width,
+        "flat_mm": flat,
+        "sewn_mm": sewn,
+    }
+
+
+def _flat_and_sewn(item: Fullness, draft: Draft) -> tuple[float, float]:
+    """Return the length of a seam with fullness as drawn, and as it is sewn, in mm."""
+    flat = draft.piece.seam_lengths()[item.seam]
+    taken = sum(
+        other.taken or other.width * (other.kind in (GATHERS, EASE))
+        for other in draft.fullness
+        if other.seam is item.seam
+    )
+    return flat, flat - taken
+
+
+def _joined(seam: JoinedSeam) -> dict[str, object]:
+    return {
+        "seam": seam.name,
+        "length_mm": seam.length,
+        "other_piece": seam.other_piece,
+        "other_mm": seam.other,
+        "difference_mm": seam.length - seam.other,
+        "fullness_mm": seam.fullness,
+    }
+
+
+def scale_sentence(name: str, scale: float) -> str:
+    """Return how a drawing that is not at true size has to be printed, or an empty string."""
+    if abs(scale - 1.0) < 1e-3:
+        return ""
+    return _(
+        "{name}: the drawing is at {drawn:.4g} % of its true size. Print it at {printed:.4g} %; "
+        "the test square then measures 50 mm."
+    ).format(name=name, drawn=100 / scale, printed=100 * scale)
+
+
+def joined_sentences(draft: Draft) -> list[str]:
+    """Return how the seam between the two pieces of a cut block matches."""
+    if draft.joined is None:
+        return []
+    seam = draft.joined
+    said = (
+        _(
+            "The {seam} is {length} long, darts closed, and {fullness} more to take in; on "
+            '"{piece}" it is {other}.'
+        )
+        if seam.fullness
+        else _('The {seam} is {length} long, darts closed; on "{piece}" it is {other}.')
+    )
+    return [
+        said.format(
+            seam=seam.name,
+            length=in_words(seam.length),
+            fullness=in_words(seam.fullness),
+            piece=seam.other_piece,
+            other=in_words(seam.other),
+        )
+    ]
+
+
+def _blend(item: Blend, true_scale: float) -> dict[str, object]:
+    at = item.at / true_scale
+    return {
+        "seam": item.seam.name,
+        "at_mm": [at.real, at.imag],
+        "at_dart": item.at_dart,
+        "turn_deg": math.degrees(item.turn),
+        "length_mm": item.length,
+        "deviation_mm": item.outcome.deviation,
+        "change_mm": item.outcome.change,
+    }
+
+
+def openings_of(draft: Draft) -> list[tuple[Opening, Seam]]:
+    """Return every opening with its seam: targets in order, what is left of sources, others."""
+    found = [(item.dart.opening, item.dart.seam) for item in draft.darts]
+    found += [
+        (item.opening, item.seam)
+        for item in draft.fullness
+        if item.opening is not None and item.kind != TUCK
+    ]
+    return sorted(found, key=lambda entry: report_order(entry[0]))
+
+
+def _openings(draft: Draft, true_scale: float) -> list[dict[str, object]]:
+    darts = {item.dart.opening: _opening(item, true_scale) for item in draft.darts}
+    full = {item.opening: _full_opening(item, draft) for item in draft.fullness if item.opening}
+    return [darts.get(opening) or full[opening] for opening, _ in openings_of(draft)]
+
+
+def _full_opening(item: Fullness, draft: Draft) -> dict[str, object]:
+    opening = item.opening
+    if opening is None:
+        raise ValueError("fullness of an earlier result has no opening")
+    start, end = item.ends
+    return {
+        "seam": item.seam.name,
+        "angle_deg": math.degrees(opening.angle),
+        "intake_mm": abs(end - start),
+        "share": opening.share,
+        "fold": None,
+        "excess": "keep",
+        "why": fullness_sentences(item, draft)[0],
+        "point_mm": None,
+        "bend_deg": 0.0,
+        "as": item.kind,
+    }
+
+
+def _opening(item: DrawnDart, true_scale: float) -> dict[str, object]:
+    dart = item.dart
+    point = dart.point / true_scale
+    return {
+        "seam": dart.seam.name,
+        "angle_deg": math.degrees(dart.opening.angle),
+        "intake_mm": dart.intake,
+        "share": dart.opening.share,
+        "fold": dart.fold.way,
+        "excess": dart.excess,
+        "why": dart.why,
+        "point_mm": [point.real, point.imag],
+        "bend_deg": math.degrees(dart.bend) + 0.0,
+    } | ({} if dart.opening.made == DART else {"as": dart.opening.made})
+
+
+def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
+    """Return what the drafter is told of gathers, ease, a flare or a tuck."""
+    flat, sewn = _flat_and_sewn(item, draft)
+    seam, width = item.seam.spoken, in_words(item.width)
+    if item.kind in (GATHERS, EASE):
+        said = (
+            _(
+                "Gathers on {seam}: {width} more than is sewn, where the two notches are; spread "
+                "it to both sides of them. The seam is {flat} long flat and {sewn} sewn."
+            )
+            if item.kind == GATHERS
+            else _(
+                "Ease on {seam}: {width} more than is sewn, where the two notches are; spread it "
+                "to both sides of them. The seam is {flat} long flat and {sewn} sewn."
+            )
+        )
+        return [said.format(seam=seam, width=width, flat=in_words(flat), sewn=in_words(sewn))]
+    if item.kind == FLARE:
+        return [
+            _("The flare makes {seam} {width} wider: {flat}.").format(
+                seam=seam, width=width, flat=in_words(flat)
+            )
+        ]
+    length = sum(segment.length() for segment in item.paths[0])
+    return [
+        _(
+            "Stitch the tuck on {seam}, {width} wide, for {length} from the seam; beyond that it "
+            "opens out."
+        ).format(seam=seam, width=width, length=in_words(length))
+    ]
+
+
+def dart_sentences(item: DrawnDart) -> list[str]:
+    """Return what the drafter is told of one dart."""
+    dart = item.dart
+    if dart.opening.made == TUCK:
+        where = _("Tuck on {seam}: {width} wide, {angle:.1f}° at the apex")
+    elif not dart.opening.in_fan:
+        where = _("Dart on {seam}: {width} wide, {angle:.1f}° at its own point")
+    elif dart.clearance < 0.05:
+        where = _("Dart on {seam}: {width} wide, {angle:.1f}° at the apex, its point on it")
+    else:
+        where = _(
+            "Dart on {seam}: {width} wide, {angle:.1f}° at the apex, its point {clearance} short "
+            "of it"
+        )
+    said = where.format(
+        seam=dart.seam.spoken,
+        width=in_words(dart.intake),
+        angle=math.degrees(dart.opening.angle),
+        clearance=in_words(dart.clearance),
+    )
+    bend = math.degrees(dart.bend)
+    if dart.opening.made != TUCK and 0.05 <= bend <= NOTABLE_BEND_DEG:
+        said = _("{dart}; the sewn seam bends by {angle:.1f}°").format(dart=said, angle=bend)
+    return [f"{said}.", fold_sentence(item), dart.why]
+
+
+def size_sentence(draft: Draft) -> str:
+    """Return the block's size in words, by which a wrong scale is seen."""
+    return _("{name}: the block is {height:.1f} mm high and {width:.1f} mm wide.").format(
+        name=shown_name(draft), height=draft.height, width=draft.width
+    )
+
+
+def remarks(draft: Draft) -> list[str]:
+    """Return what was decided that the drafter may not expect: names, snapping, rules."""
+    found = []
+    numbers = sorted(
+        (seam.name for seam in draft.piece.seams() if seam.name.startswith("seam ")),
+        key=lambda name: (len(name), name),
+    )
+    if draft.names_guessed:
+        names = ", ".join(seam.shown for seam in draft.piece.seams())
+        found.append(
+            _("Seam names were guessed from the shape: {names}. Check them.").format(names=names)
+        )
+    elif numbers:
+        found.append(
+            _(
+                "Without a name: {names}. Name them by marks, so that the rules and allowances of "
+                "each seam apply."
+            ).format(names=", ".join(map(shown_seam, numbers)))
+        )
+    if draft.block.grain is None and not any(seam.is_centre for seam in draft.piece.seams()):
+        found.append(
+            _(
+                "No centre seam is named and no grainline is drawn: the grainline is the page's "
+                "vertical. See that it is the cloth's."
+            )
+        )
+    found += draft.notes
+    found += [fold_sentence(item) for item in draft.darts if not item.dart.seam.is_known]
+    return found
+
+
+def fold_sentence(item: DrawnDart) -> str:
+    """Return which way a dart's excess is folded, and by which rule."""
+    return item.dart.fold.sentence
+
+
+def turned_sentences(draft: Draft) -> list[str]:
+    """Return which allowances are turned back on the piece."""
+    allowances = draft.settings.allowances
+    return [
+        _(
+            "{seam}: the allowance of {width} is turned back along the stitch line; its ends are "
+            "mirrored there, to lie flat."
+        ).format(
+            seam=f"{seam.spoken[:1].upper()}{seam.spoken[1:]}",
+            width=in_words(allowances.width(seam)),
+        )
+        for seam in draft.piece.seams()
+        if allowances.is_turned(seam) and allowances.width(seam) > 0.0
+    ]
+
+
+def sentences(draft: Draft) -> list[str]:
+    """Return everything a drafter is told of one block, sentence by sentence."""
+    lines = [size_sentence(draft)]
+    for item in draft.darts:
+        lines += dart_sentences(item)
+    for full in draft.fullness:
+        lines += fullness_sentences(full, draft)
+    lines += turned_sentences(draft)
+    lines += joined_sentences(draft)
+    lines += [text for text in remarks(draft) if text not in lines]
+    lines += draft.warnings
+    return lines
+
+
+def note_lines(draft: Draft, width: int, told: Sequence[str] = ()) -> list[str]:
+    """Return what the note beside a piece says after its head, broken to a width in letters."""
+    lines: list[str] = []
+    for sentence in [*sentences(draft)[1:], *told]:
+        lines += textwrap.wrap(sentence, width) or [""]
+    lines.append("")
+    lines += textwrap.wrap(
+        _("Measure the 50 mm square before cutting, and sew a trial in cheap cloth first."), width
+    )
+    return lines
+
+
+def terminal_balance(drafts: Sequence[Draft]) -> str:
+    """Return the balance for the terminal: of several blocks as one table after the sentences."""
+    if len(drafts) > 1:
+        told = ["\n".join(sentences(draft)) for draft in drafts]
+        from extension.drafting.balance_table import balance_table
+
+        table = balance_table(drafts, [shown_name(draft) for draft in drafts])
+        return "\n\n".join([*told, table])
+    before, after = _("before"), _("after")
+    cell = max(10, len(before), len(after))
+    heading, angles, area = _("Sewn lengths (mm)"), _("All openings (°)"), _("Net area (cm²)")
+    parts = []
+    for draft in drafts:
+        result = draft.balance
+        rows = [(entry.seam.shown, entry.before, entry.after) for entry in result.seams]
+        rows.append((angles, math.degrees(result.angle_before), math.degrees(result.angle_after)))
+        rows.append((area, result.area_before / 100, result.area_after / 100))
+        width = max(len(heading), *(len(row[0]) for row in rows))
+        lines = [*sentences(draft), ""]
+        lines.append(f"  {heading:<{width}} {before:>{cell}} {after:>{cell}}")
+        lines += [
+            f"  {label:<{width}} {one:{cell}.3f} {other:{cell}.3f}" for label, one, other in rows
+        ]
+        parts.append("\n".join(lines))
+    return "\n\n".join(parts)

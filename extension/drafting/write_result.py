@@ -1,0 +1,436 @@
+"""Writing a drafted piece into the drawing: one layer for a result, its parts on sub-layers."""
+
+from __future__ import annotations
+
+import itertools
+import textwrap
+from collections.abc import Iterable, Sequence
+
+from inkex.transforms import Transform
+from lxml import etree
+
+from drafting_core.block.seams import inner_corners
+from drafting_core.dart.fullness import Fullness
+from drafting_core.dart.marks import TEST_SQUARE, fold_line, place_of_test_square
+from drafting_core.finished.pattern_piece import Draft, DrawnDart
+from drafting_core.model.piece import TUCK
+from drafting_core.model.seam_names import Seam
+from drafting_core.model.stretches import stretches
+from drafting_core.plane.curves import Line, Segment
+from drafting_core.text.words import _
+from extension.document import roles
+from extension.document.identities import Identities
+from extension.document.namespaces import (
+    DARTSWING,
+    GROUP_MODE,
+    INKSCAPE,
+    LABEL,
+    SODIPODI,
+    ours,
+    svg,
+)
+from extension.document.path_data import number, path_data, point, polyline_data
+from extension.document.roles import our_attributes
+from extension.document.shapes import matrix_text, transform_of
+from extension.drafting.done_lines import done_lines
+from extension.drafting.report import note_lines, scale_sentence
+from extension.finished.cut_count import cut_words
+from extension.look.strokes import STROKES, text_style
+from extension.look.text_places import Clearings, Placed, place_seam_names, place_title, text_size
+from extension.options.settings_text import settings_attributes
+from extension.reading.piece_names import block_name, shown_name
+from extension.reading.source_block import SourceBlock
+
+#: The number of the format of a result.
+FORMAT = "1"
+
+STITCH_SHEET = "Stitch line"  # not read by drafters
+CUT_SHEET = "Cut line"  # not read by drafters
+DART_SHEET = "Dart"
+WINDOW_SHEET = "Trim window"  # not read by drafters
+MARKS_SHEET = "Marks"
+_SHEETS = (STITCH_SHEET, CUT_SHEET, DART_SHEET, WINDOW_SHEET, MARKS_SHEET)
+
+_PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
+_APEX_ARM = 3.0
+_POINT_RADIUS = 1.0
+_DRILL_RADIUS = 1.5
+_ARROW_HEAD = 4.0
+#: Letters to a line of the note beside the piece.
+_NOTE_WIDTH = 56
+
+
+class ResultWriter:
+    """Writes one block's result into the document."""
+
+    def __init__(
+        self,
+        root: etree._Element,
+        source: SourceBlock,
+        draft: Draft,
+        ids: Identities | None = None,
+        told: Sequence[str] = (),
+    ) -> None:
+        """Prepare to write a draft made from a source block.
+
+        Args:
+            root: the root of the document.
+            source: the block in the document.
+            draft: what was made of it.
+            ids: the document's ids, shared by all that one run writes; collected where left out.
+            told: what is to be remarked of the run, such as marks that were not used.
+        """
+        self._root = root
+        self._source = source
+        self._draft = draft
+        self._told = told
+        self._unit = source.true_mm_per_unit
+        self._ids = Identities(root) if ids is None else ids
+        self._prefix = ""
+        self._sheets: dict[str, etree._Element] = {}
+
+    def write_new(self, label: str, command: str) -> etree._Element:
+        """Add the result as a new layer, the last child of the root, and return it."""
+        self._prefix = self._ids.new_prefix()
+        # Made apart from the document: elements of the editor's own classes are slow to fill.
+        layer = etree.Element(svg("g"), nsmap=_PREFIXES)
+        layer.set(GROUP_MODE, "layer")
+        layer.set(LABEL, label)
+        layer.set("id", self._ids.unused(self._prefix))
+        layer.set(ours("result"), FORMAT)
+        for name in _SHEETS:
+            self._sheets[name] = self._new_sheet(layer, name)
+        stitch = self._path(
+            STITCH_SHEET,
+            "stitch-line",
+            path_data(self._scaled(self._draft.stitch_line), closed=True),
+        )
+        self._describe_stitch_line(stitch, command)
+        self._write_derived()
+        self._root.append(layer)
+        return layer
+
+    def write_in_place(self, command: str) -> etree._Element:
+        """Redraw the derived objects of a result; the stitch line and all else stay."""
+        layer = self._source.layer
+        if layer is None:
+            raise ValueError("only a result is redrawn in place")
+        self._prefix = str(layer.get("id") or "dartswing-1")
+        if our_attributes(self._source.outline).get("self") != self._source.outline.get("id"):
+            # The layer as a whole is a duplicate: its objects are derived ones all the same.
+            for element in layer.iter():
+                if isinstance(element.tag, str) and our_attributes(element).get("part"):
+                    element.set(ours("self"), str(element.get("id")))
+        for element in list(layer.iter()):
+            if not isinstance(element.tag, str) or element is self._source.outline:
+                continue
+            attributes = our_attributes(element)
+            if (
+                attributes.get("part")
+                and attributes.get("part") != "stitch-line"
+                and attributes.get("self") == element.get("id")
+            ):
+                _remove(element)
+                self._ids.free(str(element.get("id")))
+        for name in _SHEETS:
+            found = next(
+                (
+                    child
+                    for child in layer
+                    if child.get("id") == _sheet_id(self._prefix, name) or child.get(LABEL) == name
+                ),
+                None,
+            )
+            self._sheets[name] = self._new_sheet(layer, name) if found is None else found
+        self._describe_stitch_line(self._source.outline, command)
+        self._write_derived()
+        return layer
+
+    def _new_sheet(self, layer: etree._Element, name: str) -> etree._Element:
+        sheet = etree.SubElement(layer, svg("g"))
+        sheet.set(GROUP_MODE, "layer")
+        sheet.set(LABEL, name)
+        sheet.set("id", self._ids.unused(_sheet_id(self._prefix, name)))
+        return sheet
+
+    def _describe_stitch_line(self, stitch: etree._Element, command: str) -> None:
+        draft = self._draft
+        stitch.set(LABEL, roles.OUTLINE)
+        stitch.set(ours("role"), roles.OUTLINE)
+        stitch.set(ours("name"), block_name(draft))
+        if draft.block.size:
+            stitch.set(ours("size"), draft.block.size)
+        stitch.set(ours("command"), command)
+        for name, value in settings_attributes(draft.settings).items():
+            stitch.set(ours(name), value)
+        ends = [
+            point(stretch.ends(draft.piece)[0] / self._unit) for stretch in stretches(draft.piece)
+        ]
+        stitch.set(ours("seam-ends"), " ".join(ends))
+        corners = [
+            point(z / self._unit) for z in (*inner_corners(draft.piece), *_tuck_nodes(draft))
+        ]
+        if corners:
+            stitch.set(ours("seam-corners"), " ".join(corners))
+        curved = [
+            point(item.dart.point / self._unit)
+            for item in draft.darts
+            if item.dart.opening.sides is not None and item.dart.opening.made != TUCK
+        ]
+        if curved:
+            stitch.set(ours("curved-darts"), " ".join(curved))
+        if draft.held is not None:
+            stitch.set(ours("hold"), point(draft.held / self._unit))
+        if self._source.scale != 1.0:
+            stitch.set(ours("true-scale"), repr(self._source.scale))
+
+    # Drawing, in millimetres
+
+    def _scaled(self, segments: Sequence[Segment]) -> list[Segment]:
+        return [segment.mapped(lambda z: z / self._unit) for segment in segments]
+
+    def _add(self, sheet: str, tag: str, part: str) -> etree._Element:
+        parent = self._sheets[sheet]
+        element = etree.SubElement(parent, svg(tag))
+        identity = self._ids.unused(f"{self._prefix}-{part}")
+        element.set("id", identity)
+        element.set(ours("part"), part)
+        element.set(ours("self"), identity)
+        if part in STROKES:
+            element.attrib["style"] = STROKES[part].style(self._unit)
+        if self._source.layer is not None:
+            # The drafter may have moved the layer as a whole: derived objects are drawn where
+            # the stitch line lies in the root's coordinates all the same.
+            onto = transform_of(parent)
+            if onto:
+                element.attrib["transform"] = matrix_text(-onto)
+        return element
+
+    def _path(self, sheet: str, part: str, data: str) -> etree._Element:
+        element = self._add(sheet, "path", part)
+        element.attrib["d"] = data
+        element.set(LABEL, part.replace("-", " "))
+        return element
+
+    def _chain(
+        self, sheet: str, part: str, segments: Sequence[Segment], *, closed: bool = False
+    ) -> etree._Element:
+        return self._path(sheet, part, path_data(self._scaled(segments), closed=closed))
+
+    def _polyline(self, sheet: str, part: str, points: Iterable[complex]) -> etree._Element:
+        return self._path(sheet, part, polyline_data([z / self._unit for z in points]))
+
+    def _circle(self, sheet: str, part: str, centre: complex, radius: float) -> etree._Element:
+        element = self._add(sheet, "circle", part)
+        z = centre / self._unit
+        element.set("cx", number(z.real))
+        element.set("cy", number(z.imag))
+        element.set("r", f"{radius / self._unit:.6g}")
+        element.set(LABEL, part.replace("-", " "))
+        return element
+
+    def _text(
+        self, part: str, placed: Placed, *, bold: bool = False, anchor: str = "middle"
+    ) -> etree._Element:
+        element = self._add(MARKS_SHEET, "text", part)
+        z = placed.at / self._unit
+        element.set("x", number(z.real))
+        element.set("y", number(z.imag))
+        element.attrib["style"] = text_style(placed.size, self._unit, bold=bold, anchor=anchor)
+        if abs(placed.direction - 1.0) > 1e-12:
+            d = placed.direction
+            # A turn about the anchor leaves the anchor where x and y say.
+            shift = z - d * z
+            turned = Transform(((d.real, -d.imag, shift.real), (d.imag, d.real, shift.imag)))
+            own = element.attrib.get("transform")
+            element.attrib["transform"] = matrix_text(Transform(own) @ turned if own else turned)
+        if len(placed.text) == 1:
+            element.text = placed.text[0]
+        else:
+            for index, line in enumerate(placed.text):
+                row = etree.SubElement(element, svg("tspan"))
+                # So that the editor's text tool takes it for a line of one text.
+                row.set(f"{{{SODIPODI}}}role", "line")
+                row.set("x", number(z.real))
+                row.set("y", number(z.imag + index * 1.25 * placed.size / self._unit))
+                row.text = line
+        return element
+
+    # Parts
+
+    def _write_derived(self) -> None:
+        draft = self._draft
+        self._chain(CUT_SHEET, "cut-line", draft.cut_line, closed=True)
+        for item in draft.darts:
+            self._write_dart(item)
+        for notch in draft.notches:
+            self._chain(MARKS_SHEET, "notch", [notch])
+        for notch in draft.seam_notches:
+            element = self._chain(MARKS_SHEET, "notch", [notch])
+            element.set(ours("role"), roles.NOTCH)
+        for full in draft.fullness:
+            self._write_fullness(full)
+        for apex in draft.apexes:
+            self._write_apex(apex)
+        self._write_grainline(draft.grain)
+        for line in draft.inner_lines:
+            data = " ".join(
+                path_data(self._scaled(path), closed=path[0].start == path[-1].end)
+                for path in line.paths
+            )
+            element = self._path(MARKS_SHEET, "inner-line", data)
+            element.set(LABEL, roles.INNER_LINE)
+            element.set(ours("role"), roles.INNER_LINE)
+        clear = Clearings(drawn_lines(draft))
+        for placed in place_seam_names(draft, clear):
+            if placed.seam is not None:
+                self._write_seam_name(placed, placed.seam)
+        title = place_title(draft, self._title_lines(), clear)
+        self._text("note", title, bold=True)
+        self._write_test_square()
+
+    def _write_dart(self, item: DrawnDart) -> None:
+        dart = item.dart
+        if dart.opening.made == TUCK:
+            # Its cap is part of the stitch line; the rest is drawn as fullness.
+            return
+        self._chain(DART_SHEET, "cap", [edge.segment for edge in dart.cap])
+        self._polyline(DART_SHEET, "fold-arrow", item.arrow)
+        for leg in dart.legs:
+            self._chain(DART_SHEET, "dart-leg", leg)
+        self._circle(DART_SHEET, "dart-point", dart.point, _POINT_RADIUS)
+        self._chain(DART_SHEET, "dart-fold", fold_line(item.dart))
+        if item.drill_hole is not None:
+            self._circle(DART_SHEET, "drill-hole", item.drill_hole, _DRILL_RADIUS)
+        if item.window is not None:
+            self._chain(WINDOW_SHEET, "trim-window", item.window, closed=True)
+
+    def _write_fullness(self, item: Fullness) -> None:
+        data = " ".join(path_data(self._scaled(path), closed=False) for path in item.paths)
+        element = self._path(DART_SHEET, item.kind, data)
+        element.set(ours("role"), roles.FULLNESS)
+        element.set(ours("as"), item.kind)
+
+    def _write_apex(self, apex: complex) -> None:
+        z, arm = apex / self._unit, _APEX_ARM / self._unit
+        cross = (
+            f"M {point(z - arm)} L {point(z + arm)} M {point(z - 1j * arm)} L {point(z + 1j * arm)}"
+        )
+        element = self._path(MARKS_SHEET, "apex", cross)
+        element.set(ours("role"), roles.APEX)
+
+    def _write_grainline(self, line: Line) -> None:
+        along = (line.end - line.start) / abs(line.end - line.start)
+        parts = [polyline_data([z / self._unit for z in line])]
+        for tip, way in ((line.start, along), (line.end, -along)):
+            barbs = [tip + _ARROW_HEAD * way * (1 + side * 0.4j) for side in (1, -1)]
+            parts.append(polyline_data([z / self._unit for z in (barbs[0], tip, barbs[1])]))
+        element = self._path(MARKS_SHEET, "grainline", " ".join(parts))
+        element.set(ours("role"), roles.GRAIN)
+        element.set(LABEL, "grainline")
+
+    def _write_seam_name(self, placed: Placed, seam: Seam) -> None:
+        element = self._text("seam-name", placed)
+        words = ["seam", seam.name]
+        element.set(ours("role"), roles.SEAM)
+        element.set(ours("name"), seam.name)
+        if seam.allowance is not None:
+            element.set(ours("allowance"), f"{seam.allowance!r}mm")
+            words.append(f"{seam.allowance:g}mm")
+        if seam.fold:
+            element.set(ours("fold"), "yes")
+            words.append("fold")
+        if seam.turned:
+            element.set(ours("turned"), "yes")
+            words.append("turned")
+        if seam.mate:
+            element.set(ours("mate"), seam.mate)
+            words.append(f"mate {seam.mate}")  # not read by drafters
+        if seam.ease is not None:
+            element.set(ours("ease"), f"{seam.ease!r}mm")
+            words.append(f"ease {seam.ease:g}mm")  # not read by drafters
+        element.set(LABEL, " ".join(words))
+
+    def _title_lines(self) -> list[str]:
+        draft = self._draft
+        lines = [shown_name(draft)]
+        if draft.block.size:
+            lines.append(_("Size {size}").format(size=draft.block.size))
+        lines.append(cut_words(draft))
+        return lines
+
+    def _write_test_square(self) -> None:
+        draft = self._draft
+        windows = [segment for item in draft.darts for segment in item.window or ()]
+        corner = place_of_test_square([*draft.cut_line, *windows])
+        square = self._add(MARKS_SHEET, "rect", "test-square")
+        z, side = corner / self._unit, TEST_SQUARE / self._unit
+        for name, value in (("x", z.real), ("y", z.imag), ("width", side), ("height", side)):
+            square.set(name, number(value))
+        square.set(LABEL, "test square")  # not read by drafters
+        size = min(4.0, max(2.5, text_size(draft)))
+        middle = corner + complex(TEST_SQUARE / 2, TEST_SQUARE / 2)
+        self._text("note", Placed((_("50 mm"),), middle + 1j * size / 3, 1 + 0j, size))
+        head = done_lines(draft, more_remarks=len(self._told))
+        lines = [*head, "", *note_lines(draft, _NOTE_WIDTH, self._told)]
+        if scale := scale_sentence(shown_name(draft), self._source.scale):
+            lines += textwrap.wrap(scale, _NOTE_WIDTH)
+        at = corner + complex(0, TEST_SQUARE + 4 * size)
+        self._text("note", Placed(tuple(lines), at, 1 + 0j, size), anchor="start")
+
+
+def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
+    """Return everything drawn for a piece, and the drafter's own block, that text keeps off."""
+    chains: list[Sequence[Segment]] = [draft.stitch_line, draft.cut_line]
+    chains += [draft.notches, draft.seam_notches, [draft.grain]]
+    for item in draft.darts:
+        chains.append([edge.segment for edge in item.dart.cap])
+        chains.append(fold_line(item.dart))
+        arrow = item.arrow
+        chains.append([Line(a, b) for a, b in itertools.pairwise(arrow) if a != b])
+        if item.window:
+            chains.append(item.window)
+    if draft.block.apex is not None:
+        apex = draft.block.apex
+        chains.append([Line(apex - _APEX_ARM, apex + _APEX_ARM)])
+    # The drafter's own lines stay in sight below the result.
+    chains.append([edge.segment for edge in draft.block.outline])
+    for at in [mark.at for mark in draft.block.seam_marks] + [
+        target.at for target in draft.block.targets if target.at is not None
+    ]:
+        chains.append([Line(at - _POINT_RADIUS, at + _POINT_RADIUS)])
+    chains += [path for line in draft.inner_lines for path in line.paths]
+    return chains
+
+
+def _sheet_id(prefix: str, name: str) -> str:
+    return f"{prefix}-{name.lower().replace(' ', '-')}-layer"
+
+
+def _tuck_nodes(draft: Draft) -> list[complex]:
+    """Return the nodes of every tuck's cap that lie within its seam, not at another's end."""
+    nodes = []
+    for item in draft.darts:
+        if item.dart.opening.made != TUCK:
+            continue
+        k = draft.piece.openings.index(item.dart.opening)
+        runs = draft.piece.runs
+        edges = [runs[k][-1], *item.dart.cap, runs[(k + 1) % len(runs)][0]]
+        nodes += [
+            edge.segment.start
+            for before, edge in itertools.pairwise(edges)
+            if before.seam is edge.seam
+        ]
+    return nodes
+
+
+def _remove(element: etree._Element) -> None:
+    """Take an element out and leave the text behind it in place."""
+    parent = element.getparent()
+    if element.tail and element.tail.strip():
+        before = element.getprevious()
+        if before is not None:
+            before.tail = (before.tail or "") + element.tail
+        else:
+            parent.text = (parent.text or "") + element.tail
+    parent.remove(element)

@@ -1,0 +1,370 @@
+"""Mark a block: its dart found, its apex proposed, its seams named, all marks written at once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from lxml import etree
+
+from drafting_core.block.block import Block, DartMark
+from drafting_core.block.find_darts import ON_APEX
+from drafting_core.block.found_block import FoundBlock, take_block
+from drafting_core.block.guess_names import guess_names
+from drafting_core.block.mouth_seam import mouth_seam
+from drafting_core.block.propose_apex import DRAWN, MEETING, POINT, propose_apexes
+from drafting_core.block.seam_word_places import seam_word_place
+from drafting_core.block.seams import SeamMark
+from drafting_core.block.source_darts import source_darts
+from drafting_core.model.outline import extent, flattened
+from drafting_core.model.piece import Piece
+from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, shown_name
+from drafting_core.model.stretches import Stretch, stretches
+from drafting_core.text.errors import DraftingError
+from drafting_core.text.words import _, listed, ngettext
+from extension.document import roles
+from extension.document.namespaces import LABEL, ours, svg
+from extension.document.path_data import number
+from extension.document.roles import is_layer, is_result, is_sheet, name_of, our_attributes, role_of
+from extension.document.shapes import NOT_DRAWN, SHAPES, box_of
+from extension.document.svg_document import DocumentError, units
+from extension.marking.block_selection import is_outline, outlines_meant
+from extension.marking.mark_parts import name_kept
+from extension.marking.mark_signs import LETTERS, glyph, lettering, sign_size
+from extension.marking.marks_layer import MarksWriter, marks_layer
+from extension.marking.said_role import Saying, say
+from extension.reading.block_marks import core_block
+from extension.reading.read_blocks import read_drawing
+from extension.reading.selected_objects import (
+    closed_path,
+    refused,
+)
+from extension.reading.source_block import Drawing, Marked, SourceBlock
+
+#: A drafter's object that may be meant as the apex is at most this part of the block's diagonal.
+SMALL_OBJECT = 1 / 20
+#: … and at least so much of its own width high, or the other way round: a dot, a cross, a ring.
+ROUND_OBJECT = 0.5
+
+
+@dataclass
+class _Plan:
+    """What is to be written for one block, in true mm."""
+
+    source: SourceBlock
+    found: FoundBlock
+    core: Block
+    size: float
+    apexes: list[tuple[complex, str]] = field(default_factory=list)
+    adopted: list[etree._Element] = field(default_factory=list)
+    seams: list[tuple[Stretch, str]] = field(default_factory=list)
+    darts: list[tuple[complex, complex]] = field(default_factory=list)
+
+
+#: How far below a block the note on it begins (mm): further than a usual hem allowance.
+_NOTE_BELOW = 60.0
+
+
+def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
+    """Mark the selected closed paths as blocks, with all that their shape tells.
+
+    What the drafter marked herself stays as it is and is not doubled. A block that is marked
+    already is left as it is, to the byte.
+
+    Args:
+        root: the root of the document.
+        selection: the ids of the selected objects.
+
+    Returns:
+        Two lines for every block: what was found, and how its seams are called.
+
+    Raises:
+        DraftingError: if nothing is selected that can be a block; the document is then as it was.
+    """
+    mm = units(root)
+    outlines = outlines_meant(root, selection, mm)
+    fresh = [element for element in outlines if not is_outline(element)]
+    drawing = read_drawing(root, outlines_to_be=fresh)
+    for element in fresh:
+        own = name_kept(root, element, fresh, mm)
+        if own:
+            drawing.names[element] = own
+    sources = [block for block in drawing.blocks if block.outline in outlines]
+    plans = [_plan(root, source, drawing) for source in sources]
+    writer = MarksWriter(root)
+    for element in fresh:
+        say(element, Saying(roles.OUTLINE))
+        if element in drawing.names:
+            element.set(ours("name"), drawing.names[element])
+    for plan in plans:
+        _write(plan, writer)
+    writer.refresh_signs([element for plan in plans for element in plan.adopted])
+    paragraphs = [_paragraph(plan) for plan in plans]
+    if marks_layer(root) is not None:
+        new = writer.describe(paragraphs)
+        for plan, paragraph in zip(plans, paragraphs, strict=True):
+            if paragraph in new:
+                _write_note(plan, paragraph, writer)
+    return [line for paragraph in paragraphs for line in paragraph.split("\n")]
+
+
+def _write_note(plan: _Plan, paragraph: str, writer: MarksWriter) -> None:
+    """Write what was found below a block, where no allowance and no note of a result comes."""
+    box = box_of(plan.source.outline)
+    size = LETTERS * plan.size / plan.source.scale
+    corner = complex(box.left, box.bottom + _NOTE_BELOW / plan.source.true_mm_per_unit)
+    writer.note(str(plan.source.outline.get("id") or ""), paragraph, corner, size)
+
+
+def _plan(root: etree._Element, source: SourceBlock, drawing: Drawing) -> _Plan:
+    """Work out the marks of one block.
+
+    Raises:
+        DraftingError: if it cannot be read, or has no dart.
+    """
+    if source.fault is not None:
+        raise source.fault.about(source.thing)
+    core = core_block(source, drawing)
+    try:
+        found = take_block(core, equalise=False)
+    except DraftingError as error:
+        raise error.about(source.thing).noted(source.size_sentence) from None
+    if not found.piece.openings:
+        raise _no_dart(source, found)
+    size = _sign_size(core)
+    plan = _Plan(source, found, core, size)
+    if not core.apexes:
+        _propose(root, plan)
+    _choose_dart(plan)
+    _name(plan)
+    return plan
+
+
+def _sign_size(core: Block) -> float:
+    return sign_size(abs(complex(*extent(edge.segment for edge in core.outline))))
+
+
+def _no_dart(source: SourceBlock, found: FoundBlock) -> DocumentError:
+    width, height = extent(edge.segment for run in found.piece.runs for edge in run)
+    return refused(
+        [
+            closed_path(name_of(source.outline), len(found.piece.runs[0]), height, width),
+            *found.warnings,
+        ],
+        _(
+            "a dart: two straight legs, equally long, that meet in a sharp corner inside the "
+            "outline."
+        ),
+        _(
+            "Draw its legs as parts of the outline with the node tool, straight and equally long. "
+            "If it is a dart whose legs differ, mark its apex by Extensions > Dartswing > Mark "
+            "parts."
+        ),
+    )
+
+
+def _propose(root: etree._Element, plan: _Plan) -> None:
+    """Find an apex for every dart that turns about none yet."""
+    factor = plan.source.true_mm_per_unit
+    objects = list(_small_objects(root, plan))
+    places = []
+    for element in objects:
+        box = box_of(element)
+        places.append(complex(box.left + box.right, box.top + box.bottom) / 2 * factor)
+    for proposal in propose_apexes(plan.found.piece, places):
+        plan.apexes.append((proposal.at, proposal.why))
+        if proposal.number is not None:
+            plan.adopted.append(objects[proposal.number])
+    pivots = [at for at, _why in plan.apexes]
+    plan.core = plan.core._replace(apex=pivots[0], more_apexes=pivots[1:])
+    plan.found = take_block(plan.core, equalise=False)
+
+
+def _small_objects(root: etree._Element, plan: _Plan) -> Iterator[etree._Element]:
+    """Yield the objects without a role that are drawn like a dot, a cross or a ring."""
+    farthest = abs(complex(*extent(edge.segment for edge in plan.core.outline))) * SMALL_OBJECT
+    most = farthest / plan.source.true_mm_per_unit
+    layer = marks_layer(root)
+
+    def within(parent: etree._Element) -> Iterator[etree._Element]:
+        for child in parent:
+            if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or child is layer:
+                continue
+            if is_result(child) or is_sheet(child) or child is plan.source.outline:
+                continue
+            if role_of(child) is not None:
+                continue
+            is_group = child.tag in (svg("g"), svg("a"))
+            if child.tag in SHAPES or (is_group and not is_layer(child) and len(child)):
+                try:
+                    box = box_of(child)
+                except DraftingError:
+                    continue
+                sides = sorted((box.right - box.left, box.bottom - box.top))
+                if 0 < sides[1] <= most:
+                    if sides[0] >= ROUND_OBJECT * sides[1]:
+                        yield child
+                    continue
+            if is_group:
+                yield from within(child)
+
+    return within(root)
+
+
+def _choose_dart(plan: _Plan) -> None:
+    """Mark the dart that a move would close, where it could close another."""
+    openings = plan.found.piece.openings
+    candidates = [k for k, opening in enumerate(openings) if opening.in_fan]
+    if len(candidates) < 2 or plan.core.dart_marks:
+        return
+    fans = {openings[k].fan for k in candidates}
+    if len(fans) > 1:
+        chosen = max(candidates, key=lambda k: openings[k].angle)
+    else:
+        chosen = next(iter(source_darts(plan.found.piece, ())))
+    ends = plan.found.piece.mouth(chosen)
+    middle = (ends[0] + ends[1]) / 2
+    along = openings[chosen].point - middle
+    at = middle + along * 0.3
+    plan.darts.append((at, along))
+    plan.core = plan.core._replace(dart_marks=[DartMark(at)])
+
+
+def _name(plan: _Plan) -> None:
+    """Give names to the seams that have none, where the shape leaves no doubt."""
+    piece = plan.found.piece
+    guessed = piece if plan.found.guessed else guess_names(piece, plan.core.name)
+    hers = {seam: bool(seam.named) for seam in piece.seams()}
+    names = {} if guessed is None else _told(piece, guessed)
+    agreed = all(seam_kind(names[seam]) == seam.kind for seam in names if hers[seam])
+    polygon = flattened(piece.ring(lambda opening: opening.point))
+    marks = list(plan.core.seam_marks)
+    for stretch in stretches(piece):
+        name = names.get(stretch.seam, "")
+        if not name or hers[stretch.seam] or not agreed:
+            continue
+        plan.seams.append((stretch, name))
+        at, _reading = seam_word_place(piece, stretch, name, LETTERS * plan.size, polygon)
+        marks.append(SeamMark(at, SeamLabel(name)))
+    if plan.seams:
+        plan.core = plan.core._replace(seam_marks=marks)
+        # What was planned is read as it will be read from the drawing.
+        plan.found = take_block(plan.core, equalise=False)
+
+
+def _told(piece: Piece, guessed: Piece) -> dict[Seam, str]:
+    """Return the names that a guess gave, by the seam that they are for."""
+    return {
+        edge.seam: other.seam.name
+        for edge, other in zip(piece.edges(), guessed.edges(), strict=True)
+        if other.seam.is_known
+    }
+
+
+def _write(plan: _Plan, writer: MarksWriter) -> None:
+    """Write a block's marks into the layer of marks."""
+    factor = plan.source.true_mm_per_unit
+    unit_mm = writer.unit
+    of = str(plan.source.outline.get("id"))
+    # Signs are as large as the block is on the paper, which a known length does not change.
+    size = plan.size / plan.source.scale
+    for element in plan.adopted:
+        say(element, Saying(roles.APEX))
+    for at, why in plan.apexes:
+        if why != DRAWN:
+            sign = glyph(roles.APEX, at / factor, size, unit_mm)
+            _add(writer, sign, Saying(roles.APEX), {"of": of, "why": why, "put": _put(at / factor)})
+    polygon = flattened(plan.found.piece.ring(lambda opening: opening.point))
+    for at, along in plan.darts:
+        turn = math.degrees(math.atan2(-along.real, along.imag))
+        sign = glyph(roles.DART, at / factor, size, unit_mm, degrees=turn)
+        _add(writer, sign, Saying(roles.DART), {"of": of})
+    for stretch, name in plan.seams:
+        # The piece was read anew with the marks: its edges are the same.
+        words = shown_name(name)
+        at, reading = seam_word_place(
+            plan.found.piece, _again(plan, stretch), words, LETTERS * plan.size, polygon
+        )
+        degrees = math.degrees(math.atan2(reading.imag, reading.real))
+        word = lettering(words, at / factor, LETTERS * size, unit_mm, degrees=degrees)
+        _add(writer, word, Saying(roles.SEAM, {"name": name}), {"of": of, "shown": words})
+
+
+def _again(plan: _Plan, stretch: Stretch) -> Stretch:
+    k, i = stretch.edges[0]
+    return stretch._replace(seam=plan.found.piece.runs[k][i].seam)
+
+
+def _add(
+    writer: MarksWriter, element: etree._Element, saying: Saying, more: dict[str, str]
+) -> None:
+    element.set(LABEL, saying.label)
+    writer.add(element, "mark", {**saying.attributes, "said": saying.label, **more})
+
+
+def _paragraph(plan: _Plan) -> str:
+    """Return what is told of a block: its darts and apex; its seams."""
+    source, piece = plan.source, plan.found.piece
+    width, height = extent(edge.segment for edge in plan.core.outline)
+    name = (plan.core.name or str(source.outline.get("id"))).replace(":", " ")
+    darts = list(dict.fromkeys(mouth_seam(piece, k).spoken for k in range(len(piece.openings))))
+    first = ngettext(
+        "{name}: {height:.1f} mm high and {width:.1f} mm wide, one dart found, on {seams}.",
+        "{name}: {height:.1f} mm high and {width:.1f} mm wide, {n} darts found, on {seams}.",
+        len(piece.openings),
+    ).format(name=name, height=height, width=width, n=len(piece.openings), seams=listed(darts))
+    seams = piece.seams()
+    known = list(dict.fromkeys(seam.shown for seam in seams if seam.named))
+    unknown = [seam.shown for seam in seams if not seam.named]
+    parts = []
+    if known:
+        parts.append(_("Seams named: {seams}.").format(seams=listed(known)))
+    if unknown:
+        parts.append(
+            _(
+                "Seams without a name: {seams}; Extensions > Dartswing > Mark parts gives an "
+                "object near one its name."
+            ).format(seams=listed(unknown))
+        )
+    return "\n".join((" ".join([first, *_apex_sentences(plan)]), " ".join(parts)))
+
+
+def _apex_sentences(plan: _Plan) -> Iterator[str]:
+    """Yield what is told of the apexes and of the dart that moves, as the drawing now says it."""
+    whys = [why for _at, why in plan.apexes]
+    for mark in plan.source.marked(roles.APEX):
+        whys.append(_why(plan, mark))
+    if (own := whys.count(POINT)) > 0:
+        yield ngettext(
+            "The apex is put at the dart's own point: if the dart was drawn short of its pivot, "
+            "such as the bust point, drag the apex there.",
+            "{n} apexes are put at the darts' own points: if a dart was drawn short of its pivot, "
+            "such as the bust point, drag its apex there.",
+            own,
+        ).format(n=own)
+    if MEETING in whys:
+        yield _("The apex is put where the middle lines of the darts meet.")
+    if DRAWN in whys:
+        yield _("The apex is where you marked it.")
+    if sum(opening.in_fan for opening in plan.found.piece.openings) > 1:
+        yield _("The dart mark says which dart moves: drag it to another to move that one.")
+
+
+def _put(at: complex) -> str:
+    """Return the place at which a mark was put, in units of the root, as an attribute says it."""
+    return f"{number(at.real)},{number(at.imag)}"
+
+
+def _why(plan: _Plan, mark: Marked) -> str:
+    """Return why an apex mark lies where it lies; one that was dragged away is the drafter's."""
+    attributes = our_attributes(mark.element)
+    box = box_of(mark.element)
+    at = complex(box.left + box.right, box.top + box.bottom) / 2
+    x, _comma, y = attributes.get("put", "").partition(",")
+    try:
+        put = complex(float(x), float(y))
+    except ValueError:
+        return DRAWN
+    moved = abs(at - put) * plan.source.true_mm_per_unit > ON_APEX
+    return DRAWN if moved else attributes.get("why", DRAWN)

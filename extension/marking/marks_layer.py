@@ -1,0 +1,251 @@
+"""The layer "Marks": where Dartswing writes the marks it proposes and the signs it draws."""
+
+from __future__ import annotations
+
+import contextlib
+import textwrap
+from collections.abc import Sequence
+
+from lxml import etree
+
+from drafting_core.text.errors import DraftingError
+from extension.document.identities import Identities
+from extension.document.namespaces import DARTSWING, GROUP_MODE, INKSCAPE, LABEL, ours, svg
+from extension.document.path_data import number
+from extension.document.roles import (
+    OUTLINE,
+    Role,
+    is_result,
+    is_sheet,
+    our_attributes,
+    role_of,
+)
+from extension.document.shapes import box_of, drawn_elements, matrix_text, transform_of
+from extension.document.svg_document import units
+from extension.marking.mark_signs import LETTERS, glyph, lettering, line, sign_size
+
+_NOTE_LETTERS = 48
+LAYER_LABEL = "Marks"
+LAYER_ID = "dartswing-marks"
+SIGN_OF = "sign-of"
+NOTE_OF = "note-of"
+_KEY = "marks"
+
+
+def marks_layer(root: etree._Element) -> etree._Element | None:
+    """Return the layer of a drawing's marks, or None."""
+    return next(filter(is_marks_layer, root), None)
+
+
+def is_marks_layer(element: etree._Element) -> bool:
+    """Tell whether an element is the layer of a drawing's marks."""
+    return bool(element.tag == svg("g")) and _KEY in our_attributes(element)
+
+
+class MarksWriter:
+    """Writes into the layer of marks, which it makes where there is none."""
+
+    def __init__(self, root: etree._Element) -> None:
+        """Get ready; nothing is written yet."""
+        self.root = root
+        self.unit = units(root)
+        self.identities = Identities(root)
+
+    @property
+    def layer(self) -> etree._Element:
+        """The layer, in units of the root, below the results."""
+        found = marks_layer(self.root)
+        if found is not None:
+            return found
+        layer = etree.Element(svg("g"), nsmap={"dartswing": DARTSWING, "inkscape": INKSCAPE})
+        layer.set(GROUP_MODE, "layer")
+        layer.set(LABEL, LAYER_LABEL)
+        layer.set("id", self.identities.unused(LAYER_ID))
+        layer.set(ours(_KEY), "1")
+        above = [child for child in self.root if isinstance(child.tag, str)]
+        results = [child for child in above if is_result(child) or is_sheet(child)]
+        if results:
+            results[0].addprevious(layer)
+        else:
+            self.root.append(layer)
+        return layer
+
+    def add(self, element: etree._Element, kind: str, attributes: dict[str, str]) -> None:
+        """Add an element of Dartswing's own, given in units of the root.
+
+        Args:
+            element: the element.
+            kind: what its id says.
+            attributes: Dartswing's attributes for it.
+        """
+        layer = self.layer
+        identity = self.identities.unused(f"dartswing-{kind}")
+        element.set("id", identity)
+        element.set(ours("self"), identity)
+        for key, text in attributes.items():
+            element.set(ours(key), text)
+        _set_transform(element, layer)
+        layer.append(element)
+
+    def describe(self, paragraphs: Sequence[str]) -> set[str]:
+        """Keep what was found in the layer's description, block by block.
+
+        Args:
+            paragraphs: two lines for every block; the first begins with the block's name and a
+                colon, and takes the place of an older paragraph that begins so.
+
+        Returns:
+            The paragraphs that were not there yet.
+        """
+        layer = self.layer
+        desc = layer.find(svg("desc"))
+        if desc is None:
+            desc = etree.Element(svg("desc"))
+            desc.set("id", self.identities.unused("dartswing-marks-found"))
+            layer.insert(0, desc)
+        new = {paragraph.split(":")[0]: paragraph for paragraph in paragraphs}
+        kept = {text.split(":")[0]: text for text in (desc.text or "").split("\n\n") if text}
+        text = "\n\n".join({**kept, **new}.values())
+        if desc.text != text:
+            desc.text = text
+        return set(new.values()) - set(kept.values())
+
+    def note(self, of: str, paragraph: str, at: complex, size: float) -> None:
+        """Write what was found beside a block, in place of an earlier note on it.
+
+        Args:
+            of: the id of the block's outline.
+            paragraph: what was found.
+            at: the corner of its first line, in units of the root.
+            size: the letters' size in mm.
+        """
+        for element in list(self.layer):
+            attributes = our_attributes(element)
+            if attributes.get(NOTE_OF) == of and attributes.get("self") == element.get("id"):
+                self.layer.remove(element)
+        lines = [
+            words
+            for sentence in paragraph.split("\n")
+            for words in textwrap.wrap(sentence, _NOTE_LETTERS)
+        ]
+        text = lettering(lines[0], at, size, self.unit, anchor="start")
+        text.text = None
+        for row, words in enumerate(lines):
+            span = etree.SubElement(text, svg("tspan"))
+            span.set("x", str(text.get("x")))
+            span.set("y", number(at.imag + row * 1.3 * size / self.unit))
+            span.text = words
+        text.set(LABEL, "found")
+        self.add(text, "found", {NOTE_OF: of})
+
+    def refresh_signs(self, marked: Sequence[etree._Element] = ()) -> None:
+        """Draw a sign beside every object that has one or is to get one.
+
+        Signs of objects that are gone, or carry no role any more, go too.
+
+        Args:
+            marked: objects that get one, where they have none yet.
+        """
+        layer = marks_layer(self.root)
+        signs = {} if layer is None else _signs_in(layer)
+        named = {str(e.get("id")): e for e in self.root.iter() if e.get("id")}
+        size = sign_size(_largest_diagonal(self.root) * self.unit)
+        for identity, sign in signs.items():
+            element = named.get(identity)
+            role = None if element is None else role_of(element)
+            if element is None or role is None:
+                sign.getparent().remove(sign)
+                continue
+            drawn = self._sign(element, role, size)
+            _set_transform(drawn, sign.getparent())
+            if not _alike(sign, drawn):
+                for key in (LABEL, "transform"):
+                    sign.attrib.pop(key, None)
+                    if key in drawn.attrib:
+                        sign.attrib[key] = str(drawn.attrib[key])
+                for child in list(sign):
+                    sign.remove(child)
+                sign.extend(list(drawn))
+        for element in marked:
+            identity = str(element.get("id"))
+            role = role_of(element)
+            if identity not in signs and role is not None:
+                self.add(self._sign(element, role, size), "sign", {SIGN_OF: identity})
+
+    def _sign(self, element: etree._Element, role: Role, size: float) -> etree._Element:
+        group = etree.Element(svg("g"), nsmap={"dartswing": DARTSWING, "inkscape": INKSCAPE})
+        group.set(LABEL, f"sign: {role.word}")  # not read by drafters
+        at, leader = _beside(element, size / self.unit)
+        group.append(glyph(role.word, at, size, self.unit))
+        if leader is not None:
+            group.append(line(leader, at - size / 2 / self.unit, size, self.unit))
+        words = (element.get(LABEL) or "").strip() or role.word
+        beside = at + complex(0.8, LETTERS * 0.35) * size / self.unit
+        group.append(lettering(words, beside, LETTERS * size, self.unit, anchor="start"))
+        return group
+
+
+def _signs_in(layer: etree._Element) -> dict[str, etree._Element]:
+    signs = {}
+    for child in layer.iter(svg("g")):
+        attributes = our_attributes(child)
+        if SIGN_OF in attributes and attributes.get("self") == child.get("id"):
+            signs[attributes[SIGN_OF]] = child
+    return signs
+
+
+def _set_transform(element: etree._Element, layer: etree._Element) -> None:
+    """Carry an element given in units of the root into a layer that was moved as a whole."""
+    if any(e.attrib.get("transform") for e in (layer, *layer.iterancestors())):
+        own = element.attrib.get("transform")
+        back = matrix_text(-transform_of(layer))
+        element.attrib["transform"] = f"{back} {own}" if own else back
+
+
+def _alike(sign: etree._Element, drawn: etree._Element) -> bool:
+    """Tell whether a sign stands as it would be drawn."""
+
+    def looks(element: etree._Element) -> list[tuple[str | None, ...]]:
+        return [
+            (str(e.tag), *map(e.attrib.get, ("d", "x", "y")), (e.text or "").strip())
+            for e in element
+            if isinstance(e.tag, str)
+        ]
+
+    return (
+        sign.attrib.get("transform") == drawn.attrib.get("transform")
+        and sign.get(LABEL) == drawn.get(LABEL)
+        and looks(sign) == looks(drawn)
+    )
+
+
+def _beside(element: etree._Element, size: float) -> tuple[complex, complex | None]:
+    """Return the place of an object's sign, and where the line that leads to it starts.
+
+    It stands to the right of a small object, below the start of a text, whose width only the
+    editor knows, and at the corner of anything large, without a line.
+
+    Args:
+        element: the object.
+        size: the sign's size in units of the root.
+    """
+    box = box_of(element)
+    if element.tag == svg("text"):
+        return complex(box.left + size, box.bottom + size), None
+    if max(box.right - box.left, box.bottom - box.top) <= 3 * size:
+        side = complex(box.right, (box.top + box.bottom) / 2)
+        return side + 1.5 * size, side + 0.2 * size
+    return complex(box.left + size, box.top - size), None
+
+
+def _largest_diagonal(root: etree._Element) -> float:
+    """Return the diagonal of the largest outline, in units of the root, or 0."""
+    largest = 0.0
+    for element in drawn_elements(root):
+        # An outline that cannot be read is told of when it is drafted.
+        with contextlib.suppress(DraftingError):
+            role = role_of(element)
+            if role is not None and role.word == OUTLINE:
+                box = box_of(element)
+                largest = max(largest, abs(complex(box.right - box.left, box.bottom - box.top)))
+    return largest

@@ -1,0 +1,285 @@
+"""The block on the first page: what is printed, test squares, the map, how to join, the lines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from drafting_core.pages.tiling import Place
+from drafting_core.text.lengths import INCH
+from drafting_core.text.words import N_, _
+from extension.look.set_text import DROP, LEADING, RISE, SetText, text_width, wrapped
+from extension.look.strokes import Stroke
+from extension.pages.page_surface import PageSurface
+from extension.paper.layout import Layout
+from extension.paper.paper_strokes import MAP_PAGE, MAP_PIECE, SQUARE, STROKES
+from extension.paper.printed_parts import CUT_LINE, STITCH_LINE
+from extension.paper.sheet_piece import SheetPiece
+
+#: Sides of the test squares (mm).
+SQUARES = (50.0, 2 * INCH)
+#: The block's usual width where the page is wider (mm).
+WIDEST = 190.0
+TITLE = 5.5
+LETTERS = 3.3
+_GAP = 4.0
+#: A map narrower than this stands below the squares (mm).
+NARROWEST_MAP = 55.0
+LOWEST_MAP = 50.8
+#: A sample in the key shows two periods of the longest dash and more (mm).
+_SAMPLE = 36.0
+#: Samples of what is no long line are short.
+_SHORT_SAMPLE = 12.0
+_SHORT = frozenset({"fold-head", "grainline", "notch"})
+#: Letters on the map: those of a page's number, and the smallest.
+_MAP_LETTERS = 3.0
+_LEAST_LETTERS = 1.2
+
+#: What the kinds of lines are called in the key, in its order.
+KEY = {
+    "cut-line": N_("cut line"),
+    "fold-edge": N_("fold of the cloth: not cut"),
+    "centre-line": N_("centre line: not cut"),
+    "stitch-line": N_("stitch line"),
+    "dart-fold": N_("fold of a dart"),
+    "trim-window": N_("trimmed away"),
+    "inner-line": N_("inner line"),
+    "gathers": N_("gathers, ease or flare"),
+    "fold-head": N_("excess folded this way"),
+    "grainline": N_("grain"),
+    "notch": N_("notch"),
+}
+#: The same of the sizes of a nest, which have dashes of their own.
+_THICK = N_("thick: cut line of a size")
+_THIN = N_("thin: stitch line of a size")
+
+
+class KeyEntry(NamedTuple):
+    """An entry of the key: a kind of line, its stroke, what it means."""
+
+    kind: str
+    stroke: Stroke
+    words: str
+
+
+class FirstPage(NamedTuple):
+    """What the block says.
+
+    Attributes:
+        title: what is printed.
+        under: on how many pages.
+        sentences: how to join them, and cautions.
+        remarks: what the drafter should know before she cuts.
+        key: the kinds of lines, each with its stroke and what it means.
+    """
+
+    title: str
+    under: str
+    sentences: tuple[str, ...]
+    remarks: tuple[str, ...]
+    key: tuple[KeyEntry, ...]
+
+
+class _Set(NamedTuple):
+    """The block set in a width: texts, squares, the map's room, samples; its height."""
+
+    height: float
+    texts: tuple[SetText, ...]
+    squares: tuple[complex, ...]
+    map_at: complex
+    map_size: complex
+    samples: tuple[tuple[complex, Stroke, str], ...]
+
+
+def least_width() -> float:
+    """Return the width that the block needs for its squares (mm)."""
+    return SQUARES[1] + 1.0
+
+
+def block_size(page: FirstPage, width: float) -> tuple[float, float]:
+    """Return the block's width and height in mm.
+
+    Args:
+        page: what it says.
+        width: the width that there is.
+    """
+    used = min(width, WIDEST)
+    return used, _set(page, used, 0.0).height
+
+
+def draw_block(
+    surface: PageSurface, page: FirstPage, layout: Layout, width: float, height: float = 0.0
+) -> None:
+    """Draw the block, its upper left corner at the surface's own.
+
+    Args:
+        surface: where it is drawn.
+        page: what it says.
+        layout: what the map shows.
+        width: its width in mm.
+        height: its height, where the map is to grow with it.
+    """
+    block = _set(page, width, height)
+    for text in block.texts:
+        surface.text(text, "text")
+    for corner, side, words in zip(block.squares, SQUARES, (_("50 mm"), _("2 in")), strict=True):
+        surface.rectangle(SQUARE, corner, side, side, "test-square")
+        _fill_square(surface, corner, side, words)
+    for at, stroke, kind in block.samples:
+        _draw_sample(surface, at, stroke, kind)
+    _draw_map(surface, layout, block.map_at, block.map_size)
+
+
+def _fill_square(surface: PageSurface, corner: complex, side: float, words: str) -> None:
+    size = TITLE
+    surface.text(
+        SetText(corner + complex(side / 2, side * 0.3), (words,), size, True),
+        "text",
+        anchor="middle",
+    )
+    said = _("Print at 100 %, measure this square before cutting.")
+    lines = wrapped(said, side - 6.0, LETTERS)
+    at = corner + complex(side / 2, side * 0.3 + 2.2 * LETTERS)
+    surface.text(SetText(at, tuple(lines), LETTERS), "text", anchor="middle")
+
+
+def _set(page: FirstPage, width: float, height: float) -> _Set:
+    texts: list[SetText] = []
+    below = 0.0
+
+    def add(text: str, x: float, top: float, room: float, size: float, bold: bool) -> float:
+        lines = wrapped(text, room, size, bold=bold)
+        texts.append(SetText(complex(x, top + RISE * size), tuple(lines), size, bold))
+        return top + (RISE + DROP + LEADING * (len(lines) - 1)) * size
+
+    below = add(page.title, 0.0, below, width, TITLE, True) + 0.4 * LETTERS
+    below = add(page.under, 0.0, below, width, LETTERS, False) + _GAP
+    side_by_side = SQUARES[0] + _GAP + SQUARES[1]
+    if width >= side_by_side:
+        squares = [complex(0.0, below), complex(SQUARES[0] + _GAP, below)]
+        beside = side_by_side + _GAP
+        squares_end = below + SQUARES[1]
+    else:
+        squares = [complex(0.0, below), complex(0.0, below + SQUARES[0] + _GAP)]
+        beside = SQUARES[1] + _GAP
+        squares_end = below + SQUARES[0] + _GAP + SQUARES[1]
+    is_beside = width - beside >= NARROWEST_MAP
+    # What stands below map and squares is set first: the map takes the room that is left.
+    rest: list[SetText] = []
+    samples: list[tuple[complex, Stroke, str]] = []
+    texts, above = rest, texts
+    low = 0.0
+    for remark in page.remarks:
+        low = add(remark, 0.0, low, width, LETTERS, True) + 0.5 * LETTERS
+    for sentence in page.sentences:
+        low = add(sentence, 0.0, low, width, LETTERS, False) + 0.5 * LETTERS
+    x = 0.0
+    row = low + 0.5 * LETTERS
+    for kind, stroke, words in page.key:
+        wide = _SHORT_SAMPLE if kind in _SHORT else _SAMPLE
+        needed = wide + 1.5 + text_width(words, LETTERS)
+        if x and x + needed > width:
+            x, row = 0.0, row + 1.6 * LETTERS
+        base = row + RISE * LETTERS
+        samples.append((complex(x, base - 0.35 * LETTERS), stroke, kind))
+        rest.append(SetText(complex(x + wide + 1.5, base), (words,), LETTERS))
+        x += needed + _GAP
+    low = row + (1.6 * LETTERS if page.key else 0.0)
+    map_at = complex(beside, below) if is_beside else complex(0.0, squares_end + _GAP)
+    map_width = width - beside if is_beside else width
+    least = max(LOWEST_MAP, squares_end - below) if is_beside else LOWEST_MAP
+    grown = height - low - _GAP - map_at.imag if height else 0.0
+    if is_beside and grown > 1.6 * least:
+        # On a page of its own the map takes all that is left below the squares.
+        map_at, map_width = complex(0.0, squares_end + _GAP), width
+        grown = height - low - _GAP - map_at.imag
+    map_height = max(least, grown)
+    top = max(squares_end, map_at.imag + map_height) + _GAP
+    texts = [*above, *(text.moved(1j * top) for text in rest)]
+    return _Set(
+        top + low,
+        tuple(texts),
+        tuple(squares),
+        map_at,
+        complex(map_width, map_height),
+        tuple((at + 1j * top, stroke, kind) for at, stroke, kind in samples),
+    )
+
+
+def _draw_map(surface: PageSurface, layout: Layout, at: complex, size: complex) -> None:
+    """Draw all pages small, with their numbers, and the pieces on them."""
+    tiling = layout.tiling
+    rows = 1 + max(place.row for place in layout.pages)
+    columns = 1 + max(place.column for place in layout.pages)
+    last = tiling.shown(Place(rows - 1, columns - 1))
+    edge = 1.4 * _MAP_LETTERS
+    scale = min((size.real - edge) / last.right, (size.imag - edge) / last.bottom)
+    corner = at + complex(edge, edge)
+
+    def to(z: complex) -> complex:
+        return corner + z * scale
+
+    for piece in layout.pieces:
+        for chain in piece.outline:
+            surface.chain(MAP_PIECE, chain, "map-piece", closed=True, to=to)
+        box = piece.box
+        middle = complex(box.left + box.right, box.top + box.bottom) / 2
+        size = min(_MAP_LETTERS, 0.8 * scale * (box.right - box.left) / text_width(piece.name, 1.0))
+        if size >= _LEAST_LETTERS:
+            surface.text(SetText(to(middle), (piece.name,), size), "map-name", anchor="middle")
+    first = 1 if layout.block is None else 0
+    letters = max(_LEAST_LETTERS, min(_MAP_LETTERS, 0.5 * scale * abs(tiling.step.imag)))
+    for number, place in enumerate(layout.pages, start=1 + first):
+        # The map shows the pages as they lie when they are joined: each up to the next one.
+        start = tiling.corner(place)
+        width = tiling.shown_width if place.column == columns - 1 else tiling.step.real
+        height = tiling.shown_height if place.row == rows - 1 else tiling.step.imag
+        surface.rectangle(MAP_PAGE, to(start), width * scale, height * scale, "map-page")
+        inside = to(start) + complex(0.3, RISE + 0.2) * letters
+        surface.text(SetText(inside, (str(number),), letters, True), "map-number")
+    small = min(letters, 2.2)
+    for column in range(columns):
+        x = tiling.corner(Place(0, column)).real + tiling.step.real / 2
+        top = to(complex(x, 0.0)) - 0.4j * small
+        surface.text(SetText(top, (str(column + 1),), small), "map-column", anchor="middle")
+    for row in range(rows):
+        y = tiling.corner(Place(row, 0)).imag + tiling.step.imag / 2
+        left = to(complex(0.0, y)) + complex(-0.5 * small, 0.35 * small)
+        surface.text(SetText(left, (str(row + 1),), small), "map-row", anchor="end")
+
+
+def _draw_sample(surface: PageSurface, at: complex, stroke: Stroke, kind: str) -> None:
+    wide = _SHORT_SAMPLE if kind in _SHORT else _SAMPLE
+    tip = at + wide
+    if kind == "fold-head":
+        surface.lines(STROKES["fold-arrow"], [at, tip], "sample")
+        surface.lines(stroke, [tip, tip - 3.0 - 1.8j, tip - 3.0 + 1.8j], "sample", closed=True)
+    elif kind == "grainline":
+        for end, back in ((at, 1.0), (tip, -1.0)):
+            barbs = [end + 3.0 * back + side * 1.2j for side in (1, -1)]
+            surface.lines(stroke, [barbs[0], end, barbs[1]], "sample")
+        surface.lines(stroke, [at, tip], "sample")
+    elif kind == "notch":
+        surface.lines(stroke, [at + wide / 2 - 1.5j, at + wide / 2 + 1.5j], "sample")
+    elif stroke.fill != "none":
+        surface.rectangle(stroke, at - 1.2j, wide, 2.4, "sample")
+    else:
+        surface.lines(stroke, [at, tip], "sample")
+
+
+def used_lines(
+    pieces: Sequence[SheetPiece], sizes: Sequence[tuple[Stroke, str]]
+) -> tuple[KeyEntry, ...]:
+    """Return the entries of the key: the kinds of lines that are printed, then the sizes."""
+    used = {line.kind: line.stroke for piece in pieces for line in piece.lines}
+    of_sizes = {CUT_LINE: _THICK, STITCH_LINE: _THIN} if sizes else {}
+    entries = [
+        KeyEntry(
+            kind,
+            STROKES[kind] if kind in of_sizes else used[kind],
+            _(of_sizes.get(kind, words)),
+        )
+        for kind, words in KEY.items()
+        if kind in used
+    ]
+    return (*entries, *(KeyEntry("size", stroke, words) for stroke, words in sizes))

@@ -1,0 +1,376 @@
+"""Pieces laid on a sheet, and the sheet on pages: of many ways the one with the fewest pages."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from drafting_core.model.outline import encloses, flattened
+from drafting_core.pages.shelf_packing import ROUNDING, Grid, Spot, on_shelves
+from drafting_core.pages.tiling import Place, Tiling
+from drafting_core.plane.curves import Box
+from drafting_core.text.errors import SettingError
+from drafting_core.text.lengths import in_words
+from drafting_core.text.paper_sizes import Paper
+from drafting_core.text.words import _
+from extension.paper.sheet_piece import SheetPiece
+
+#: Between two pieces (mm).
+GAP = 10.0
+#: Between the edge of what a page shows and the lines (mm): as little as the lines' width needs,
+#: and as much as keeps a straight edge clear of the frame, where that costs no page.
+PAD, WIDE_PAD = 2.5, 6.0
+#: So many more columns of pages than the widest piece needs are tried.
+_MOST_COLUMNS = 16
+#: How much of the room to spare pieces are shifted by, where that may save a page.
+_SHIFTS = (0.0, 0.25, 0.5, 0.75, 1.0)
+#: While ways are compared lines are looked at by points so far apart: parts of a page's step.
+_COARSE = 1 / 9
+
+
+class Layout(NamedTuple):
+    """Pieces on pages.
+
+    Attributes:
+        tiling: how the sheet is divided into pages.
+        pieces: the pieces, where they lie on the sheet.
+        pages: the pages on which something is printed, row by row.
+        left_out: how many pages of the sheet are empty.
+        inside: how many of these lie wholly inside a piece.
+        block: where on the sheet the block with map and test squares lies, or None where it has
+            a page of its own.
+        divided: whether pieces run on from page to page.
+    """
+
+    tiling: Tiling
+    pieces: tuple[SheetPiece, ...]
+    pages: tuple[Place, ...]
+    left_out: int
+    inside: int
+    block: Box | None
+    divided: bool = True
+
+
+class _Way(NamedTuple):
+    """A way to lay the pieces that is being tried."""
+
+    tiling: Tiling
+    spots: tuple[complex, ...]
+    first_page: complex | None
+    pages: int
+    divided: int
+    girth: float
+
+    @property
+    def cost(self) -> tuple[int, int, float]:
+        """What is wanted little: pages, then pieces that are divided, then a long way round."""
+        return self.pages, self.divided, self.girth
+
+
+def lay_out(
+    pieces: Sequence[SheetPiece],
+    paper: Paper,
+    margin: float,
+    overlap: float,
+    block: tuple[float, float],
+    *,
+    inside: bool = False,
+) -> Layout:
+    """Lay pieces on pages, upright or sideways, whichever takes fewer.
+
+    Args:
+        pieces: the pieces, their grain upright.
+        paper: the paper.
+        margin: what of every page stays free.
+        overlap: the strip that neighbouring pages share.
+        block: width and height of the block with map and test squares.
+        inside: whether empty pages are kept that lie wholly inside a piece.
+
+    Raises:
+        SettingError: if the paper has no room.
+    """
+    if paper.is_roll:
+        return _on_a_roll(pieces, paper, margin, block)
+    tilings = [
+        Tiling(width, height, margin, overlap)
+        for width, height in dict.fromkeys(
+            [(paper.width, paper.height), (paper.height, paper.width)]
+        )
+    ]
+    tilings[0].check()
+    spacing = _COARSE * min(tilings[0].step.real, tilings[0].step.imag)
+    coarse = [_coarse(piece, spacing) for piece in pieces]
+    ways = [
+        way
+        for pad in (WIDE_PAD, PAD)
+        for tiling in tilings
+        for way in _ways(pieces, coarse, tiling, block, pad)
+    ]
+    best = min(ways, key=lambda way: way.cost)
+    best = min(_shifted(best, pieces, coarse), key=lambda way: way.cost)
+    placed = _placed(pieces, best.spots)
+    tiling = best.tiling
+    found: set[Place] = set()
+    for piece in placed:
+        for points in piece.fixed:
+            found |= tiling.cells_of_line(points)
+    if best.first_page is not None:
+        found.add(Place(0, 0))
+    rows = 1 + max(place.row for place in found)
+    columns = 1 + max(place.column for place in found)
+    empty = {Place(*cell) for cell in itertools.product(range(rows), range(columns))} - found
+    within = {place for place in empty if _is_inside(tiling, place, placed)}
+    if inside:
+        found |= within
+    at = best.first_page
+    return Layout(
+        tiling,
+        placed,
+        tuple(sorted(found)),
+        rows * columns - len(found),
+        0 if inside else len(within),
+        None if at is None else _box(at, block),
+    )
+
+
+def _box(corner: complex, size: tuple[float, float]) -> Box:
+    return Box(corner.real, corner.imag, corner.real + size[0], corner.imag + size[1])
+
+
+def undivided(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Layout:
+    """Lay pieces on pages so that none runs on to the next, as a cutting machine needs.
+
+    Where a piece is larger than the paper, all lie on one page as large as they need.
+    """
+    if paper.is_roll:
+        return _on_a_roll(pieces, paper, margin, None)
+    order = _by_height(pieces)
+    sizes = [pieces[k].size for k in order]
+    best: tuple[int, Tiling, list[Spot]] | None = None
+    for width, height in ((paper.width, paper.height), (paper.height, paper.width)):
+        tiling = Tiling(width, height, margin, 0.0)
+        room = (tiling.shown_width - 2 * PAD, tiling.shown_height - 2 * PAD)
+        found = on_shelves(sizes, room[0], gap=GAP, height=room[1]) if min(room) > 0 else None
+        if found is not None and (best is None or found[-1].sheet + 1 < best[0]):
+            best = (max(spot.sheet for spot in found) + 1, tiling, found)
+    if best is None:
+        return _one_page(pieces, paper, margin)
+    count, tiling, found = best
+    spots = dict(zip(order, found, strict=True))
+    placed = _placed(
+        pieces,
+        [
+            spots[k].at + complex(PAD, PAD + spots[k].sheet * tiling.step.imag)
+            for k in range(len(pieces))
+        ],
+    )
+    return Layout(tiling, placed, tuple(Place(k, 0) for k in range(count)), 0, 0, None, False)
+
+
+def _one_page(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Layout:
+    sizes = [piece.size for piece in pieces]
+    area = sum((w + GAP) * (h + GAP) for w, h in sizes)
+    width = max(*(w for w, _ in sizes), math.sqrt(area), paper.width - 2 * (margin + PAD))
+    order = _by_height(pieces)
+    found = on_shelves([sizes[k] for k in order], width, gap=GAP)
+    if found is None:
+        raise ValueError("a sheet as wide as its widest piece always takes them")
+    spots = dict(zip(order, found, strict=True))
+    placed = _placed(pieces, [spots[k].at + complex(PAD, PAD) for k in range(len(pieces))])
+    right = max(piece.box.right for piece in placed) + PAD
+    bottom = max(piece.box.bottom for piece in placed) + PAD
+    tiling = Tiling(right + 2 * margin, bottom + 2 * margin, margin, 0.0)
+    return Layout(tiling, placed, (Place(0, 0),), 0, 0, None, False)
+
+
+def _on_a_roll(
+    pieces: Sequence[SheetPiece],
+    paper: Paper,
+    margin: float,
+    block: tuple[float, float] | None,
+) -> Layout:
+    """Lay pieces on a roll, their grain along it or across it, whichever takes less of it."""
+    width = paper.width - 2 * (margin + PAD)
+    best: tuple[float, Layout] | None = None
+    for turned, is_last in itertools.product((False, True), repeat=2):
+        ones = [piece.moved(lambda z: z * 1j) for piece in pieces] if turned else list(pieces)
+        order = _by_height(ones)
+        sizes = [ones[k].size for k in order]
+        if block:
+            sizes.insert(len(sizes) if is_last else 0, block)
+        found = on_shelves(sizes, width, gap=GAP)
+        if found is None:
+            continue
+        at = [spot.at + complex(PAD, PAD) for spot in found]
+        on_sheet = _box(at.pop(-1 if is_last else 0), block) if block else None
+        spots = dict(zip(order, at, strict=True))
+        placed = _placed(ones, [spots[k] for k in range(len(ones))])
+        boxes = [*(piece.box for piece in placed), *([on_sheet] if on_sheet else [])]
+        length = max(box.bottom for box in boxes) + PAD + 2 * margin
+        if best is None or length < best[0] - 1e-6:
+            tiling = Tiling(paper.width, length, margin, 0.0)
+            best = (length, Layout(tiling, placed, (Place(0, 0),), 0, 0, on_sheet, False))
+    if best is None:
+        raise ValueError("whoever lays pieces on a roll checks first that it is wide enough")
+    return best[1]
+
+
+def check_roll(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> None:
+    """Refuse a roll on which a piece does not fit, neither along it nor across.
+
+    Raises:
+        SettingError: naming the piece and the width that it needs.
+    """
+    spare = 2 * (margin + PAD)
+    upright = max(pieces, key=lambda piece: piece.size[0])
+    across = max(pieces, key=lambda piece: piece.size[1])
+    worst = upright if upright.size[0] <= across.size[1] else across
+    needed = min(upright.size[0], across.size[1]) + spare
+    if needed <= paper.width + ROUNDING:
+        return
+    raise SettingError(
+        _(
+            '{width} is too narrow for the piece "{name}", which with its margins needs {needed}.'
+        ).format(
+            width=in_words(paper.width), name=worst.name, needed=in_words(_rounded_up(needed))
+        ),
+        thing=_("The roll"),
+        remedy=_("Take a wider one, or a smaller margin."),
+    )
+
+
+def _rounded_up(length: float) -> float:
+    return math.ceil(length - 1e-9)
+
+
+def _ways(
+    pieces: Sequence[SheetPiece],
+    coarse: Sequence[Sequence[complex]],
+    tiling: Tiling,
+    block: tuple[float, float],
+    pad: float,
+) -> Iterator[_Way]:
+    """Yield ways to lay pieces on a sheet: by columns of pages, order and grid."""
+    sizes = [piece.size for piece in pieces]
+    corner = complex(pad, pad)
+    widest = max(width for width, _ in sizes) + 2 * pad
+    grid = Grid(tiling.step, complex(tiling.shown_width, tiling.shown_height) - 2 * corner)
+    row = sum(width + GAP for width, _ in sizes) + block[0] + 2 * pad
+    least = max(1, math.ceil((widest - tiling.span(1)) / tiling.step.real - 1e-9) + 1)
+    most = max(least, min(least + _MOST_COLUMNS, math.ceil(row / tiling.step.real)))
+    orders = dict.fromkeys(
+        (_by_height(pieces), _by_height(pieces, width=True), tuple(range(len(pieces))))
+    )
+    has_room = (
+        block[0] <= tiling.shown_width - 2 * pad and block[1] <= tiling.shown_height - 2 * pad
+    )
+    for columns, order, lines, with_block in itertools.product(
+        range(least, most + 1), orders, (None, grid), (False, True) if has_room else (False,)
+    ):
+        laid = [*([block] if with_block else []), *(sizes[k] for k in order)]
+        found = on_shelves(laid, tiling.span(columns) - 2 * pad, gap=GAP, grid=lines)
+        if found is None:
+            continue
+        at = [spot.at + corner for spot in found]
+        first = at.pop(0) if with_block else None
+        spots = [0j] * len(pieces)
+        for k, z in zip(order, at, strict=True):
+            spots[k] = z
+        ends = [z + complex(*size) for z, size in zip(spots, sizes, strict=True)]
+        ends += [first + complex(*block)] if first is not None else []
+        sheet = tiling.holding(max(z.real for z in ends) + pad, max(z.imag for z in ends) + pad)
+        yield _counted(pieces, coarse, sheet, tuple(spots), first)
+
+
+def _shifted(
+    way: _Way, pieces: Sequence[SheetPiece], coarse: Sequence[Sequence[complex]]
+) -> Iterator[_Way]:
+    """Yield a way, and the same with all pieces further right and down in the room to spare."""
+    yield way
+    if way.first_page is not None:
+        return
+    ends = [z + complex(*piece.size) for z, piece in zip(way.spots, pieces, strict=True)]
+    tiling = way.tiling
+    last = tiling.shown(Place(tiling.rows - 1, tiling.columns - 1))
+    spare = complex(
+        last.right - PAD - max(z.real for z in ends), last.bottom - PAD - max(z.imag for z in ends)
+    )
+    for across, down in itertools.product(_SHIFTS, repeat=2):
+        by = complex(across * max(0.0, spare.real), down * max(0.0, spare.imag))
+        yield _counted(pieces, coarse, tiling, tuple(z + by for z in way.spots), None)
+
+
+def _counted(
+    pieces: Sequence[SheetPiece],
+    coarse: Sequence[Sequence[complex]],
+    tiling: Tiling,
+    spots: tuple[complex, ...],
+    first: complex | None,
+) -> _Way:
+    half = tiling.overlap / 2
+    across, down = tiling.step.real, tiling.step.imag
+    cells = set()
+    for points, at in zip(coarse, spots, strict=True):
+        x, y = at.real - half, at.imag - half
+        cells |= {(int((z.imag + y) // down), int((z.real + x) // across)) for z in points}
+    # What lies in half a strip at the sheet's edge belongs to its first or last row and column.
+    cells = {
+        (min(tiling.rows - 1, max(0, row)), min(tiling.columns - 1, max(0, column)))
+        for row, column in cells
+    }
+    pages = len(cells | {(0, 0)}) if first is not None else len(cells) + 1
+    divided = sum(
+        not _on_one_page(tiling, at, piece.size) for piece, at in zip(pieces, spots, strict=True)
+    )
+    girth = tiling.rows * tiling.height + tiling.columns * tiling.width
+    return _Way(tiling, spots, first, pages, divided, girth)
+
+
+def _on_one_page(tiling: Tiling, at: complex, size: tuple[float, float]) -> bool:
+    """Tell whether a rectangle lies wholly in what one page shows."""
+    for start, side, step, shown in (
+        (at.real, size[0], tiling.step.real, tiling.shown_width),
+        (at.imag, size[1], tiling.step.imag, tiling.shown_height),
+    ):
+        if start + side > math.floor(start / step) * step + shown + ROUNDING:
+            return False
+    return True
+
+
+def _is_inside(tiling: Tiling, place: Place, pieces: Sequence[SheetPiece]) -> bool:
+    """Tell whether a page on which nothing is drawn lies inside a piece."""
+    middle = tiling.corner(place) + complex(tiling.shown_width, tiling.shown_height) / 2
+    return any(encloses(flattened(chain, 8), middle) for piece in pieces for chain in piece.outline)
+
+
+def _by_height(pieces: Sequence[SheetPiece], *, width: bool = False) -> tuple[int, ...]:
+    side = 0 if width else 1
+    return tuple(sorted(range(len(pieces)), key=lambda k: -pieces[k].size[side]))
+
+
+def _placed(pieces: Sequence[SheetPiece], spots: Sequence[complex]) -> tuple[SheetPiece, ...]:
+    placed = []
+    for piece, at in zip(pieces, spots, strict=True):
+        shift = at - complex(piece.box.left, piece.box.top)
+        placed.append(piece.moved(lambda z, by=shift: z + by))  # type: ignore[misc]
+    return tuple(placed)
+
+
+def _coarse(piece: SheetPiece, spacing: float) -> list[complex]:
+    """Return points along everything that a piece shows, from its own corner."""
+    corner = complex(piece.box.left, piece.box.top)
+    points: list[complex] = []
+    for polyline in piece.fixed:
+        last: complex | None = None
+        for start, end in itertools.pairwise(polyline):
+            if last is None or abs(start - last) > spacing:
+                points.append(start - corner)
+                last = start
+            count = int(abs(end - start) // spacing)
+            points += [
+                start + (end - start) * k / (count + 1) - corner for k in range(1, count + 1)
+            ]
+        points.append(polyline[-1] - corner)
+    return points

@@ -1,0 +1,227 @@
+"""What of a result is printed: its parts as they are drawn, and what the drafter added to it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from inkex.transforms import Transform
+from lxml import etree
+
+from drafting_core.finished.fold_edge import fold_lines
+from drafting_core.finished.pattern_piece import Draft
+from drafting_core.plane.curves import Segment, cross, unit
+from drafting_core.text.errors import DraftingError
+from drafting_core.text.words import _, ngettext
+from extension.document.drawn_extent import font_size
+from extension.document.namespaces import SODIPODI, svg
+from extension.document.roles import name_of, our_attributes
+from extension.document.shapes import (
+    SHAPES,
+    drawn_elements,
+    mapped_subpaths,
+    point_map,
+    transform_of,
+)
+from extension.finished.cut_count import count_said
+from extension.finished.old_cut_line import old_cut_line
+from extension.finished.results_in_play import drafted, is_hidden
+from extension.paper.printed_parts import (
+    CUT_LINE,
+    OTHER_END,
+    OWN,
+    TITLE,
+    PrintedLine,
+    PrintedResult,
+    PrintedText,
+)
+from extension.reading.piece_names import shown_name
+from extension.reading.source_block import Drawing, SourceBlock
+
+#: What a page has of its own, or what is for the screen.
+_NOT_PRINTED = frozenset({"note", "test-square"})
+#: A test square that differs by more than this from its 50 mm tells of a layer that was scaled.
+SCALED = 0.05
+_DASHES = re.compile(r"stroke-dasharray\s*:\s*([\d.,\s]+)")
+_XLINK = "{http://www.w3.org/1999/xlink}href"
+_ANCHOR = re.compile(r"text-anchor\s*:\s*(start|middle|end)")
+_BOLD = re.compile(r"font-weight\s*:\s*(bold|[6-9]00)")
+
+
+def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
+    """Return what of a result is printed.
+
+    Raises:
+        DraftingError: if its stitch line can no longer be finished, or a part cannot be read.
+    """
+    layer = source.layer
+    if layer is None:
+        raise ValueError("only a result is printed")
+    draft = drafted(source, drawing)
+    scale = source.true_mm_per_unit
+    lines: list[PrintedLine] = []
+    texts: list[PrintedText] = []
+    remarks: list[str] = []
+    left_out: list[str] = []
+    named = {str(e.get("id")): e for e in layer.getroottree().getroot().iter() if e.get("id")}
+    for element in drawn_elements(layer):
+        if is_hidden(element) and element is not source.outline:
+            continue
+        kind = _part(element)
+        if kind == "test-square":
+            remarks += _scaled(element, scale, draft)
+        if element.tag == svg("text"):
+            text = _text(element, kind, scale)
+            texts += [text] if text is not None else []
+        elif kind in _NOT_PRINTED or element.tag == svg("g"):
+            continue
+        elif element.tag in SHAPES:
+            try:
+                chains = _chains(element, scale)
+            except DraftingError:
+                if kind != OWN:
+                    raise
+                left_out.append(name_of(element))
+                continue
+            dashes = _dashes(element, scale) if kind == OWN else ()
+            lines += [PrintedLine(kind, chains, dashes)] if chains else []
+        elif element.tag == svg("use") and (found := _cloned(element, named, scale)):
+            lines.append(PrintedLine(OWN, found))
+        elif element.tag != svg("tspan"):
+            left_out.append(name_of(element))
+    if left_out:
+        remarks.append(
+            ngettext(
+                "{name}: {n} object in its layer is neither a line nor a text and is not printed "
+                "({objects}).",
+                "{name}: {n} objects in its layer are neither lines nor texts and are not printed "
+                "({objects}).",
+                len(left_out),
+            ).format(name=shown_name(draft), n=len(left_out), objects=", ".join(left_out[:5]))
+        )
+    drawn = [chain for line in lines if line.kind == CUT_LINE for chain, _closed in line.chains]
+    remarks += old_cut_line(drawn, draft)
+    title = next((text.lines for text in texts if text.kind == TITLE), ())
+    return PrintedResult(
+        source,
+        draft,
+        tuple(lines),
+        tuple(texts),
+        tuple(remarks),
+        count_said(title, draft),
+        tuple(fold_lines(draft)),
+    )
+
+
+def _part(element: etree._Element) -> str:
+    """Return what an object is: a part that Dartswing drew, or the drafter's own."""
+    attributes = our_attributes(element)
+    part = attributes.get("part", "")
+    return part if part and attributes.get("self", element.get("id")) == element.get("id") else OWN
+
+
+def _chains(element: etree._Element, scale: float) -> tuple[tuple[tuple[Segment, ...], bool], ...]:
+    return tuple(
+        (tuple(segment.mapped(lambda z: z * scale) for segment in path.segments), path.closed)
+        for path in mapped_subpaths(element)
+        if path.segments
+    )
+
+
+def _cloned(
+    clone: etree._Element, named: dict[str, etree._Element], scale: float
+) -> tuple[tuple[tuple[Segment, ...], bool], ...]:
+    """Return the chains of a clone's original, where the clone stands."""
+    original = named.get(str(clone.get("href") or clone.get(_XLINK) or "")[1:])
+    if original is None or original in clone.iterancestors() or original.tag == svg("use"):
+        return ()
+    shift = Transform(f"translate({clone.get('x') or 0},{clone.get('y') or 0})")
+    to = point_map(transform_of(clone) @ shift @ -transform_of(original.getparent()))
+    return tuple(
+        (tuple(segment.mapped(lambda z: to(z) * scale) for segment in path.segments), path.closed)
+        for element in (original, *drawn_elements(original))
+        if element.tag in SHAPES
+        for path in mapped_subpaths(element)
+        if path.segments
+    )
+
+
+def _dashes(element: etree._Element, scale: float) -> tuple[float, ...]:
+    """Return the dashes of a line, in mm; none where they cannot be read."""
+    found = _DASHES.search(str(element.get("style") or ""))
+    text = found[1] if found else str(element.get("stroke-dasharray") or "")
+    to = point_map(transform_of(element))
+    size = abs(to(1 + 0j) - to(0j)) * scale
+    try:
+        dashes = tuple(float(part) * size for part in text.replace(",", " ").split())
+    except ValueError:
+        return ()
+    return dashes if dashes and min(dashes) >= 0.0 and sum(dashes) > 0.5 else ()
+
+
+def _text(element: etree._Element, kind: str, scale: float) -> PrintedText | None:
+    style = " ".join(
+        str(e.get("style") or "") for e in (element, *element) if isinstance(e.tag, str)
+    )
+    bold = bool(_BOLD.search(style))
+    if kind == "note":
+        if not bold:
+            return None
+        kind = TITLE
+    lines = tuple(_lines(element))
+    if not any(lines):
+        return None
+    to = point_map(transform_of(element))
+    at = complex(_first(element, "x"), _first(element, "y"))
+    along, up = to(at + 1) - to(at), to(at - 1j) - to(at)
+    found = _ANCHOR.search(style)
+    anchor = found[1] if found else "start"
+    if cross(up, along) < 0.0:
+        # In a layer that was flipped letters are mirrored; printed they are read the other way.
+        anchor = OTHER_END[anchor]
+    return PrintedText(
+        kind,
+        lines,
+        to(at) * scale,
+        1j * unit(up),
+        font_size(element) * abs(along) * scale,
+        anchor,
+        bold,
+    )
+
+
+def _lines(text: etree._Element) -> Iterator[str]:
+    rows = [
+        row
+        for row in text
+        if isinstance(row.tag, str)
+        and (row.get(f"{{{SODIPODI}}}role") == "line" or row.get("y") or row.get("dy"))
+    ]
+    for row in rows or [text]:
+        yield " ".join("".join(row.itertext()).split())
+
+
+def _first(text: etree._Element, name: str) -> float:
+    """Return where a text begins, in its own units: by itself, else by its first line."""
+    for element in (text, *text):
+        for part in str(element.get(name) or "").replace(",", " ").split()[:1]:
+            try:
+                return float(part)
+            except ValueError:
+                return 0.0
+    return 0.0
+
+
+def _scaled(square: etree._Element, scale: float, draft: Draft) -> list[str]:
+    sides = [
+        segment.length() * scale for path in mapped_subpaths(square) for segment in path.segments
+    ]
+    side = max(sides, key=lambda side: abs(side - 50.0), default=50.0)
+    if abs(side - 50.0) <= SCALED:
+        return []
+    return [
+        _(
+            "{name}: the test square in its layer measures {side:.2f} mm instead of 50 mm: the "
+            "layer was scaled after it was drafted."
+        ).format(name=shown_name(draft), side=side)
+    ]

@@ -1,0 +1,297 @@
+"""A block with its marks as the core takes it: centres, shares, slash lines, true scale."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from lxml import etree
+
+from drafting_core.block.block import Block, DartMark, FullnessMark, InnerLine, StyleLine
+from drafting_core.block.places import Target
+from drafting_core.block.seams import SeamMark
+from drafting_core.model.outline import OutlineEdge, flattened
+from drafting_core.plane.curves import Line, Segment
+from drafting_core.text.errors import DraftingError
+from drafting_core.text.words import _
+from extension.document import roles
+from extension.document.namespaces import LABEL
+from extension.document.roles import name_of, our_attributes
+from extension.document.shapes import SHAPES, centre_of, mapped_subpaths
+from extension.document.svg_document import DocumentError
+from extension.reading.read_outline import outline_edges
+from extension.reading.source_block import Drawing, Marked, SourceBlock, ancestors
+
+#: A slash line may end this far from the apex (mm).
+SLASH_REACH = 5.0
+#: A straight slash line strays at most this from its chord (mm).
+SLASH_STRAY = 0.5
+#: Names that the editor gives to layers by itself, which name no piece.
+_PLAIN_LAYER = re.compile(r"(layer|ebene|capa|calque|livello|marks?)\s*[-#]?\s*\d*$", re.IGNORECASE)
+
+
+def core_block(block: SourceBlock, drawing: Drawing) -> Block:
+    """Return a block as the core takes it, in true millimetres.
+
+    Raises:
+        DraftingError: if its marks contradict each other or cannot be read.
+    """
+    try:
+        return _core_block(block, drawing)
+    except DraftingError as error:
+        raise error.about(block.thing) from None
+
+
+def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
+    edges = outline_edges(block)
+    block.scale = _true_scale(block)
+    unit = block.true_mm_per_unit
+    if block.scale != 1.0:
+        edges = [
+            OutlineEdge(e.segment.mapped(lambda z: z * block.scale), e.label, e.leg) for e in edges
+        ]
+
+    def place(mark: Marked) -> complex:
+        return centre_of(mark.element) * unit
+
+    apexes = _apexes(block)
+    pivots = [place(mark) for mark in apexes]
+    hold = _only(block, roles.HOLD)
+    grain = _only(block, roles.GRAIN)
+    attributes = our_attributes(block.outline)
+    held = place(hold) if hold else _stored_point(attributes.get("hold"), unit)
+    return Block(
+        outline=edges,
+        apex=pivots[0] if pivots else None,
+        more_apexes=pivots[1:],
+        targets=[_target(mark, apexes, pivots, unit) for mark in block.marked(roles.TARGET)],
+        seam_marks=[
+            SeamMark(place(mark), mark.role.label)
+            for mark in block.marked(roles.SEAM)
+            if mark.role.label
+        ],
+        seam_ends=_stored_points(attributes.get("seam-ends"), unit),
+        seam_corners=_stored_points(attributes.get("seam-corners"), unit),
+        dart_marks=[
+            DartMark(place(mark), 1.0 if mark.role.share is None else mark.role.share)
+            for mark in block.marked(roles.DART)
+        ],
+        hold=held,
+        grain=_grain_line(grain, unit) if grain else None,
+        notches=[place(mark) for mark in block.marked(roles.NOTCH)],
+        inner_lines=[_inner_line(mark, unit) for mark in block.marked(roles.INNER_LINE)],
+        name=piece_name(block, drawing),
+        size=attributes.get("size", "").strip(),
+        standing=block.layer is not None,
+        curved_darts=_stored_points(attributes.get("curved-darts"), unit),
+        style_line=_style_line(block, unit),
+        fullness=[_fullness(mark, unit) for mark in block.marked(roles.FULLNESS)],
+    )
+
+
+def _apexes(block: SourceBlock) -> list[Marked]:
+    """Return the apex marks: of a result its own ones, where it has any."""
+    found = block.marked(roles.APEX)
+    own = [m for m in found if our_attributes(m.element).get("self") == m.element.get("id")]
+    return own if block.layer is not None and own else found
+
+
+def _only(block: SourceBlock, word: str) -> Marked | None:
+    found = block.marked(word)
+    own = [m for m in found if our_attributes(m.element).get("self") == m.element.get("id")]
+    if block.layer is not None and len(found) > 1 and len(own) == 1:
+        return own[0]
+    if len(found) > 1:
+        names = ", ".join(name_of(mark.element) for mark in found)
+        raise DocumentError(
+            _("{n} objects are labelled {word}: {names}.").format(
+                n=len(found), word=word, names=names
+            ),
+            remedy=_("Keep one of them, or put each block with its marks into a group of its own."),
+        )
+    return found[0] if found else None
+
+
+def _stored_point(text: str | None, unit: float) -> complex | None:
+    if not text:
+        return None
+    try:
+        x, y = (float(part) for part in text.split(","))
+    except ValueError:
+        return None
+    return complex(x, y) * unit
+
+
+def _stored_points(text: str | None, unit: float) -> list[complex]:
+    points = (_stored_point(part, unit) for part in (text or "").split())
+    return [z for z in points if z is not None]
+
+
+def _true_scale(block: SourceBlock) -> float:
+    """Return true millimetres to a millimetre of the drawing."""
+    stored = our_attributes(block.outline).get("true-scale")
+    if stored and block.layer is not None:
+        return float(stored)
+    scales = []
+    for mark in block.marked(roles.KNOWN_LENGTH):
+        paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
+        drawn = sum(s.length() for path in paths for s in path.segments) * block.mm_per_unit
+        if not mark.role.length or mark.role.length <= 0 or drawn <= 0:
+            raise DocumentError(
+                _(
+                    "a known length has to be a path of some length, labelled like "
+                    '"known length 100mm".'
+                ),
+                thing=name_of(mark.element),
+                remedy=_("Draw a line over a length that you know and write it in the label."),
+            )
+        scales.append(mark.role.length / drawn)
+    if not scales:
+        return 1.0
+    if max(scales) - min(scales) > 0.005 * max(scales):
+        raise DocumentError(
+            _("its known lengths give different scales: {least:.4g} and {most:.4g}.").format(
+                least=min(scales), most=max(scales)
+            ),
+            remedy=_("Delete the wrong one."),
+        )
+    return sum(scales) / len(scales)
+
+
+def _target(
+    mark: Marked, apexes: Sequence[Marked], pivots: Sequence[complex], unit: float
+) -> Target:
+    role = mark.role
+    slash, number, miss = _slash(mark.element, pivots, unit)
+    return Target(
+        at=slash[0].start if slash else centre_of(mark.element) * unit,
+        share=role.share,
+        thing=name_of(mark.element),
+        intake=role.intake,
+        made=role.made,
+        source=role.source,
+        slash=() if is_straight(slash) else slash,
+        apex=_grouped_apex(mark, apexes) if number is None else number,
+        miss=miss,
+    )
+
+
+def _grouped_apex(mark: Marked, apexes: Sequence[Marked]) -> int | None:
+    """Return the number of the apex that shares the mark's nearest group, if only one does."""
+    if len(apexes) < 2:
+        return None
+    around = [set(ancestors(apex.element)) for apex in apexes]
+    for group in ancestors(mark.element):
+        inside = [number for number, groups in enumerate(around) if group in groups]
+        if inside:
+            return inside[0] if len(inside) == 1 else None
+    return None
+
+
+def _slash(
+    element: etree._Element, pivots: Sequence[complex], unit: float
+) -> tuple[tuple[Segment, ...], int | None, float | None]:
+    """Return the slash line that a target is, from its outer end, and its apex's number.
+
+    It is an open path that ends at an apex and starts away from it; any other object is a mark.
+    Of an open path that does not end there, the distance in mm by which it misses comes third.
+    """
+    if not pivots or element.tag not in SHAPES:
+        return (), None, None
+    paths = [path for path in mapped_subpaths(element) if path.segments]
+    if len(paths) != 1 or paths[0].closed:
+        return (), None, None
+    chain: list[Segment] = [s.mapped(lambda z: z * unit) for s in paths[0].segments]
+    reaches = [
+        (abs(end - pivot), number, inward)
+        for number, pivot in enumerate(pivots)
+        for end, inward in ((chain[-1].end, True), (chain[0].start, False))
+    ]
+    reach, number, inward = min(reaches)
+    if not inward:
+        chain = [segment.reversed() for segment in reversed(chain)]
+    if reach > SLASH_REACH:
+        return (), None, reach
+    if abs(chain[0].start - pivots[number]) <= 2 * SLASH_REACH:
+        return (), None, None
+    return tuple(chain), number, None
+
+
+def is_straight(chain: Sequence[Segment]) -> bool:
+    """Tell whether a chain is one straight line but for what a hand-drawn one strays."""
+    if not chain:
+        return True
+    start, end = chain[0].start, chain[-1].end
+    along = (end - start) / abs(end - start)
+    points = [*flattened(chain), end]
+    return max(abs(((z - start) * along.conjugate()).imag) for z in points) <= SLASH_STRAY
+
+
+def _style_line(block: SourceBlock, unit: float) -> StyleLine | None:
+    mark = _only(block, roles.STYLE_LINE)
+    if mark is None:
+        return None
+    paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
+    paths = [path for path in paths if path.segments]
+    if len(paths) != 1 or paths[0].closed:
+        raise DocumentError(
+            _("a style line has to be one open path."),
+            thing=name_of(mark.element),
+            remedy=_("Draw it across the block, from outline to outline."),
+        )
+    path = tuple(segment.mapped(lambda z: z * unit) for segment in paths[0].segments)
+    return StyleLine(path, mark.role.name, name_of(mark.element))
+
+
+def _fullness(mark: Marked, unit: float) -> FullnessMark:
+    paths = tuple(
+        tuple(segment.mapped(lambda z: z * unit) for segment in path.segments)
+        for path in mapped_subpaths(mark.element)
+        if path.segments
+    )
+    if not paths or not mark.role.made:
+        raise DocumentError(
+            _("it has lost what it was."),
+            thing=name_of(mark.element),
+            remedy=_("Delete it, or move the dart again."),
+        )
+    return FullnessMark(mark.role.made, paths)
+
+
+def _grain_line(mark: Marked, unit: float) -> Line:
+    paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
+    points = [z for path in paths for z in (path.start, path.end)]
+    if paths and abs(points[1] - points[0]) > 1e-9:
+        return Line(points[0] * unit, points[1] * unit)
+    raise DocumentError(
+        _("a grainline has to be an open path of some length."),
+        thing=name_of(mark.element),
+        remedy=_("Draw it as a straight line along the grain."),
+    )
+
+
+def _inner_line(mark: Marked, unit: float) -> InnerLine:
+    if mark.element.tag not in SHAPES:
+        raise DocumentError(
+            _("an inner line has to be a path or a shape."),
+            thing=name_of(mark.element),
+            remedy=_("Turn it into a path (Path > Object to Path)."),
+        )
+    paths = tuple(
+        tuple(segment.mapped(lambda z: z * unit) for segment in path.segments)
+        for path in mapped_subpaths(mark.element)
+        if path.segments
+    )
+    return InnerLine(paths, name_of(mark.element))
+
+
+def piece_name(block: SourceBlock, drawing: Drawing) -> str:
+    """Return the piece's name: the outline's own, else that of the layer or group it stands in."""
+    stored = our_attributes(block.outline).get("name", "").strip()
+    if stored := stored or drawing.names.get(block.outline, ""):
+        return stored
+    for ancestor in ancestors(block.outline):
+        label = (ancestor.get(LABEL) or "").strip()
+        if label and not _PLAIN_LAYER.match(label) and drawing.blocks_within[ancestor] <= 1:
+            return label
+    return ""

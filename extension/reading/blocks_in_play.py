@@ -1,0 +1,186 @@
+"""Which blocks of a drawing a command is about: those selected, else those that ask for it."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Sequence
+
+from lxml import etree
+
+from drafting_core.text.errors import DraftingError, PlaceError
+from drafting_core.text.words import _
+from extension.document import roles
+from extension.document.roles import name_of, near_misses
+from extension.document.svg_document import DocumentError, elements_with_ids, units
+from extension.reading.read_blocks import read_drawing
+from extension.reading.read_outline import outline_edges
+from extension.reading.source_block import Drawing, SourceBlock, ancestors
+
+
+def blocks_to_move(
+    root: etree._Element, selection: Sequence[str], to: str, *, nest: bool = False
+) -> tuple[Drawing, list[SourceBlock]]:
+    """Return a drawing and those of its blocks that a move is about.
+
+    Args:
+        root: the root of the document.
+        selection: the ids of the selected objects; they pick blocks.
+        to: the places in words, or an empty string where target marks say them.
+        nest: whether blocks without marks take those of the one that has them.
+
+    Raises:
+        DraftingError: if there are none, or the drawing cannot be read.
+    """
+    drawing = _drawing(root, selection)
+    if selection:
+        return drawing, _selected(drawing, root, selection)
+    if nest:
+        from extension.reading.nest_marks import plain_blocks
+
+        if plain := plain_blocks(drawing):
+            return drawing, plain
+    if to.strip():
+        plain = [block for block in drawing.blocks if block.layer is None]
+        return drawing, plain or drawing.blocks
+    with_target = [
+        block
+        for block in drawing.blocks
+        if block.marked(roles.TARGET) or block.marked(roles.STYLE_LINE) or block.fault is not None
+    ]
+    if not with_target:
+        raise _no_target(drawing, root)
+    return drawing, with_target
+
+
+def blocks_to_allow(
+    root: etree._Element, selection: Sequence[str]
+) -> tuple[Drawing, list[SourceBlock]]:
+    """Return a drawing and those of its blocks that get new allowances: results, if any.
+
+    Raises:
+        DraftingError: if there are none, or the drawing cannot be read.
+    """
+    drawing = _drawing(root, selection)
+    if selection:
+        return drawing, _selected(drawing, root, selection)
+    if drawing.lost:
+        raise _lost(drawing.lost[0])
+    return drawing, [block for block in drawing.blocks if block.layer is not None] or drawing.blocks
+
+
+def _drawing(root: etree._Element, selection: Sequence[str]) -> Drawing:
+    drawing = read_drawing(root, selection)
+    if drawing.blocks:
+        return drawing
+    if drawing.lost:
+        raise _lost(drawing.lost[0])
+    misread = near_misses(root, roles.OUTLINE)
+    if not misread and selection:
+        raise _not_understood(
+            root,
+            selection,
+            _("a block outline; the drawing has no outline at all."),
+            _(
+                "Select the block's closed stitch line and choose Extensions > Dartswing > Mark a "
+                "block, or Mark parts for one mark after the other."
+            ),
+        )
+    what = (
+        _(
+            "the drawing has no outline ({names} is not read as outline: nothing else may stand "
+            "in the label)."
+        )
+        if misread
+        else _("the drawing has no outline.")
+    )
+    raise DocumentError(
+        what.format(names=", ".join(misread)),
+        remedy=_(
+            "Select the block's closed stitch line and choose Extensions > Dartswing > Mark a "
+            'block, or label it "outline" (Object > Object Properties).'
+        ),
+    )
+
+
+def _no_target(drawing: Drawing, root: etree._Element) -> PlaceError:
+    misread = near_misses(root, roles.TARGET)
+    what = (
+        _(
+            "there is no target ({names} is not read as target: nothing else may stand in the "
+            "label)."
+        )
+        if misread
+        else _("there is no target.")
+    )
+    return PlaceError(
+        what.format(names=", ".join(misread)),
+        remedy=_(
+            'Put a small mark labelled "target" on the outline where the dart is to go '
+            "(Extensions > Dartswing > Mark parts labels it), or say the place, as in "
+            '"side seam:0.35".'
+        ),
+        note=_sizes(drawing),
+    )
+
+
+def _selected(
+    drawing: Drawing, root: etree._Element, selection: Sequence[str]
+) -> list[SourceBlock]:
+    """Return the blocks that the selection touches, by their outline, marks or groups."""
+    chosen = elements_with_ids(root, selection)
+    within = set(chosen)
+    around = {ancestor for element in chosen for ancestor in ancestors(element)}
+    touched = []
+    for block in drawing.blocks:
+        parts = [block.outline, *(mark.element for mark in block.marks)]
+        if block.layer is not None:
+            parts.append(block.layer)
+        if any(
+            part in within or part in around or not within.isdisjoint(ancestors(part))
+            for part in parts
+        ):
+            touched.append(block)
+    for layer in drawing.lost:
+        if any(layer is e or layer in e.iterancestors() for e in chosen):
+            raise _lost(layer)
+    if not touched:
+        raise _not_understood(
+            root,
+            selection,
+            _("an outline, or a mark of one: what is selected touches no block."),
+            _(
+                "Select an outline or one of its marks, or nothing at all; Extensions > Dartswing "
+                "> Mark a block makes a block of a closed path."
+            ),
+        ).noted(_sizes(drawing))
+    return touched
+
+
+def _not_understood(
+    root: etree._Element, selection: Sequence[str], missing: str, remedy: str
+) -> DraftingError:
+    """Return the error that says what the selected objects were understood to be."""
+    # Only faults need it.
+    from extension.reading.selected_objects import described, refused
+
+    mm = units(root)
+    return refused([described(e, mm) for e in elements_with_ids(root, selection)], missing, remedy)
+
+
+def _lost(layer: etree._Element) -> DocumentError:
+    return DocumentError(
+        _(
+            "its stitch line has lost what says that it is one, as union, combine and break apart "
+            "do."
+        ),
+        thing=_("The result layer {layer}").format(layer=name_of(layer)),
+        remedy=_("Undo that step; or move the line to another layer and label it outline."),
+    )
+
+
+def _sizes(drawing: Drawing) -> str:
+    """Return the size of the first block, as far as it can be read."""
+    block = drawing.blocks[0]
+    with contextlib.suppress(DraftingError):
+        outline_edges(block)
+    return block.size_sentence

@@ -1,0 +1,143 @@
+"""A block as it stands in the drawing: its outline's element, its marks, its scale."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
+
+from lxml import etree
+
+from drafting_core.model.outline import OutlineEdge, extent
+from drafting_core.text.errors import DraftingError
+from drafting_core.text.words import _
+from extension.document.namespaces import CLEANED_FROM
+from extension.document.roles import Role, name_of, our_attributes
+from extension.document.shapes import centre_of
+
+
+class Marked(NamedTuple):
+    """An object of the drawing that carries a role.
+
+    Attributes:
+        element: the object.
+        role: its role.
+        fault: why its role cannot be read, or None.
+    """
+
+    element: etree._Element
+    role: Role
+    fault: DraftingError | None = None
+
+
+def mark_key(mark: Marked) -> str:
+    """Return by what a mark is known again: its id, or else what it is and where it lies."""
+    identity = mark.element.get("id")
+    if identity:
+        return str(identity)
+    at = centre_of(mark.element)
+    return f"{mark.role.word.replace(' ', '-')}@{at.real:.3f},{at.imag:.3f}"
+
+
+@dataclass(repr=False, eq=False)
+class SourceBlock:
+    """An outline in the drawing and the marks that belong to it.
+
+    Attributes:
+        outline: the element that carries the role of outline.
+        layer: the result layer that it stands in, or None.
+        marks: its marks, in document order.
+        edges: its edges in mm of the drawing, before a known length is looked at.
+        mm_per_unit: millimetres to a unit of the root, as the drawing says.
+        scale: true millimetres to a millimetre of the drawing (see `known length`).
+        name: the piece's name where the block has to be told from others, else empty.
+        fault: why its outline or one of its marks cannot be read, or None.
+    """
+
+    outline: etree._Element
+    layer: etree._Element | None
+    mm_per_unit: float
+    edges: list[OutlineEdge] = field(default_factory=list)
+    marks: list[Marked] = field(default_factory=list)
+    scale: float = 1.0
+    name: str = ""
+    fault: DraftingError | None = None
+
+    @cached_property
+    def traced_marks(self) -> frozenset[str]:
+        """The keys of the marks and outlines of the trace that it was made of, none of its own."""
+        return frozenset(our_attributes(self.outline).get(CLEANED_FROM, "").split())
+
+    def marked(self, word: str) -> list[Marked]:
+        """Return the marks of one role."""
+        return [mark for mark in self.marks if mark.role.word == word]
+
+    @property
+    def thing(self) -> str:
+        """What the drafter calls the block in messages."""
+        return thing_called(self.name, self.outline)
+
+    @property
+    def size_sentence(self) -> str:
+        """The block's size in words, or an empty string before its outline was read."""
+        if not self.edges:
+            return ""
+        width, height = extent(edge.segment for edge in self.edges)
+        height, width = height * self.scale, width * self.scale
+        return _("(The block is {height:.1f} mm high and {width:.1f} mm wide.)").format(
+            height=height, width=width
+        )
+
+    @property
+    def true_mm_per_unit(self) -> float:
+        """True millimetres to a unit of the root."""
+        return self.mm_per_unit * self.scale
+
+
+@dataclass(repr=False, eq=False)
+class Drawing:
+    """What a drawing holds for Dartswing.
+
+    Attributes:
+        blocks: every block, in document order.
+        notes: what was taken for what, where the drafter may not expect it.
+        lost: result layers in which no stitch line is found.
+        names: names of pieces that are yet to be written on their outlines.
+    """
+
+    blocks: list[SourceBlock]
+    notes: list[str] = field(default_factory=list)
+    lost: list[etree._Element] = field(default_factory=list)
+    names: dict[etree._Element, str] = field(default_factory=dict)
+
+    @cached_property
+    def blocks_within(self) -> Counter[etree._Element]:
+        """How many blocks, results left out, every group and layer holds."""
+        return Counter(
+            ancestor
+            for block in self.blocks
+            if block.layer is None
+            for ancestor in ancestors(block.outline)
+        )
+
+
+def thing_called(name: str, outline: etree._Element) -> str:
+    """Return what messages call a block.
+
+    Args:
+        name: its piece's name, or an empty string.
+        outline: its outline, which names it where the piece has no name.
+    """
+    if name:
+        return _('The block "{name}"').format(name=name)
+    return _("The block {outline}").format(outline=name_of(outline))
+
+
+def ancestors(element: etree._Element) -> Iterable[etree._Element]:
+    """Yield the groups and layers around an element, the nearest first."""
+    current = element.getparent()
+    while current is not None:
+        yield current
+        current = current.getparent()

@@ -1,0 +1,168 @@
+"""In the editor a fault that has a place leaves a sign there, and nothing else."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lxml import etree
+
+from tests.extension.drafting.test_bad_drawings import DRAWINGS, spoiled
+from tests.help.blocks.drawings import circle, marked_front, outline, page
+from tests.help.editor.effects import run_effect
+
+CHECK = "{urn:dartswing:1}sheet"
+LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
+#: Faults with a place, and the place in root units.
+PLACES = {
+    "apex outside": 280 + 260j,
+    "apex in the dart": 95 + 320j,
+    "target far away": 262 + 273j,
+    "open outline": 0 + 77j,
+    "unequal legs": 95 + 260j,
+}
+APEX_OUTSIDE = page(marked_front(apex=circle("apex", 280, 260)))
+
+
+def written(tmp_path: Path, text: str, name: str = "in.svg") -> Path:
+    drawing = tmp_path / name
+    drawing.write_text(text, encoding="utf-8")
+    return drawing
+
+
+def signs(text: str) -> list[Any]:
+    root = etree.fromstring(text.encode("utf-8"))
+    return [layer for layer in root if layer.get(CHECK) == "check"]
+
+
+def centre(layer: Any) -> complex:
+    (ring,) = [element for element in layer if element.tag.endswith("path")]
+    start, end = (
+        complex(*map(float, piece.split()[0].split(",")))
+        for piece in (ring.get("d").split("M ")[1], ring.get("d").split("1 1 ")[1])
+    )
+    return (start + end) / 2
+
+
+def without_signs(text: str) -> bytes:
+    root = etree.fromstring(text.encode("utf-8"))
+    for layer in list(root):
+        if layer.get(CHECK) == "check":
+            root.remove(layer)
+    return bytes(etree.tostring(root, method="c14n"))
+
+
+@pytest.mark.parametrize("name", sorted(set(DRAWINGS) - {"not SVG", "not XML", "an empty file"}))
+def test_a_fault_leaves_the_drawing_as_it_was_but_for_a_sign(name: str, tmp_path: Path) -> None:
+    text, words = DRAWINGS[name]
+    if "DOCTYPE" in text:
+        text = text[text.index("<svg") :]
+        words = ""
+    answer = run_effect("move", written(tmp_path, text))
+    if not words:
+        return_values = (answer.status, answer.said)
+        assert return_values == (0, ""), "without its entities it is a good drawing"
+        return
+    assert words in answer.said
+    if not answer.document:
+        assert answer.status != 0
+        assert name not in PLACES
+        return
+    assert answer.status == 0, "else the editor would drop the sign"
+    assert without_signs(answer.document) == without_signs(text)
+    (layer,) = signs(answer.document)
+    assert layer.get(LABEL) == "Check here"
+    assert words.split(":")[0] in " ".join(" ".join(layer.itertext()).split())
+
+
+@pytest.mark.parametrize("name", PLACES)
+def test_the_sign_is_where_the_fault_is(name: str, tmp_path: Path) -> None:
+    (layer,) = signs(run_effect("move", written(tmp_path, DRAWINGS[name][0])).document)
+    assert abs(centre(layer) - PLACES[name]) < 0.01
+
+
+def test_a_crossing_is_shown_where_the_lines_cross(tmp_path: Path) -> None:
+    text = spoiled("L 230,390 L 240,210", "L 240,210 L 230,390")
+    (layer,) = signs(run_effect("move", written(tmp_path, text)).document)
+    # Two of the block's straight lines, crossed by hand: (110,400)-(240,210) is followed by
+    # (240,210)-(230,390), which the curve from there meets again.
+    assert 100 < centre(layer).real < 245
+    assert 100 < centre(layer).imag < 405
+
+
+def test_the_place_is_found_in_any_unit(tmp_path: Path) -> None:
+    inches = APEX_OUTSIDE.replace('height="450mm" viewBox="0 0 300 450"', "").replace(
+        'width="300mm"', 'width="30in" height="45in" viewBox="0 0 300 450"'
+    )
+    (layer,) = signs(run_effect("move", written(tmp_path, inches)).document)
+    assert abs(centre(layer) - PLACES["apex outside"]) < 0.01
+
+
+def test_a_known_length_does_not_shift_the_sign(tmp_path: Path) -> None:
+    ruler = '<path id="ruler" inkscape:label="known length 100mm" d="M 20,300 h 50"/>'
+    text = page(marked_front(apex=circle("apex", 280, 260), more=ruler))
+    (layer,) = signs(run_effect("move", written(tmp_path, text)).document)
+    assert abs(centre(layer) - PLACES["apex outside"]) < 0.01
+
+
+def test_the_next_good_run_takes_the_sign_off(tmp_path: Path) -> None:
+    signed = run_effect("move", written(tmp_path, APEX_OUTSIDE)).document
+    mended = signed.replace('cx="280"', 'cx="95"')
+    answer = run_effect("move", written(tmp_path, mended))
+    assert (answer.status, answer.said) == (0, "")
+    assert signs(answer.document) == []
+    assert "Check here" not in answer.document
+    assert "dartswing:result" in answer.document
+
+
+def test_a_second_fault_moves_the_sign_and_the_same_one_changes_nothing(tmp_path: Path) -> None:
+    signed = run_effect("move", written(tmp_path, APEX_OUTSIDE)).document
+    again = run_effect("move", written(tmp_path, signed))
+    assert again.document in ("", signed)
+    other = run_effect("move", written(tmp_path, signed.replace('cx="280"', 'cx="290"')))
+    (layer,) = signs(other.document)
+    assert abs(centre(layer) - (290 + 260j)) < 0.01
+
+
+def test_what_the_drafter_draws_on_the_layer_is_hers(tmp_path: Path) -> None:
+    signed = run_effect("move", written(tmp_path, APEX_OUTSIDE)).document
+    (layer,) = signs(signed)
+    at = signed.index("<path", signed.index(f'id="{layer.get("id")}"'))
+    drawn = signed[:at] + '<circle id="hers" r="3"/>' + signed[at:]
+    answer = run_effect("move", written(tmp_path, drawn.replace('cx="280"', 'cx="95"')))
+    assert 'id="hers"' in answer.document
+    assert "dartswing-check-here-sign" not in answer.document
+
+
+def test_signs_are_never_read_as_marks(tmp_path: Path) -> None:
+    signed = run_effect("move", written(tmp_path, APEX_OUTSIDE)).document
+    renamed = signed.replace('"Check here"', '"outline"').replace(
+        'id="dartswing-check-here-sign"', 'id="apex"'
+    )
+    again = run_effect("move", written(tmp_path, renamed.replace('cx="280"', 'cx="95"')))
+    assert again.said == ""
+
+
+def test_a_fault_without_a_place_changes_nothing(tmp_path: Path) -> None:
+    answer = run_effect("move", written(tmp_path, page(marked_front(outline("")))))
+    assert answer.status != 0
+    assert answer.document == ""
+    assert "empty" in answer.said
+
+
+def test_a_path_that_does_not_close_is_signed_where_it_does_not(tmp_path: Path) -> None:
+    text = page('<path id="fr" d="M 0,0 L 0,200 L 90,200 L 100,120 L 110,200 L 150,200 L 150,4"/>')
+    answer = run_effect("mark-block", written(tmp_path, text), "--id=fr")
+    assert "its ends lie 150.1 mm apart" in answer.said
+    (layer,) = signs(answer.document)
+    assert abs(centre(layer) - (75 + 2j)) < 0.01
+
+
+def test_marks_that_were_not_used_are_remarked_beside_the_piece(tmp_path: Path) -> None:
+    answer = run_effect(
+        "move", written(tmp_path, page(marked_front())), "--to=waist", "--name=Coat"
+    )
+    said = " ".join(" ".join(etree.fromstring(answer.document.encode()).itertext()).split())
+    assert '"target"' in said.split("was not used, since a place is named.")[0][-30:]
+    assert 'The piece is called "Coat", as asked' in said
