@@ -1,4 +1,12 @@
-"""What a traced sheet shows: the closed lines of blocks, small signs, and what is neither."""
+"""What a traced sheet shows: the closed lines of blocks, small signs, and what is neither.
+
+Points come in by thousands, so the files of this room work on numpy arrays of complex points. The
+middle of the pen line: along the inner contour (the outer one where lines inside touch the outline)
+every point is halved with the nearest of the other edge; where there is none within the pen's
+width, or none like it, the line is lost and bridged, and what the contour does there is kept as a
+*spike*: the point of a narrow dart, a letter. Shapely is not needed for any of it: numpy ships with
+every editor.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,15 @@
-"""The layer "Marks": where Dartswing writes the marks it proposes and the signs it draws."""
+"""The layer "Marks": where Dartswing writes the marks it proposes and the signs it draws.
+
+*Mark parts* and *Mark a block* say every role twice, by label and by attributes, and keep what they
+wrote: ``dartswing:said`` is the label as written, ``dartswing:shown`` a seam mark's word as
+written. A label or a word that differs from it was typed by the drafter since, and wins
+(`roles.said_attributes`). ``dartswing:was`` is her own label from before, which comes back with the
+role taken off. ``dartswing:of`` is the id of the outline for which a mark was written: the mark is
+that block's wherever it is dragged, unless it is a copy (``dartswing:self`` is not its id).
+``dartswing:sign-of`` is the id of the object beside which a sign stands; a sign carries no role.
+``dartswing:why`` and ``dartswing:put`` tell a proposed apex that still lies where it was put from
+one that was dragged.
+"""
 
 from __future__ import annotations
 

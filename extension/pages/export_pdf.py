@@ -1,4 +1,9 @@
-"""A set of pages as a PDF, written by the editor's own exporter, without its window."""
+"""A set of pages as a PDF, written by the editor's own exporter, without its window.
+
+In documents whose viewBox does not begin at 0 0 the places of page elements are counted from its
+corner, and the editor's exporter (1.2.2) shifts what it draws: the PDF is exported from a document
+of its own.
+"""
 
 from __future__ import annotations
 

@@ -32,12 +32,12 @@ LARGE_MB, LARGE_SECONDS, LARGE_MEMORY_MB = 20, 1.0, 300
 
 COMMANDS = {
     "move": ["--tab=place"],
-    "mark_block": [],
+    "mark-block": [],
     "allow": ["--tab=dart"],
     "mark": ["--tab=part", "--role=notch"],
 }
 #: Those that are promised to be hardly slower than an extension that does nothing.
-PROMISED = ("move", "mark_block")
+PROMISED = ("move", "mark-block")
 
 DOES_NOTHING = """
 import inkex
@@ -82,7 +82,7 @@ class Scripts:
         """Run a command, or "nothing", on a drawing with its front selected."""
         script = self._folder / "nothing.py"
         if command != "nothing":
-            script = self._folder / "dartswing" / "extension" / f"dartswing_{command}.py"
+            script = self._folder / "dartswing" / "extension" / "dartswing.py"
         output = self._folder / "output.svg"
         start = time.perf_counter()
         with output.open("wb") as file:
@@ -90,6 +90,7 @@ class Scripts:
                 [
                     self._python,
                     script.name,
+                    *([] if command == "nothing" else [f"--command={command}"]),
                     "--id=front-outline",
                     *COMMANDS.get(command, []),
                     str(drawing),

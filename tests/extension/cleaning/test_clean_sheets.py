@@ -187,9 +187,9 @@ def test_a_slash_line_and_an_inner_line_are_carried_over(tmp_path: Path) -> None
 def test_an_earlier_clean_block_is_told() -> None:
     block, rng = some_block(8, "front")
     _done, root = cleaned(drawing(path(line_of(block, rng), True)))
-    from extension.cleaning.clean import clean_up, request_from
+    from extension.cleaning.clean import clean_request, clean_up
 
-    again = clean_up(root, request_from({}, []))
+    again = clean_up(root, clean_request({}, []))
     assert any("already had a clean block" in words for words in again.remarks)
 
 

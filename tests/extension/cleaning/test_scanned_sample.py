@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from lxml import etree
 
-from extension.cleaning.clean import CleanUp, clean_up, request_from
+from extension.cleaning.clean import CleanUp, clean_request, clean_up
 from extension.document.namespaces import svg
 from extension.document.svg_document import read_document
 from tests.conftest import require
@@ -29,7 +29,7 @@ NEAR = 0.6
 
 
 def cleaned(text: str) -> CleanUp:
-    return clean_up(etree.fromstring(text.encode()), request_from({}, []))
+    return clean_up(etree.fromstring(text.encode()), clean_request({}, []))
 
 
 def corners_of(done: CleanUp) -> list[complex]:

@@ -144,11 +144,11 @@ def test_a_fault_is_told_in_plain_words_without_a_traceback(
     editor: RealEditor, without_apex: Path
 ) -> None:
     """What the editor shows in its dialog is what the script says on standard error."""
-    script = editor.profile / "extensions" / "dartswing" / "extension" / "dartswing_move.py"
+    script = editor.profile / "extensions" / "dartswing" / "extension" / "dartswing.py"
     require(*[tool for tool in missing_tools() if tool == "inkscape"])
     found = find_editor()
     answer = subprocess.run(
-        [str(interpreter(found)), script.name, "--tab=place", str(without_apex)],
+        [str(interpreter(found)), script.name, "--command=move", "--tab=place", str(without_apex)],
         cwd=script.parent,
         env=environment(found),
         capture_output=True,

@@ -20,7 +20,8 @@ from extension.comparing.compare_places import compare
 from extension.document.drawn_extent import right_edge
 from extension.document.namespaces import GROUP_MODE, LABEL, svg
 from extension.document.shapes import mapped_subpaths, point_map, transform_of
-from extension.document.svg_document import parse_document, read_document, units, write_document
+from extension.document.svg_document import parse_document, read_document, units
+from extension.document.write_files import write_document
 from extension.drafting.move_and_allow import Outcome, Request, move
 from extension.look.set_text import SMALLEST_TEXT, text_width
 from extension.reading.read_blocks import read_drawing

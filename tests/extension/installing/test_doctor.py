@@ -51,7 +51,7 @@ def doctor(
     """Run the check as the editor does."""
     kept = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
     return subprocess.run(
-        [*python, "dartswing_doctor.py", *arguments],
+        [*python, "dartswing.py", "--command=doctor", *arguments],
         cwd=installed / "extension",
         env={**kept, **variables},
         capture_output=True,
@@ -134,7 +134,7 @@ BREAKING: list[tuple[str, Callable[[Path], object]]] = [
     ("extension/installing/installed_files.py", lambda file: file.unlink()),
     ("extension/installing/proof_drawing.py", lambda file: file.unlink()),
     ("extension/host/language.py", lambda file: file.unlink()),
-    ("extension/dartswing_move.py", lambda file: file.unlink()),
+    ("extension/commands/jobs.py", lambda file: file.unlink()),
     ("extension/drafting/move_and_allow.py", lambda file: file.write_text("raise KeyError('odd')")),
 ]
 
@@ -162,7 +162,7 @@ def test_files_are_compared_with_the_list(installed: Path) -> None:
     assert (whole.missing, whole.changed, whole.foreign) == ([], [], [])
     assert whole.total == len(names)
     (installed / "LICENSE").unlink()
-    curves = installed / "drafting_core" / "curves.py"
+    curves = installed / "drafting_core" / "plane" / "curves.py"
     curves.write_bytes(curves.read_bytes() + b"\n")
     (installed / "extension" / "notes.txt").write_text("dear notes", encoding="utf-8")
     found = damage(installed)

@@ -88,7 +88,7 @@ def test_install_repeat_and_uninstall_leave_nothing(pretend: PretendEditor) -> N
 def test_a_given_folder_wins_over_the_editors(pretend: PretendEditor, tmp_path: Path) -> None:
     given = tmp_path / "elsewhere" / ODD_NAME
     install(given, pretend.program)
-    assert (given / "dartswing" / "extension" / "dartswing_move.py").is_file()
+    assert (given / "dartswing" / "extension" / "dartswing.py").is_file()
     assert not (pretend.user_data / "extensions").exists()
     uninstall(given)
     assert list(given.iterdir()) == []
@@ -103,7 +103,7 @@ def test_an_older_version_goes_as_a_whole(pretend: PretendEditor) -> None:
     )
     install(editor=pretend.program)
     assert not (older / "extension" / "given_up.py").exists()
-    assert (older / "extension" / "dartswing_move.py").is_file()
+    assert (older / "extension" / "dartswing.py").is_file()
 
 
 @pytest.mark.parametrize("what", ["a folder", "a file", "a link", "our folder with a stranger"])
@@ -277,7 +277,7 @@ def test_the_installed_copy_needs_nothing_else(pretend: PretendEditor) -> None:
     repacked = pretend.user_data / "again.zip"
     code = (
         f"import sys, pathlib; sys.path.insert(0, {str(installed)!r})\n"
-        "from extension import install\n"
+        "from extension.installing import install\n"
         f"assert install.__file__.startswith({str(installed)!r})\n"
         f"install.package(pathlib.Path({str(repacked)!r}))"
     )
