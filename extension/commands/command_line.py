@@ -116,3 +116,7 @@ def _check_files(command: Command, targets: dict[str, str], drawing: str) -> Non
     beside = [NamedFile(said[name], path) for name, path in targets.items() if name != "output"]
     check_targets(written)
     check_targets(beside, [NamedFile(_("the drawing that is read"), drawing)])
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -73,7 +73,7 @@ class MachineCommand(NamedTuple):
     job: Callable[[Asked], int]
 
 
-_LAYER = "where the drawing with its new layer goes; - for standard output"
+_LAYER = "where the drawing with its new layer goes; - for standard output"  # not read by drafters
 _DRAFTED = select(  # not read by drafters
     "draft only the blocks that this object belongs to, as if it were selected in the editor "
     "(may be given several times; left out: all)"
@@ -89,7 +89,7 @@ _PRINTED = (  # not read by drafters
         "(may be given several times; left out: all)"
     ),
 )
-_BALANCE = "write the balance to a file, as JSON"
+_BALANCE = "write the balance to a file, as JSON"  # not read by drafters
 _FOLDER = Option(
     "folder",
     "",
