@@ -109,10 +109,11 @@ class DartswingEffect(inkex.EffectExtension):
             from extension.document.write_files import NamedFile, check_targets
 
             said = {"report": _("the report"), "pdf": _("the PDF")}
-            drawing = self.document_path()
+            # The editor hands over a copy, and says where the drawing itself is.
+            drawings = (self.document_path(), self.options.input_file)
             check_targets(
                 [NamedFile(said[name], path) for name, path in targets.items()],
-                [NamedFile(_("the drawing that is read"), drawing)] if drawing else [],
+                [NamedFile(_("the drawing that is read"), path) for path in drawings if path],
             )
         return targets
 

@@ -123,12 +123,15 @@ def test_nothing_goes_over_the_drawing_that_is_read(
     assert contents(tmp_path) == before
 
 
-@pytest.mark.parametrize("option", ["report"])
-def test_in_the_editor_neither(option: str, tmp_path: Path) -> None:
-    drawing = tmp_path / "front.svg"
-    drawing.write_text(front(), encoding="utf-8")
+@pytest.mark.parametrize("saved", ["front.svg", "copy.svg"])
+def test_in_the_editor_neither(saved: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The editor hands over a copy of the drawing, and says where it was saved."""
+    drawing, copy = tmp_path / saved, tmp_path / "copy.svg"
+    for file in (drawing, copy):
+        file.write_text(front(), encoding="utf-8")
+    monkeypatch.setenv("DOCUMENT_PATH", str(drawing))
     before = drawing.read_bytes()
-    answer = run_effect("move", drawing, f"--{option}={drawing}")
+    answer = run_effect("move", copy, f"--report={drawing}")
     assert answer.status != 0
     assert answer.document == ""
     assert "would be written over" in answer.said
