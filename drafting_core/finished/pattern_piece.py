@@ -194,7 +194,7 @@ def finished_piece(
         found = [seam_notch(z, edges, whole_cut) for z in item.ends if item.kind in (GATHERS, EASE)]
         notches += [notch for notch in found if notch is not None]
     place = placing(steps)
-    warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
+    warnings = [*read.warnings, *(text for dart in finished for text in dart.all_warnings)]
     seam_notches = [seam_notch(place(at), edges, whole_cut) for at in block.notches]
     if None in seam_notches:
         warnings.append(_("A notch lies on a fold edge, which is not notched."))

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Sequence
 
 from drafting_core.dart.finish import NOTABLE_BEND
+from drafting_core.dart.finish_words import fold_sentence
 from drafting_core.dart.fullness import Fullness
 from drafting_core.finished.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
@@ -238,7 +239,7 @@ def dart_sentences(item: DrawnDart) -> list[str]:
     bend = math.degrees(dart.bend)
     if dart.opening.made != TUCK and 0.05 <= bend <= NOTABLE_BEND_DEG:
         said = _("{dart}; the sewn seam bends by {angle:.1f}°").format(dart=said, angle=bend)
-    return [f"{said}.", fold_sentence(item), dart.why]
+    return [f"{said}.", fold_sentence(item.dart.fold), dart.why]
 
 
 def size_sentence(draft: Draft) -> str:
@@ -275,13 +276,8 @@ def remarks(draft: Draft) -> list[str]:
             )
         )
     found += draft.notes
-    found += [fold_sentence(item) for item in draft.darts if not item.dart.seam.is_known]
+    found += [fold_sentence(item.dart.fold) for item in draft.darts if not item.dart.seam.is_known]
     return found
-
-
-def fold_sentence(item: DrawnDart) -> str:
-    """Return which way a dart's excess is folded, and by which rule."""
-    return item.dart.fold.sentence
 
 
 def turned_sentences(draft: Draft) -> list[str]:
