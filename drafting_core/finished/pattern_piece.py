@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import Strip, cut_line
-from drafting_core.block.block import Block, InnerLine
+from drafting_core.block.block import Block, FullnessMark, InnerLine
 from drafting_core.block.found_block import FoundBlock
 from drafting_core.block.grain import down_the_grain
 from drafting_core.block.source_darts import tie_note
@@ -161,56 +161,21 @@ def finished_piece(
     down = down_the_grain(whole, grain_after(read, steps))
     exact = balance(read.piece, whole)
     trued = _trued(whole, steps, settings)
-    smooth = {trued.piece.openings[k] for k in trued.mouths}
-    piece, fullness = without_darts(trued.piece, settings.ease_limit)
-    finished = [
-        finish(piece, k, opening.point, down, settings, trued=opening in smooth)
-        for k, opening in enumerate(piece.openings)
-    ]
-    fullness += [
-        tuck_of(dart, settings.tuck_length) for dart in finished if dart.opening.made == TUCK
-    ]
-    older = [standing(piece, mark.kind, mark.paths) for mark in turned_fullness(block, steps)]
-    fullness += older
-    allowances = settings.allowances
-    closed = _with_caps(piece, finished)
-    edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
-    try:
-        whole_cut = cut_line(_strips(closed, allowances))
-    except DraftingError as error:
-        raise error.about(_("The cut line")) from None
-    polygon = flattened([edge.segment for edge in edges], 12)
+    made = _made(trued, down, settings, turned_fullness(block, steps))
+    allowed = _allowed(made, settings.allowances)
     notches = [
-        notch
-        for k, dart in enumerate(finished)
-        for notch in leg_notches(
-            dart.legs, whole_cut, _sides_of(piece, k, dart, allowances), polygon
-        )
+        *_leg_notches(made, allowed, settings.allowances),
+        *_fullness_notches(made.fullness, allowed),
     ]
-    for item in fullness:
-        if item.kind == TUCK and item.opening is None:
-            lines = (item.paths[0], item.paths[1])
-            notches += leg_notches(lines, whole_cut, standing_sides(lines, edges), polygon)
-        found = [seam_notch(z, edges, whole_cut) for z in item.ends if item.kind in (GATHERS, EASE)]
-        notches += [notch for notch in found if notch is not None]
     place = placing(steps)
-    warnings = [*read.warnings, *(text for dart in finished for text in dart.all_warnings)]
-    seam_notches = [seam_notch(place(at), edges, whole_cut) for at in block.notches]
-    if None in seam_notches:
-        warnings.append(_("A notch lies on a fold edge, which is not notched."))
-    cut, drawn = _drawn(finished, whole_cut, settings)
-    warnings += centre_warnings(trued.piece)
-    warnings += slant_warnings(fullness)
-    warnings += _remarks(block, piece, drawn, settings)
+    seam_notches = [allowed.notch(place(at)) for at in block.notches]
+    unnotched = None in seam_notches
+    cut, drawn = _drawn(made.darts, allowed.cut_line, settings)
     inner = turned_inner_lines(block, steps)
-    notes = [*(text for step in steps for text in step.notes), *inner.notes]
-    if len(steps) == 1:
-        tie = tie_note(read.piece, steps[0].sources, block.dart_marks, steps[0].fan)
-        notes += [tie] if tie else []
     if not block.standing:
-        check_darts([dart for dart in finished if dart.opening.is_touched or not steps])
-    stitch_line = _stitch_line(piece, finished)
-    if any(dart.opening.made == TUCK for dart in finished):
+        check_darts([dart for dart in made.darts if dart.opening.is_touched or not steps])
+    stitch_line = _stitch_line(made.piece, made.darts)
+    if any(dart.is_tuck for dart in made.darts):
         _check_tucks(stitch_line)
     apexes = apexes_after(block, steps)
     avoid = [*apexes, *(z for item in drawn for z in (*item.arrow, item.dart.point))]
@@ -218,11 +183,11 @@ def finished_piece(
         block=block,
         settings=settings,
         before=steps[0].cut if steps else read.piece,
-        piece=piece,
+        piece=made.piece,
         stitch_line=tuple(stitch_line),
         cut_line=tuple(cut),
         darts=tuple(sorted(drawn, key=lambda item: report_order(item.dart.opening))),
-        fullness=tuple(fullness),
+        fullness=made.fullness,
         notches=tuple(notches),
         seam_notches=tuple(notch for notch in seam_notches if notch is not None),
         grain=drawn_grain(read, steps, stitch_line, down)
@@ -232,13 +197,131 @@ def finished_piece(
         held=block.hold,
         names_guessed=read.guessed,
         balance=_without_fullness(
-            after_trueing(exact, trued.piece, [item.seam for item in trued.blends]), older
+            after_trueing(exact, trued.piece, [item.seam for item in trued.blends]), made.older
         ),
         blends=trued.blends,
-        notes=(*notes, *(item.sentence for item in trued.blends), *trued.notes),
-        warnings=tuple(warnings),
+        notes=tuple(_notes(block, read, steps, inner.notes, trued)),
+        warnings=(
+            *read.warnings,
+            *(text for dart in made.darts for text in dart.all_warnings),
+            *([_("A notch lies on a fold edge, which is not notched.")] if unnotched else []),
+            *centre_warnings(trued.piece),
+            *slant_warnings(made.fullness),
+            *_remarks(block, made.piece, drawn, settings),
+        ),
         centre_opened=any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings))),
     )
+
+
+class _Made(NamedTuple):
+    """What became of the openings of a piece.
+
+    Attributes:
+        piece: the piece, its openings those that are folded.
+        darts: those, finished.
+        fullness: what the others became, tucks, and what an earlier move made.
+        older: of these what an earlier move made.
+    """
+
+    piece: Piece
+    darts: tuple[FinishedDart, ...]
+    fullness: tuple[Fullness, ...]
+    older: tuple[Fullness, ...]
+
+
+def _made(
+    trued: Trued, down: complex, settings: Settings, earlier: Sequence[FullnessMark]
+) -> _Made:
+    """Finish every opening as what it is to become.
+
+    Raises:
+        DraftingError: if one cannot be finished as asked.
+    """
+    smooth = {trued.piece.openings[k] for k in trued.mouths}
+    piece, fullness = without_darts(trued.piece, settings.ease_limit)
+    darts = [
+        finish(piece, k, opening.point, down, settings, trued=opening in smooth)
+        for k, opening in enumerate(piece.openings)
+    ]
+    tucks = [tuck_of(dart, settings.tuck_length) for dart in darts if dart.is_tuck]
+    older = [standing(piece, mark.kind, mark.paths) for mark in earlier]
+    return _Made(piece, tuple(darts), (*fullness, *tucks, *older), tuple(older))
+
+
+class _Allowed(NamedTuple):
+    """A stitch line, each mouth closed by its cap, with its allowances.
+
+    Attributes:
+        edges: its edges.
+        polygon: the same as a polygon.
+        cut_line: the cut line round it, no trim window taken out yet.
+    """
+
+    edges: list[WideEdge]
+    polygon: list[complex]
+    cut_line: list[Segment]
+
+    def notch(self, at: complex) -> Line | None:
+        """Return the notch for a mark near the outline, or None where it lies on a fold."""
+        return seam_notch(at, self.edges, self.cut_line)
+
+
+def _allowed(made: _Made, allowances: Allowances) -> _Allowed:
+    """Add the allowances.
+
+    Raises:
+        DraftingError: if they do not fit.
+    """
+    closed = _with_caps(made.piece, made.darts)
+    edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
+    try:
+        whole = cut_line(_strips(closed, allowances))
+    except DraftingError as error:
+        raise error.about(_("The cut line")) from None
+    return _Allowed(edges, flattened([edge.segment for edge in edges], 12), whole)
+
+
+def _leg_notches(made: _Made, allowed: _Allowed, allowances: Allowances) -> list[Line]:
+    """Return the notches of the legs of every dart."""
+    return [
+        notch
+        for k, dart in enumerate(made.darts)
+        for notch in leg_notches(
+            dart.legs,
+            allowed.cut_line,
+            _sides_of(made.piece, k, dart, allowances),
+            allowed.polygon,
+        )
+    ]
+
+
+def _fullness_notches(fullness: Sequence[Fullness], allowed: _Allowed) -> list[Line]:
+    """Return the notches where fullness begins and ends, and of the legs of tucks that stand."""
+    notches: list[Line] = []
+    for item in fullness:
+        if item.kind == TUCK and item.opening is None:
+            lines = (item.paths[0], item.paths[1])
+            sides = standing_sides(lines, allowed.edges)
+            notches += leg_notches(lines, allowed.cut_line, sides, allowed.polygon)
+        elif item.kind in (GATHERS, EASE):
+            found = [allowed.notch(z) for z in item.ends]
+            notches += [notch for notch in found if notch is not None]
+    return notches
+
+
+def _notes(
+    block: Block,
+    read: FoundBlock,
+    steps: Sequence[Moved],
+    of_inner_lines: Sequence[str],
+    trued: Trued,
+) -> list[str]:
+    """Return what was done that the drafter may not expect."""
+    notes = [*(text for step in steps for text in step.notes), *of_inner_lines]
+    if len(steps) == 1:
+        tie = tie_note(read.piece, steps[0].sources, block.dart_marks, steps[0].fan)
+        notes += [tie] if tie else []
+    return [*notes, *(item.sentence for item in trued.blends), *trued.notes]
 
 
 def _without_fullness(outcome: Balance, older: Sequence[Fullness]) -> Balance:
@@ -265,7 +348,7 @@ def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment
     ring: list[Segment] = []
     for k, run in enumerate(piece.runs):
         ring += [edge.segment for edge in run]
-        if finished and finished[k].opening.made == TUCK:
+        if finished and finished[k].is_tuck:
             ring += [edge.segment for edge in finished[k].cap]
         elif finished:
             there, back = finished[k].legs
@@ -386,7 +469,7 @@ def _remarks(
                 "The tuck on {seam} opens into an allowance that is turned back: below the stitch "
                 "line sew it as its mirror image, so that it lies flat."
             )
-            if dart.opening.made == TUCK
+            if dart.is_tuck
             else _(
                 "The dart on {seam} opens into an allowance that is turned back: below the stitch "
                 "line sew it as its mirror image, so that it lies flat."
