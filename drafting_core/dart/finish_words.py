@@ -175,7 +175,7 @@ def verdict_sentence(
 def fold_sentence(fold: Fold) -> str:
     """Return which way a dart's excess is folded, and by which rule."""
     told = _FOLDS[fold.way, fold.rule, fold.by_middle]
-    return _(told).format(seam=fold.seam.spoken)
+    return _(told).format(seam=spoken_name(fold.seam))
 
 
 def legs_warning(seam: Seam, difference: float, *, is_tuck: bool) -> str:

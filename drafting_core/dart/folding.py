@@ -22,7 +22,6 @@ from drafting_core.model.seam_names import (
     SIDE_SEAM,
     UNDERARM_SEAM,
     WAIST,
-    Seam,
 )
 from drafting_core.plane.curves import cross, dot, unit
 
@@ -51,14 +50,14 @@ class Fold(NamedTuple):
         way: `CENTRE`, `DOWN`, `UP` or `SIDE`.
         leg: 0 where it lies over the mouth end that the outline meets first, else 1.
         rule: what decided the way: `SET` by the drafter, by the `SEAM`, or by the dart's `COURSE`.
-        seam: the seam that the mouth is on.
+        seam: the name of the seam that the mouth is on.
         by_middle: whether the middle of the piece counted as the centre, no centre being named.
     """
 
     way: str
     leg: int
     rule: str
-    seam: Seam
+    seam: str
     by_middle: bool
 
 
@@ -104,10 +103,10 @@ def fold_of(piece: Piece, k: int, down: complex, forced: str) -> Fold:
         way, rule = CENTRE if upright else DOWN, COURSE
     if way in (DOWN, UP):
         lower = 0 if dot(first, down) >= dot(second, down) else 1
-        return Fold(way, lower if way == DOWN else 1 - lower, rule, seam, by_middle=False)
+        return Fold(way, lower if way == DOWN else 1 - lower, rule, seam.name, by_middle=False)
     central, is_known = _central_leg(piece, first, second, down)
     leg = central if way == CENTRE else 1 - central
-    return Fold(way, leg, rule, seam, by_middle=not is_known)
+    return Fold(way, leg, rule, seam.name, by_middle=not is_known)
 
 
 def _central_leg(piece: Piece, first: complex, second: complex, down: complex) -> tuple[int, bool]:

@@ -21,6 +21,7 @@ from drafting_core.dart.folding import CENTRE, COURSE, DOWN, SEAM, Fold
 from drafting_core.dart.fullness import Fullness, chain_length
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
+from drafting_core.model.seam_names import spoken_name
 from drafting_core.plane.curves import Line, Segment
 from drafting_core.sewing.dart_steps import (
     SECOND_ROW,
@@ -306,7 +307,7 @@ def _edges(item: DrawnDart, cloth: DartCloth, kind: str) -> list[str]:
 def _fold(fold: Fold) -> str:
     """Return which way a dart's excess is folded and why, in fewer words than the report's."""
     shorter = _SHORTER.get((fold.way, fold.rule, fold.by_middle))
-    return _(shorter).format(seam=fold.seam.spoken) if shorter else fold_sentence(fold)
+    return _(shorter).format(seam=spoken_name(fold.seam)) if shorter else fold_sentence(fold)
 
 
 def _place(item: DrawnDart, draft: Draft) -> str:
