@@ -29,7 +29,7 @@ from extension.document.svg_document import DocumentError
 from extension.drafting.move_and_allow import Outcome, Request
 from extension.drafting.report import block_report
 from extension.options.settings_text import read_settings
-from extension.pages.piece_picture import KEY
+from extension.pages.piece_picture import KEY, KEY_WORDS
 from extension.reading.block_marks import core_block
 from extension.reading.blocks_in_play import blocks_to_move
 from extension.reading.piece_names import block_name, shown_name
@@ -292,6 +292,6 @@ def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> Words:
         _("Scale {scale}. Not for cutting. The pictures show the dart in {cloth}.").format(
             scale="{scale}", cloth=_(CLOTH_WORDS[cloth])
         ),
-        tuple(_(entry) for entry in KEY),
+        tuple(_(KEY_WORDS[kind]) for kind in KEY),
         " ".join(foot),
     )

@@ -251,6 +251,12 @@ def size_sentence(draft: Draft) -> str:
 
 def remarks(draft: Draft) -> list[str]:
     """Return what was decided that the drafter may not expect: names, snapping, rules."""
+    unknown = [item.dart for item in draft.darts if not item.dart.seam.is_known]
+    return [*_remarks_but_folds(draft), *(fold_sentence(dart.fold) for dart in unknown)]
+
+
+def _remarks_but_folds(draft: Draft) -> list[str]:
+    """Return the remarks but for how darts are folded, which is said of every dart."""
     found = []
     numbers = sorted(
         (seam.name for seam in draft.piece.seams() if seam.name.startswith("seam ")),
@@ -276,7 +282,6 @@ def remarks(draft: Draft) -> list[str]:
             )
         )
     found += draft.notes
-    found += [fold_sentence(item.dart.fold) for item in draft.darts if not item.dart.seam.is_known]
     return found
 
 
@@ -305,7 +310,7 @@ def sentences(draft: Draft) -> list[str]:
         lines += fullness_sentences(full, draft)
     lines += turned_sentences(draft)
     lines += joined_sentences(draft)
-    lines += [text for text in remarks(draft) if text not in lines]
+    lines += _remarks_but_folds(draft)
     lines += draft.warnings
     return lines
 

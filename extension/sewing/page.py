@@ -27,6 +27,7 @@ from extension.pages.piece_picture import (
     CUT,
     FINENESS,
     FOLD,
+    KEY_WORDS,
     LEG,
     STITCH,
     WINDOW,
@@ -59,11 +60,17 @@ from extension.sewing.words import (
     under_heading,
 )
 
-#: What the key calls the line along gathers, ease or a flare.
-FULLNESS = N_("gathers, ease or flare")
-#: What the key calls the edge on the fold, and the stitched lines of a tuck.
-ON_FOLD = N_("fold of the cloth, not cut")
-TUCK_LINE = N_("line of the tuck")
+# What is drawn on a page besides: gathers, ease or a flare, the edge on the fold, and the stitched
+# lines of a tuck.
+FULLNESS = "fullness"
+ON_FOLD = "on-fold"
+TUCK_LINE = "tuck-line"
+#: What the key calls what is drawn.
+_WORDS = KEY_WORDS | {
+    FULLNESS: N_("gathers, ease or flare"),
+    ON_FOLD: N_("fold of the cloth, not cut"),
+    TUCK_LINE: N_("line of the tuck"),
+}
 #: Strokes of the piece's picture, widths on paper (mm); told apart by dash and width.
 STROKES = {
     ON_FOLD: FOLD_EDGE,
@@ -139,7 +146,7 @@ def laid_out(draft: Draft, paper: str, mate: Draft | None = None) -> Page:
                 )
                 for section in chosen
             ),
-            tuple(_(entry) for entry in key),
+            tuple(_(_WORDS[kind]) for kind in key),
             foot(),
             _size(extent),
         )
