@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import Strip, cut_line
@@ -27,6 +26,7 @@ from drafting_core.dart.marks import (
 from drafting_core.dart.opening_warnings import centre_warnings, is_in_centre, slant_warnings
 from drafting_core.dart.trim_window import cut_out
 from drafting_core.finished.balance import Balance, after_trueing, balance, check_darts
+from drafting_core.finished.piece_words import remarks, tuck_crosses, unnotched
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import Edge, extent, flattened
 from drafting_core.model.piece import DART, EASE, GATHERS, TUCK, Opening, Piece
@@ -43,9 +43,8 @@ from drafting_core.move.followers import (
 from drafting_core.move.moving import Moved
 from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Line, Segment
-from drafting_core.text.errors import DartError, DraftingError, OutlineError
-from drafting_core.text.lengths import in_words
-from drafting_core.text.words import N_, _, capital
+from drafting_core.text.errors import DraftingError, OutlineError
+from drafting_core.text.words import N_, _
 from drafting_core.trueing.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
 
 
@@ -169,8 +168,8 @@ def finished_piece(
     ]
     place = placing(steps)
     seam_notches = [allowed.notch(place(at)) for at in block.notches]
-    unnotched = None in seam_notches
     cut, drawn = _drawn(made.darts, allowed.cut_line, settings)
+    undrilled = [item.dart for item in drawn if item.drill_hole is None]
     inner = turned_inner_lines(block, steps)
     if not block.standing:
         check_darts([dart for dart in made.darts if dart.opening.is_touched or not steps])
@@ -204,10 +203,10 @@ def finished_piece(
         warnings=(
             *read.warnings,
             *(text for dart in made.darts for text in dart.all_warnings),
-            *([_("A notch lies on a fold edge, which is not notched.")] if unnotched else []),
+            *([unnotched()] if None in seam_notches else []),
             *centre_warnings(trued.piece),
             *slant_warnings(made.fullness),
-            *_remarks(block, made.piece, drawn, settings),
+            *remarks(block, made.piece, made.darts, undrilled, settings),
         ),
         centre_opened=any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings))),
     )
@@ -364,14 +363,7 @@ def _check_tucks(stitch_line: Sequence[Segment]) -> None:
     """
     place = crosses_itself(stitch_line)
     if place is not None:
-        raise DartError(
-            _(
-                "the seam across a tuck, as it lies folded, would cross the outline at "
-                "({x:.1f}, {y:.1f}) mm."
-            ).format(x=place.real, y=place.imag),
-            remedy=_("Fold it the other way, move a smaller share there, or make it a dart."),
-            place=place,
-        )
+        raise tuck_crosses(place)
 
 
 def _trued(piece: Piece, steps: Sequence[Moved], settings: Settings) -> Trued:
@@ -437,59 +429,6 @@ def _drawn(
             )
         )
     return cut, drawn
-
-
-def _remarks(
-    block: Block, piece: Piece, drawn: Sequence[DrawnDart], settings: Settings
-) -> list[str]:
-    """Return what the drafter should look at beside each dart's own warnings."""
-    remarks = [
-        _("The dart on {seam} is too short for a drill hole {distance} from its point.").format(
-            seam=item.dart.seam.spoken, distance=in_words(settings.drill_hole)
-        )
-        for item in drawn
-        if item.drill_hole is None
-    ]
-    remarks += [
-        _('No seam of this block is called "{name}", for which an allowance is set.').format(
-            name=name
-        )
-        for name in settings.allowances.unused(piece.seams())
-    ]
-    remarks += [
-        _("{Seam} lies on the fold: its allowance of {width} is not used.").format(
-            Seam=capital(seam.spoken), width=in_words(seam.allowance)
-        )
-        for seam in piece.seams()
-        if seam.fold and seam.allowance
-    ]
-    remarks += [
-        (
-            _(
-                "The tuck on {seam} opens into an allowance that is turned back: below the stitch "
-                "line sew it as its mirror image, so that it lies flat."
-            )
-            if dart.is_tuck
-            else _(
-                "The dart on {seam} opens into an allowance that is turned back: below the stitch "
-                "line sew it as its mirror image, so that it lies flat."
-            )
-        ).format(seam=dart.seam.spoken)
-        for dart in (item.dart for item in drawn)
-        if settings.allowances.is_turned(dart.seam)
-    ]
-    remarks += [
-        _("{Seam} lies on the fold: nothing is turned back there.").format(
-            Seam=capital(seam.spoken)
-        )
-        for seam in piece.seams()
-        if seam.fold and settings.allowances.is_turned(replace(seam, fold=False))
-    ]
-    if block.apex is not None and drawn and not any(d.dart.opening.in_fan for d in drawn):
-        remarks.append(
-            _("No dart points at the apex mark any more: each was finished about its own point.")
-        )
-    return remarks
 
 
 def report_order(opening: Opening) -> tuple[int, int]:
