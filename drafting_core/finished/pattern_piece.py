@@ -166,16 +166,13 @@ def finished_piece(
         *_leg_notches(made, allowed, settings.allowances),
         *_fullness_notches(made.fullness, allowed),
     ]
-    place = placing(steps)
-    seam_notches = [allowed.notch(place(at)) for at in block.notches]
+    seam_notches = _seam_notches(block, steps, allowed)
     cut, drawn = _drawn(made.darts, allowed.cut_line, settings)
-    undrilled = [item.dart for item in drawn if item.drill_hole is None]
     inner = turned_inner_lines(block, steps)
     if not block.standing:
         check_darts([dart for dart in made.darts if dart.opening.is_touched or not steps])
     stitch_line = _stitch_line(made.piece, made.darts)
-    if any(dart.is_tuck for dart in made.darts):
-        _check_tucks(stitch_line)
+    _check_tucks(stitch_line, made.darts)
     apexes = apexes_after(block, steps)
     avoid = [*apexes, *(z for item in drawn for z in (*item.arrow, item.dart.point))]
     return Draft(
@@ -188,7 +185,7 @@ def finished_piece(
         darts=tuple(sorted(drawn, key=lambda item: report_order(item.dart.opening))),
         fullness=made.fullness,
         notches=tuple(notches),
-        seam_notches=tuple(notch for notch in seam_notches if notch is not None),
+        seam_notches=seam_notches,
         grain=drawn_grain(read, steps, stitch_line, down)
         or grainline(flattened(stitch_line, 8), down, avoid),
         inner_lines=inner.lines,
@@ -203,10 +200,10 @@ def finished_piece(
         warnings=(
             *read.warnings,
             *(text for dart in made.darts for text in dart.all_warnings),
-            *([unnotched()] if None in seam_notches else []),
+            *([unnotched()] if len(seam_notches) < len(block.notches) else []),
             *centre_warnings(trued.piece),
             *slant_warnings(made.fullness),
-            *remarks(block, made.piece, made.darts, undrilled, settings),
+            *remarks(block, made.piece, made.darts, _undrilled(drawn), settings),
         ),
         centre_opened=any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings))),
     )
@@ -308,6 +305,18 @@ def _fullness_notches(fullness: Sequence[Fullness], allowed: _Allowed) -> list[L
     return notches
 
 
+def _seam_notches(block: Block, steps: Sequence[Moved], allowed: _Allowed) -> tuple[Line, ...]:
+    """Return the notches for the drafter's marks, but for those that lie on a fold edge."""
+    place = placing(steps)
+    found = [allowed.notch(place(at)) for at in block.notches]
+    return tuple(notch for notch in found if notch is not None)
+
+
+def _undrilled(drawn: Sequence[DrawnDart]) -> list[FinishedDart]:
+    """Return the darts that are too short for a drill hole."""
+    return [item.dart for item in drawn if item.drill_hole is None]
+
+
 def _notes(
     block: Block,
     read: FoundBlock,
@@ -355,12 +364,14 @@ def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment
     return [segment for segment in ring if segment.length() > 0.0]
 
 
-def _check_tucks(stitch_line: Sequence[Segment]) -> None:
+def _check_tucks(stitch_line: Sequence[Segment], darts: Sequence[FinishedDart]) -> None:
     """Refuse a tuck whose cap, which is part of the stitch line, crosses another part of it.
 
     Raises:
         DartError: with the place.
     """
+    if not any(dart.is_tuck for dart in darts):
+        return
     place = crosses_itself(stitch_line)
     if place is not None:
         raise tuck_crosses(place)
