@@ -16,7 +16,7 @@ from drafting_core.text.errors import SettingError
 from drafting_core.text.words import _
 from extension.finished.cut_count import CutCount
 from extension.look.set_text import DROP, RISE, text_width
-from extension.look.text_places import Clearings, at_share
+from extension.look.text_places import Clearings, at_share, readable
 from extension.paper.fold_sign import fold_sign
 from extension.paper.printed_lines import Choice, lines_of
 from extension.paper.printed_parts import CUT_LINE, SEAM_NAME, TITLE, PrintedResult, PrintedText
@@ -205,7 +205,7 @@ def _seam_names(result: PrintedResult, clear: Clearings) -> list[PrintedText]:
         places: list[tuple[complex, complex]] = []
         for gap, share in itertools.product(_NAME_GAPS, _NAME_SHARES):
             at, tangent = at_share(segments, lengths, share)
-            direction = _readable(tangent)
+            direction = readable(tangent)
             above = dot(1j * tangent, -1j * direction) > 0.0
             inward = gap + (DROP if above else RISE) * letters
             places.append((at + 1j * tangent * inward, direction))
@@ -213,11 +213,6 @@ def _seam_names(result: PrintedResult, clear: Clearings) -> list[PrintedText]:
         clear.add_box(*best, *box)
         texts.append(PrintedText(SEAM_NAME, (name,), *best, letters, "middle", False))
     return texts
-
-
-def _readable(tangent: complex) -> complex:
-    """Return the way along a line that is read from the left, or upright from below."""
-    return tangent if (tangent.real, -tangent.imag) > (0.0, 0.0) else -tangent
 
 
 def _size_labels(result: PrintedResult, size: str, clear: Clearings) -> list[PrintedText]:
@@ -236,7 +231,7 @@ def _size_labels(result: PrintedResult, size: str, clear: Clearings) -> list[Pri
             at, tangent = at_share(
                 ring, lengths, (part + (step + 0.5) / _SIZE_PLACES) / _SIZE_LABELS
             )
-            direction = _readable(tangent)
+            direction = readable(tangent)
             for outward in (1j * tangent, -1j * tangent):
                 above = dot(outward, -1j * direction) > 0.0
                 gap = _SIZE_GAP + (DROP if above else RISE) * SIZE_LETTERS
