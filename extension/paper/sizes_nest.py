@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import re
-import textwrap
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
@@ -15,7 +14,7 @@ from drafting_core.plane.curves import Box, Segment, dot
 from drafting_core.text.errors import SettingError
 from drafting_core.text.words import _
 from extension.finished.cut_count import CutCount
-from extension.look.set_text import DROP, RISE, text_width
+from extension.look.set_text import DROP, RISE, text_width, wrapped
 from extension.look.text_places import Clearings, at_share, readable
 from extension.paper.fold_sign import fold_sign
 from extension.paper.printed_lines import Choice, lines_of
@@ -35,8 +34,8 @@ _MOST_HITS = 2
 #: How far inside a seam its name may be (mm), and where along it.
 _NAME_GAPS = (2.0, 4.0, 7.0, 11.0, 16.0, 22.0)
 _NAME_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7)
-#: Letters to a line of a nest's sizes.
-_SIZES_WIDTH = 20
+#: Width of the column of a nest's sizes, in sizes of its letters.
+_SIZES_COLUMN = 11.0
 #: The row of a nest's title that says how many are cut.
 _CUT_ROW = 1
 _SIZE_AT_END = re.compile(
@@ -186,7 +185,7 @@ def nested(nest: Nest, choice: Choice) -> tuple[SheetPiece, CutCount]:
 def _nest_title(nest: Nest, title: Sequence[str], count: CutCount) -> tuple[str, ...]:
     cut = [title[count.line]] if count.line is not None else []
     sizes = _("Sizes {sizes}").format(sizes=", ".join(nest.sizes))
-    return (nest.name, *cut, *textwrap.wrap(sizes, _SIZES_WIDTH))
+    return (nest.name, *cut, *wrapped(sizes, _SIZES_COLUMN, 1.0, bold=True))
 
 
 def _seam_names(result: PrintedResult, clear: Clearings) -> list[PrintedText]:
