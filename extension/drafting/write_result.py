@@ -55,6 +55,8 @@ _PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
 _APEX_ARM = 3.0
 _POINT_RADIUS = 1.0
 _DRILL_RADIUS = 1.5
+#: How far a drafter's mark on a seam reaches, mostly a small circle.
+_MARK_REACH = 2.0
 _ARROW_HEAD = 4.0
 #: Width of the column of the note beside the piece, in sizes of its letters.
 _NOTE_COLUMN = 29.5
@@ -397,10 +399,10 @@ def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
         chains.append(_cross(draft.block.apex, _APEX_ARM))
     # The drafter's own lines stay in sight below the result.
     chains.append([edge.segment for edge in draft.block.outline])
-    for at in [mark.at for mark in draft.block.seam_marks] + [
-        target.at for target in draft.block.targets if target.at is not None
-    ]:
-        chains.append([Line(at - _POINT_RADIUS, at + _POINT_RADIUS)])
+    chains += [_cross(mark.at, _MARK_REACH) for mark in draft.block.seam_marks]
+    chains += [
+        _cross(target.at, _MARK_REACH) for target in draft.block.targets if target.at is not None
+    ]
     chains += [path for line in draft.inner_lines for path in line.paths]
     return chains
 
