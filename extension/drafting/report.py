@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
 
 from drafting_core.dart.finish import NOTABLE_BEND
@@ -315,16 +314,14 @@ def sentences(draft: Draft) -> list[str]:
     return lines
 
 
-def note_lines(draft: Draft, width: int, told: Sequence[str] = ()) -> list[str]:
-    """Return what the note beside a piece says after its head, broken to a width in letters."""
-    lines: list[str] = []
-    for sentence in [*sentences(draft)[1:], *told]:
-        lines += textwrap.wrap(sentence, width) or [""]
-    lines.append("")
-    lines += textwrap.wrap(
-        _("Measure the 50 mm square before cutting, and sew a trial in cheap cloth first."), width
-    )
-    return lines
+def note_sentences(draft: Draft, told: Sequence[str] = ()) -> list[str]:
+    """Return what the note beside a piece says after its head; an empty one is an empty line."""
+    return [
+        *sentences(draft)[1:],
+        *told,
+        "",
+        _("Measure the 50 mm square before cutting, and sew a trial in cheap cloth first."),
+    ]
 
 
 def terminal_balance(drafts: Sequence[Draft]) -> str:

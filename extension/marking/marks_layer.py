@@ -14,7 +14,6 @@ one that was dragged.
 from __future__ import annotations
 
 import contextlib
-import textwrap
 from collections.abc import Sequence
 
 from lxml import etree
@@ -33,9 +32,11 @@ from extension.document.roles import (
 )
 from extension.document.shapes import box_of, drawn_elements, matrix_text, transform_of
 from extension.document.svg_document import units
+from extension.look.set_text import wrapped
 from extension.marking.mark_signs import LETTERS, glyph, lettering, line, sign_size
 
-_NOTE_LETTERS = 48
+#: Width of a note's column, in sizes of its letters.
+_NOTE_COLUMN = 25.0
 LAYER_LABEL = "Marks"
 LAYER_ID = "dartswing-marks"
 SIGN_OF = "sign-of"
@@ -137,7 +138,7 @@ class MarksWriter:
         lines = [
             words
             for sentence in paragraph.split("\n")
-            for words in textwrap.wrap(sentence, _NOTE_LETTERS)
+            for words in wrapped(sentence, _NOTE_COLUMN, 1.0)
         ]
         text = lettering(lines[0], at, size, self.unit, anchor="start")
         text.text = None

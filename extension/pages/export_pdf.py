@@ -16,13 +16,13 @@ from lxml import etree
 
 from drafting_core.text.errors import SettingError
 from drafting_core.text.words import _
-from extension.document.drawn_extent import page_box
 from extension.document.namespaces import INKSCAPE, SODIPODI, SVG, svg
 from extension.document.path_data import number
 from extension.document.svg_document import DocumentError
 from extension.host.editors import Program, programs
 from extension.host.programs import last_line, run
 from extension.pages.editor_pages import PAGE
+from extension.reading.drawn_extent import page_box
 
 #: A large set on a slow machine; the editor needs half a second for a common one.
 _TIMEOUT_S = 300

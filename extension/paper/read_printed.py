@@ -14,7 +14,6 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.plane.curves import Segment, cross, unit
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, ngettext
-from extension.document.drawn_extent import font_size
 from extension.document.namespaces import SODIPODI, svg
 from extension.document.roles import name_of, our_attributes
 from extension.document.shapes import (
@@ -36,6 +35,7 @@ from extension.paper.printed_parts import (
     PrintedResult,
     PrintedText,
 )
+from extension.reading.drawn_extent import font_size
 from extension.reading.piece_names import shown_name
 from extension.reading.source_block import Drawing, SourceBlock
 

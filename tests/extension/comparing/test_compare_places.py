@@ -17,13 +17,13 @@ from lxml import etree
 from drafting_core.text.errors import DraftingError
 from extension.commands.command_line import main
 from extension.comparing.compare_places import compare
-from extension.document.drawn_extent import right_edge
 from extension.document.namespaces import GROUP_MODE, LABEL, svg
 from extension.document.shapes import mapped_subpaths, point_map, transform_of
 from extension.document.svg_document import parse_document, read_document, units
 from extension.document.write_files import write_document
 from extension.drafting.move_and_allow import Outcome, Request, move
 from extension.look.set_text import SMALLEST_TEXT, text_width
+from extension.reading.drawn_extent import right_edge
 from extension.reading.read_blocks import read_drawing
 from tests.help.blocks.drawings import (
     NS,
