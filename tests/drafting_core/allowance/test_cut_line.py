@@ -18,6 +18,7 @@ from drafting_core.plane.curves import Cubic, Line, Segment, cross, dot, rotatio
 from drafting_core.plane.parallel import CUT_TOLERANCE
 from drafting_core.text.errors import OutlineError
 from tests.help.blocks.rings import HALF_INCH, area, cut, front, polygon, reference, ring, star
+from tests.help.depth import examples
 
 
 def corners(segments: list[Segment]) -> list[tuple[float, float]]:
@@ -54,7 +55,7 @@ def test_one_width_against_a_union_of_polygons(seed: int) -> None:
 widths = st.one_of(st.sampled_from([0.0, 6.35, HALF_INCH, 30.0]), st.floats(0.0, 40.0))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(st.integers(0, 10**9), st.lists(widths, min_size=14, max_size=14), st.integers(3, 14))
 def test_any_widths_give_a_sound_line(seed: int, each: list[float], count: int) -> None:
     stitch = star(random.Random(seed), count)
@@ -83,7 +84,7 @@ def assert_on_own_parallels(
             assert min(off) < CUT_TOLERANCE
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.integers(0, 10**9), st.lists(widths, min_size=9, max_size=9), st.integers(3, 9))
 def test_every_curve_keeps_the_distance_of_its_own_seam(
     seed: int, each: list[float], count: int
@@ -93,7 +94,7 @@ def test_every_curve_keeps_the_distance_of_its_own_seam(
     assert_on_own_parallels(cut(stitch, *each[:count]), stitch, each)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.integers(3, 9), st.integers(0, 10**9), st.lists(widths, min_size=9, max_size=9))
 def test_convex_polygons_are_cut_by_half_planes(count: int, seed: int, each: list[float]) -> None:
     """With turns of more than 15° and no pointed corner it is the half-planes' intersection."""
@@ -338,7 +339,7 @@ def test_a_front_takes_a_few_milliseconds() -> None:
     assert min(times) < 0.015
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 @given(st.floats(0, math.tau), st.floats(-500, 500), st.floats(-500, 500))
 def test_moving_a_piece_moves_its_cut_line(angle: float, x: float, y: float) -> None:
     factor, by = cmath.exp(1j * angle), complex(x, y)

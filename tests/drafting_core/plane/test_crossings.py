@@ -22,6 +22,7 @@ from drafting_core.plane.crossings import (
 )
 from drafting_core.plane.curves import Cubic, Line, Segment
 from drafting_core.plane.loops import simple_loops
+from tests.help.depth import examples
 
 Points = NDArray[np.complex128]
 
@@ -232,7 +233,7 @@ def area(segments: list[Segment]) -> float:
     return sum(segment.area() for segment in segments)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.lists(st.tuples(st.integers(-99, 99), st.integers(-99, 99)), min_size=4, max_size=9))
 def test_loops_share_out_the_area(places: list[tuple[int, int]]) -> None:
     """Shifted off the grid, so that no three lines meet in a point."""

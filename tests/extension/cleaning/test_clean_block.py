@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from extension.cleaning.clean_report import clean_lines, report_of
 from extension.document.namespaces import ours
 from tests.help.blocks.random_blocks import Block, tangent
+from tests.help.depth import examples
 from tests.help.scans.clean_measures import outlines_in, read_path, true_runs
 from tests.help.scans.scanned_blocks import strokes_of, wobbled
 from tests.help.scans.traces import cleaned, drawing, line_of, measured, path, refusal, some_block
@@ -24,7 +25,7 @@ from tests.help.scans.traces import cleaned, drawing, line_of, measured, path, r
 BACKS = [some_block(seed, "back") for seed in range(3)]
 
 
-@settings(max_examples=12)
+@settings(max_examples=examples(12))
 @given(
     st.sampled_from([0, 1, 2]),
     st.floats(0.2, 5.0),

@@ -323,9 +323,9 @@ def test_in_the_editor_it_shows_a_window_and_changes_nothing(
 ) -> None:
     # With nobody to close its window the editor waits.
     with pytest.raises(EditorStuckError):
-        editor.run_action(SAMPLE, "dartswing.doctor", tmp_path / "never.svg", timeout=10)
+        editor.run_action(SAMPLE, "dartswing.doctor", tmp_path / "never.svg")
     alone, after = tmp_path / "alone.svg", tmp_path / "after.svg"
-    assert editor.run_action(SAMPLE, "select-clear", alone, timeout=10).status == 0
+    assert editor.run_action(SAMPLE, "select-clear", alone).status == 0
     assert editor.run_action(SAMPLE, "dartswing.doctor", after, dismiss=True).status == 0
     assert drawn(after) == drawn(alone) != []
 
