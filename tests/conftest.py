@@ -19,6 +19,7 @@ from tests.help.editor.editor import (
     unpack_package,
     virtual_screen,
 )
+from tests.help.once import shared_folder
 
 if TYPE_CHECKING:
     from tests.help.printing.press import Press
@@ -44,6 +45,8 @@ settings.register_profile(
 for variable in ("LC_ALL", "LC_MESSAGES"):
     os.environ.pop(variable, None)
 os.environ |= {"LANGUAGE": "C", "LANG": "C.UTF-8"}
+# Tests run on all cores: numpy's own threads beside them double the work and make none faster.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 TESTS = Path(__file__).parent
 BENCHMARKS = TESTS / "benchmarks"
@@ -164,4 +167,4 @@ def press(tmp_path_factory: pytest.TempPathFactory) -> Press:
     from tests.help.printing import pdf_pages, press
 
     require(*pdf_pages.missing_tools())
-    return press.Press(tmp_path_factory.mktemp("press"))
+    return press.Press(shared_folder(tmp_path_factory) / "press", tmp_path_factory.mktemp("press"))

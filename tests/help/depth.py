@@ -29,7 +29,8 @@ def some_quick(values: Sequence[Any], quick: int) -> list[Any]:
     """Return values to parametrise a test with, most of them for the thorough run alone.
 
     Args:
-        values: the values; a tuple has one for each of several arguments.
+        values: the values, single ones or ``pytest.param``; a tuple has one for each of several
+            arguments.
         quick: how many stay in the quick run: spread evenly, the first one among them.
     """
     kept = {len(values) * number // quick for number in range(quick)}
@@ -37,5 +38,7 @@ def some_quick(values: Sequence[Any], quick: int) -> list[Any]:
 
 
 def _thorough(value: Any) -> Any:
-    arguments = value if isinstance(value, tuple) else (value,)
-    return pytest.param(*arguments, marks=pytest.mark.thorough)
+    mark = pytest.mark.thorough
+    if isinstance(value, type(pytest.param())):
+        return pytest.param(*value.values, id=value.id, marks=[*value.marks, mark])
+    return pytest.param(*(value if isinstance(value, tuple) else (value,)), marks=mark)

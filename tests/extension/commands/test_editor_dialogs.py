@@ -16,6 +16,9 @@ from tests.help.editor.editor import RealEditor, Screen, unpack_package
 from tests.help.editor.editor_session import session
 from tests.help.texts.catalogues import LANGUAGES, read_catalogue
 
+#: Each of them takes seconds.
+pytestmark = pytest.mark.thorough
+
 ROOT = Path(__file__).parents[3]
 SAMPLE = ROOT / "sample_svgs" / "front_one_path.svg"
 INX = "{http://www.inkscape.org/namespace/inkscape/extension}"

@@ -28,6 +28,7 @@ from extension.installing.proof_drawing import (
 )
 from tests.conftest import require
 from tests.extension.installing.test_install import PretendEditor
+from tests.help.depth import some_quick
 from tests.help.editor.editor import EditorStuckError, RealEditor, missing_tools
 
 ODD_NAME = "Größe und Maß/ñandú"
@@ -67,7 +68,7 @@ def complaints(answer: subprocess.CompletedProcess[str]) -> list[str]:
     return [line for line in answer.stderr.splitlines() if line.startswith("! ")]
 
 
-@pytest.mark.parametrize("locale", ["C.UTF-8", "C", "POSIX"])
+@pytest.mark.parametrize("locale", some_quick(["C.UTF-8", "C", "POSIX"], 1))
 def test_a_whole_installation_is_well(installed: Path, locale: str) -> None:
     answer = doctor(installed, "--exit-status", LC_ALL=locale)
     assert (answer.returncode, complaints(answer)) == (0, [])
@@ -88,7 +89,7 @@ def hidden(folder: Path, module: str, lines: str) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("module", ["inkex", "lxml", "numpy"])
+@pytest.mark.parametrize("module", some_quick(["inkex", "lxml", "numpy"], 1))
 @pytest.mark.parametrize(
     ("lines", "said"),
     [
@@ -139,7 +140,7 @@ BREAKING: list[tuple[str, Callable[[Path], object]]] = [
 ]
 
 
-@pytest.mark.parametrize(("name", "break_it"), BREAKING)
+@pytest.mark.parametrize(("name", "break_it"), some_quick(BREAKING, 4))
 def test_a_broken_installation_gets_an_answer_too(
     installed: Path, name: str, break_it: Callable[[Path], object]
 ) -> None:
@@ -244,6 +245,7 @@ def pretend(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> PretendEditor:
     return pretend
 
 
+@pytest.mark.thorough
 def test_the_command_line_looks_into_every_editor(
     pretend: PretendEditor, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -264,6 +266,7 @@ def test_the_command_line_looks_into_every_editor(
     assert "! Files missing: LICENSE" in capsys.readouterr().out
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("version", "said", "status"), [("0.0.1", "is older than", 1), ("99.0", "newer than", 0)]
 )
@@ -318,6 +321,7 @@ def test_the_menu_entry_is_valid_and_needs_no_drawing() -> None:
     assert relaxng.validate(inx), relaxng.error_log
 
 
+@pytest.mark.thorough
 def test_in_the_editor_it_shows_a_window_and_changes_nothing(
     editor: RealEditor, tmp_path: Path
 ) -> None:
@@ -339,6 +343,7 @@ def drawn(drawing: Path) -> list[tuple[str, dict[str, str]]]:
     ]
 
 
+@pytest.mark.thorough
 def test_in_the_editor_it_adds_no_step_to_undo(editor: RealEditor, tmp_path: Path) -> None:
     # An undo after it takes back what was done before it.
     taken_back, taken = tmp_path / "taken back.svg", tmp_path / "taken.svg"
@@ -352,6 +357,7 @@ def test_in_the_editor_it_adds_no_step_to_undo(editor: RealEditor, tmp_path: Pat
     assert 'id="apex"' in taken_back.read_text(encoding="utf-8")
 
 
+@pytest.mark.thorough
 def test_what_the_editors_run_is_the_package(editor: RealEditor, tmp_path: Path) -> None:
     with zipfile.ZipFile(package(tmp_path / "dartswing.zip")) as pack:
         for name in pack.namelist():
@@ -359,6 +365,8 @@ def test_what_the_editors_run_is_the_package(editor: RealEditor, tmp_path: Path)
             assert file.read_bytes() == pack.read(name), name
 
 
+@pytest.mark.programs
+@pytest.mark.thorough
 def test_it_is_well_with_the_real_editors_python(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -23,6 +23,9 @@ from tests.extension.marking.test_mark_block import (
 from tests.help.editor.editor import RealEditor
 from tests.help.editor.editor_session import session
 
+#: Each of them takes seconds.
+pytestmark = pytest.mark.thorough
+
 MARK_BLOCK = "dartswing.mark-block.noprefs"
 
 
