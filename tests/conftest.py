@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from drafting_core.text import words
+from extension.installing.install import package
 from tests.help.depth import QUICK_EXAMPLES, THOROUGH_EXAMPLES
 from tests.help.editor.editor import (
     RealEditor,
@@ -19,7 +20,7 @@ from tests.help.editor.editor import (
     unpack_package,
     virtual_screen,
 )
-from tests.help.once import shared_folder
+from tests.help.once import made_once, shared_folder
 
 if TYPE_CHECKING:
     from tests.help.printing.press import Press
@@ -61,12 +62,14 @@ class Collected(NamedTuple):
         files: the files with tests.
         thorough: how many tests are left to the thorough run.
         quick: how many are in both.
+        quick_with_programs: the files of those that need other programs.
     """
 
     is_all: bool
     files: frozenset[Path]
     thorough: int
     quick: int
+    quick_with_programs: frozenset[Path]
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -128,6 +131,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         frozenset(item.path for item in items),
         len(thorough),
         len(quick),
+        frozenset(item.path for item in quick if item.get_closest_marker("programs")),
     )
     if thorough and not config.getoption("thorough"):
         config.hook.pytest_deselected(items=thorough)
@@ -153,10 +157,20 @@ def screen() -> Iterator[Screen]:
 
 
 @pytest.fixture(scope="session")
-def editor(screen: Screen, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
+def packed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The extension as it is given to users: a zip."""
+
+    def pack(folder: Path) -> None:
+        package(folder / "dartswing.zip")
+
+    return made_once(shared_folder(tmp_path_factory) / "packed", pack) / "dartswing.zip"
+
+
+@pytest.fixture(scope="session")
+def editor(screen: Screen, packed: Path, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
     """The real editor, with the packaged extension in a fresh profile."""
     profile = tmp_path_factory.mktemp("profile")
-    unpack_package(profile)
+    unpack_package(profile, packed)
     return RealEditor(screen, profile)
 
 

@@ -44,11 +44,11 @@ def key(name: str) -> str:
 
 
 @pytest.fixture(scope="module")
-def profile(screen: Screen, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
+def profile(screen: Screen, packed: Path, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
     """An editor with a profile of its own: what one test remembers, the next one finds."""
     require(*[tool for tool in ("tesseract",) if not shutil.which(tool)])
     folder = tmp_path_factory.mktemp("drafter") / "Größe und Maß"
-    unpack_package(folder)
+    unpack_package(folder, packed)
     return RealEditor(screen, folder)
 
 

@@ -29,7 +29,12 @@ from extension.installing.proof_drawing import (
 from tests.conftest import require
 from tests.extension.installing.test_install import PretendEditor
 from tests.help.depth import some_quick
-from tests.help.editor.editor import EditorStuckError, RealEditor, missing_tools
+from tests.help.editor.editor import (
+    EditorStuckError,
+    RealEditor,
+    missing_tools,
+    unpack_package,
+)
 
 ODD_NAME = "Größe und Maß/ñandú"
 EXTENSION = Path(__file__).parents[3] / "extension"
@@ -38,12 +43,10 @@ WELL = "All is well."
 
 
 @pytest.fixture
-def installed(tmp_path: Path) -> Path:
+def installed(packed: Path, tmp_path: Path) -> Path:
     """A copy unpacked by hand, in a folder with an odd name."""
-    extensions = tmp_path / ODD_NAME / "extensions"
-    with zipfile.ZipFile(package(tmp_path / "dartswing.zip")) as pack:
-        pack.extractall(extensions)
-    return extensions / "dartswing"
+    unpack_package(tmp_path / ODD_NAME, packed)
+    return tmp_path / ODD_NAME / "extensions" / "dartswing"
 
 
 def doctor(
@@ -163,7 +166,7 @@ def test_files_are_compared_with_the_list(installed: Path) -> None:
     assert (whole.missing, whole.changed, whole.foreign) == ([], [], [])
     assert whole.total == len(names)
     (installed / "LICENSE").unlink()
-    curves = installed / "drafting_core" / "curves.py"
+    curves = installed / "drafting_core" / "plane" / "curves.py"
     curves.write_bytes(curves.read_bytes() + b"\n")
     (installed / "extension" / "notes.txt").write_text("dear notes", encoding="utf-8")
     found = damage(installed)

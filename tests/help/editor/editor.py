@@ -268,13 +268,18 @@ def virtual_screen() -> Iterator[Screen]:
                 end_group(process)
 
 
-def unpack_package(profile: Path) -> None:
-    """Put the extension into a profile as a user does by hand: pack it, unpack the zip."""
+def unpack_package(profile: Path, packed: Path | None = None) -> None:
+    """Put the extension into a profile as a user does by hand: pack it, unpack the zip.
+
+    Args:
+        profile: the profile's folder.
+        packed: the zip, where it is packed already.
+    """
     extensions = profile / "extensions"
     extensions.mkdir(parents=True, exist_ok=True)
     with (
         tempfile.TemporaryDirectory() as workshop,
-        zipfile.ZipFile(package(Path(workshop, "dartswing.zip"))) as pack,
+        zipfile.ZipFile(packed or package(Path(workshop, "dartswing.zip"))) as pack,
     ):
         pack.extractall(extensions)
 
