@@ -29,9 +29,8 @@ def test_set_up_is_two_lines() -> None:
     assert lines[1] == "pip install uv && uv run pytest"
 
 
-def test_it_says_how_all_tests_are_run(pytestconfig: pytest.Config) -> None:
+def test_it_says_how_all_tests_are_run() -> None:
     assert "`uv run pytest --thorough`" in TEXT
-    assert pytestconfig.getoption("thorough") in (True, False)
 
 
 def test_pictures_and_samples_are_there() -> None:
