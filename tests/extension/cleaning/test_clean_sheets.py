@@ -18,7 +18,7 @@ from extension.commands.command_line import main
 from extension.document.namespaces import LABEL, ours
 from extension.document.svg_document import parse_document
 from tests.help.blocks.random_blocks import Block
-from tests.help.depth import examples
+from tests.help.depth import examples, some_quick
 from tests.help.scans.clean_measures import outlines_in, true_runs
 from tests.help.scans.traces import cleaned, drawing, line_of, measured, path, refusal, some_block
 
@@ -45,7 +45,7 @@ def mouth_of(block: Block, at: complex = 200 + 200j) -> tuple[complex, complex]:
     return first + at, last + at
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", some_quick(range(8), 3))
 def test_a_mouth_drawn_across_is_no_seam(seed: int) -> None:
     """The outline goes round by the dart's legs, as the contract's block does."""
     block, rng = some_block(seed)

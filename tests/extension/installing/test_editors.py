@@ -180,6 +180,7 @@ def test_install_goes_into_every_folder_and_says_so_for_each(make: MakeEditor, h
     assert not [left for folder in folders for left in (folder / "extensions").iterdir()]
 
 
+@pytest.mark.thorough
 def test_editors_with_one_folder_are_named_together(make: MakeEditor, home: Path) -> None:
     make(home / "bin" / "inkscape", home / "shared")
     appimage = make(home / "Applications" / "Inkscape.AppImage", home / "shared")
@@ -221,6 +222,7 @@ def test_an_update_says_from_which_version(make: MakeEditor, home: Path) -> None
     assert "already, file by file" in install()
 
 
+@pytest.mark.thorough
 def test_uninstall_takes_what_the_dialogs_remembered_too(make: MakeEditor, home: Path) -> None:
     make(home / "bin" / "inkscape", home / "profile")
     install()

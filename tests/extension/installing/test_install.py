@@ -200,6 +200,7 @@ def test_no_editor_points_to_the_folder_option(
         uninstall(editor="no-such-editor")
 
 
+@pytest.mark.thorough
 def test_without_an_editor_this_python_proves_it(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

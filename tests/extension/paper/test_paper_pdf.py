@@ -183,7 +183,15 @@ def test_a_cutting_machine_gets_no_text_and_one_page(press: Press) -> None:
 # The editor.
 
 
-@pytest.mark.parametrize("options", [(), ("--paper=Letter", "--overlap=0", "--copies=once")])
+@pytest.mark.parametrize(
+    "options",
+    [
+        (),
+        pytest.param(
+            ("--paper=Letter", "--overlap=0", "--copies=once"), marks=pytest.mark.thorough
+        ),
+    ],
+)
 def test_the_dialog_writes_the_pages_that_the_command_line_writes(
     press: Press, options: tuple[str, ...]
 ) -> None:

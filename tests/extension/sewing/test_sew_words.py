@@ -204,7 +204,7 @@ def test_a_tuck_says_which_way_it_is_folded_and_its_arrow_shows_it() -> None:
     assert nearest_on(centre, tip).distance < nearest_on(centre, tail).distance
 
 
-@pytest.mark.parametrize("path", BLOCKS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", some_quick(BLOCKS, 6), ids=lambda path: path.stem)
 def test_a_piece_on_the_fold_tells_of_its_other_half(path: object) -> None:
     for page in pages_of(finished(getattr(path, "stem", ""), "woven")[0]):
         folds = fold_lines(page.draft)
