@@ -28,6 +28,7 @@ from drafting_core.text.errors import DraftingError
 from drafting_core.text.lengths import as_typed, in_words, parse_length
 from tests.help.blocks import random_blocks, style_lines
 from tests.help.blocks.core_blocks import core_block, drawn
+from tests.help.depth import some_quick
 from tests.help.texts.untranslated import ROOT, TRANSLATING, untranslated
 
 CORE = sorted((ROOT / "drafting_core").rglob("*.py"))
@@ -137,7 +138,7 @@ HOW = [
 ]
 
 
-@pytest.mark.parametrize("how", HOW, ids=range(len(HOW)))
+@pytest.mark.parametrize("how", some_quick(HOW, 4), ids=range(len(HOW)))
 def test_a_move_is_the_same_in_any_language_and_says_nothing_else(how: Settings) -> None:
     drafts = 0
     for seed in range(12):

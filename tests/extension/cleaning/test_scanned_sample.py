@@ -6,6 +6,7 @@ import random
 from pathlib import Path
 
 import numpy as np
+import pytest
 from lxml import etree
 
 from extension.cleaning.clean import CleanUp, clean_request, clean_up
@@ -75,6 +76,7 @@ def test_cleaned_up_it_has_the_corners_of_the_block_that_was_drawn() -> None:
     assert farthest(found, true) <= NEAR
 
 
+@pytest.mark.programs
 def test_it_is_made_again_as_it_is(tmp_path: Path) -> None:
     require(*([] if HAS_TRACER else ["potrace"]))
     drawing, block = scanned_front(tmp_path)

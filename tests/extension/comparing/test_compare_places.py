@@ -38,6 +38,7 @@ from tests.help.blocks.drawings import (
 )
 from tests.help.blocks.random_blocks import random_block
 from tests.help.blocks.random_drawings import to_svg
+from tests.help.depth import examples
 
 ROOT = Path(__file__).parents[3]
 FRONT = ROOT / "sample_svgs" / "front_one_path.svg"
@@ -141,7 +142,7 @@ def test_the_frame_is_the_page_and_holds_everything(name: str, sides: tuple[floa
 
 
 @given(st.integers(0, 10**9))
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_invented_blocks_of_all_kinds_in_drawings_of_all_kinds(seed: int) -> None:
     rng = random.Random(seed)
     block = random_block(rng)
