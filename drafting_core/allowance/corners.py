@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from drafting_core.plane.crossings import own_crossing, segment_crossings
 from drafting_core.plane.curves import Cubic, Line, Segment, cross, dot, unit
+from drafting_core.plane.motions import STILL, Motion
 
 #: On a joint that turns less than this (15 degrees), widths that differ make a step.
 STEP_TURN = math.radians(15.0)
@@ -63,6 +64,24 @@ class Run:
         """Shift the parallel, not its stitch line."""
         self.segments = [segment.mapped(lambda z: z + by) for segment in self.segments]
         self.start, self.end = self.start + by, self.end + by
+
+    def moved(self, motion: Motion) -> Run:
+        """Return the run in another frame."""
+        if motion == STILL:
+            return self
+        return Run(
+            [segment.mapped(motion) for segment in self.segments],
+            self.width,
+            motion(self.stitch_start),
+            motion(self.stitch_end),
+            motion.spin * self.start_tangent,
+            motion.spin * self.end_tangent,
+            self.turning,
+            [segment.mapped(motion) for segment in self.stitch],
+            self.size,
+            motion(self.start),
+            motion(self.end),
+        )
 
     def distance(self, position: float) -> float:
         """Return the length in mm, roughly, from the start of the run to a position."""

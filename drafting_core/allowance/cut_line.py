@@ -7,15 +7,19 @@ instead. What still crosses is taken apart into loops, of which the outermost is
 
 from __future__ import annotations
 
+import bisect
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from itertools import pairwise
+from types import MappingProxyType
 from typing import NamedTuple
 
 from drafting_core.allowance.corners import SAME_WIDTH, Joint, Run, meet, rough_length
 from drafting_core.allowance.cut_line_check import cut_line_fault
+from drafting_core.allowance.folded_mouth import FoldedMouth
 from drafting_core.allowance.joined_runs import UnresolvedError, closed_run, joined
+from drafting_core.allowance.opened import Part, opened
 from drafting_core.allowance.parallel_runs import Gap, moved_end, moved_start, parallel_runs
 from drafting_core.model.outline import SHORTEST_SEGMENT
 from drafting_core.plane.crossings import crosses_itself
@@ -44,15 +48,20 @@ class Strip(NamedTuple):
 
 
 def cut_line(
-    strips: Sequence[Strip], tolerance: float = CUT_TOLERANCE, mitre_limit: float = MITRE_LIMIT
+    strips: Sequence[Strip],
+    tolerance: float = CUT_TOLERANCE,
+    mitre_limit: float = MITRE_LIMIT,
+    mouths: Mapping[int, FoldedMouth] = MappingProxyType({}),
 ) -> list[Segment]:
     """Return the closed cut line of a closed stitch line.
 
     Args:
-        strips: the stitch line with its caps, in order, end to end, of positive area (the sum
-            of `Segment.area`), each with its own width.
+        strips: the stitch line, in order, end to end but for the mouths, of positive area (the
+            sum of `Segment.area`, mouths with their caps), each with its own width.
         tolerance: how far in mm the cut line may lie from the true parallel.
         mitre_limit: a mitre longer than this many widths (the wider one) is cut square across.
+        mouths: the mouths that are folded shut, each by the index of the strip before it. There
+            the allowance is that of the seam as it is sewn.
 
     Returns:
         The cut line, end to end, in the same sense. Lines stay lines, smooth joints smooth.
@@ -61,28 +70,27 @@ def cut_line(
         OutlineError: if the strips are no ring that can be given an allowance, or if the
             allowances fit in no way.
     """
-    _check_strips(strips)
+    _check_strips(strips, mouths)
+    stitch = _with_mouths(strips, mouths)
     if all(strip.width == 0.0 for strip in strips):
-        return [strip.segment for strip in strips]
-    pieces = [
-        (_plain(strip.segment), strip.width)
-        for strip in strips
-        if rough_length(strip.segment) >= SHORTEST_SEGMENT
-    ]
-    if not pieces or sum(strip.segment.area() for strip in strips) <= 0.0:
+        return stitch
+    kept = [k for k, s in enumerate(strips) if rough_length(s.segment) >= SHORTEST_SEGMENT]
+    pieces = [(_plain(strips[k].segment), strips[k].width) for k in kept]
+    if not pieces or sum(segment.area() for segment in stitch) <= 0.0:
         raise OutlineError(
             _("The stitch line encloses nothing, or runs the wrong way round."),
             remedy=_("Draw a closed outline that does not cross itself."),
             place=strips[0].segment.start,
         )
-    stitch = [piece[0] for piece in pieces]
     widths = [piece[1] for piece in pieces]
     # Only at one width can the cut line nowhere come nearer than that.
-    least = widths[0] if max(widths) - min(widths) <= SAME_WIDTH else 0.0
+    is_even = max(widths) - min(widths) <= SAME_WIDTH and not mouths
+    least = widths[0] if is_even else 0.0
+    folded = {bisect.bisect_right(kept, k) - 1: mouth for k, mouth in mouths.items()}
     place: complex | None = None
     # A segment that turns back on the spot has no direction there.
     with suppress(ZeroDivisionError):
-        for ring in _attempts(pieces, tolerance, mitre_limit):
+        for ring in _attempts(pieces, tolerance, mitre_limit, folded):
             fault = cut_line_fault(ring, stitch, least)
             if fault is None:
                 return ring
@@ -94,7 +102,19 @@ def cut_line(
     )
 
 
-def _check_strips(strips: Sequence[Strip]) -> None:
+def _with_mouths(
+    strips: Sequence[Strip], mouths: Mapping[int, FoldedMouth]
+) -> list[Segment]:
+    """Return the stitch line with the cap of every mouth."""
+    ring: list[Segment] = []
+    for index, strip in enumerate(strips):
+        ring.append(strip.segment)
+        if index in mouths:
+            ring += mouths[index].cap
+    return ring
+
+
+def _check_strips(strips: Sequence[Strip], mouths: Mapping[int, FoldedMouth]) -> None:
     """Refuse strips that are no ring, or have no width.
 
     Raises:
@@ -109,8 +129,10 @@ def _check_strips(strips: Sequence[Strip]) -> None:
                 remedy=_("Give each seam an allowance of 0 or more."),
                 place=strip.segment.start,
             )
-    for strip, following in zip(strips, (*strips[1:], strips[0]), strict=True):
-        if not abs(strip.segment.end - following.segment.start) <= SHORTEST_SEGMENT:
+    for index, strip in enumerate(strips):
+        following = strips[(index + 1) % len(strips)]
+        gap = abs(strip.segment.end - following.segment.start)
+        if index not in mouths and not gap <= SHORTEST_SEGMENT:
             raise OutlineError(
                 _("The stitch line does not close."),
                 remedy=_("Let each seam start where the one before ends."),
@@ -119,12 +141,18 @@ def _check_strips(strips: Sequence[Strip]) -> None:
 
 
 def _attempts(
-    pieces: Sequence[tuple[Segment, float]], tolerance: float, mitre_limit: float
+    pieces: Sequence[tuple[Segment, float]],
+    tolerance: float,
+    mitre_limit: float,
+    folded: Mapping[int, FoldedMouth],
 ) -> Iterator[list[Segment]]:
     """Yield rings that may be the cut line, the likeliest first."""
+    if folded:
+        yield from _opened_attempts(pieces, tolerance, mitre_limit, folded)
+        return
     runs, gaps = parallel_runs(pieces, tolerance)
     with suppress(UnresolvedError):
-        ring = _tidied(joined(runs, gaps, mitre_limit) if gaps else closed_run(runs[0]))
+        ring = _tidied(_whole(joined(runs, gaps, mitre_limit)) if gaps else closed_run(runs[0]))
         yield ring if crosses_itself(ring) is None else _outermost(ring)
     yield _outermost(_overlapping(runs, gaps, mitre_limit))
     # Parallels that lie on each other across a notch cross nowhere: part them, each smooth
@@ -133,6 +161,27 @@ def _attempts(
         away = _PARTED * (1 + 7 * index % 13)
         run.move(-1j * run.start_tangent * away)
     yield _outermost(_overlapping(runs, gaps, mitre_limit))
+
+
+def _whole(parts: Sequence[Part]) -> list[Segment]:
+    return [segment for segments, _mouths in parts for segment in segments]
+
+
+def _opened_attempts(
+    pieces: Sequence[tuple[Segment, float]],
+    tolerance: float,
+    mitre_limit: float,
+    folded: Mapping[int, FoldedMouth],
+) -> Iterator[list[Segment]]:
+    """Yield rings that may be the cut line of a stitch line with mouths that are shut."""
+    order = sorted(folded)
+    mouths = [folded[index] for index in order]
+    numbers = {index: number for number, index in enumerate(order)}
+    runs, gaps = parallel_runs(pieces, tolerance, numbers, [mouth.back for mouth in mouths])
+    with suppress(UnresolvedError):
+        ring, _mouths = opened(joined(runs, gaps, mitre_limit), mouths)
+        ring = _tidied(ring)
+        yield ring if crosses_itself(ring) is None else _outermost(ring)
 
 
 def _plain(segment: Segment) -> Segment:

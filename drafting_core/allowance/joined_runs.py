@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 
 from drafting_core.allowance.corners import SAME_WIDTH, Joint, Run, meet, step
-from drafting_core.allowance.parallel_runs import Gap, moved_end, moved_start
+from drafting_core.allowance.parallel_runs import SMOOTH_TURN, Gap, moved_end, moved_start
 from drafting_core.model.outline import SHORTEST_SEGMENT
 from drafting_core.plane.curves import Line, Segment
 
@@ -19,7 +19,9 @@ class UnresolvedError(Exception):
     """A way of finding the cut line has failed."""
 
 
-def joined(runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float) -> list[Segment]:
+def joined(
+    runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float
+) -> list[tuple[list[Segment], tuple[int, ...]]]:
     """Return the ring of all runs that do not vanish, each neighbours' meeting to meeting.
 
     Args:
@@ -27,12 +29,17 @@ def joined(runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float) -> list
         gaps: what lies behind each run.
         mitre_limit: a mitre longer than this many widths is cut square across.
 
+    Returns:
+        For each run that is left its part of the ring, with the straight edge to the next one
+        where the two do not meet, and the numbers of the mouths behind it. Each part is in the
+        frame of its own run.
+
     Raises:
         UnresolvedError: if less than two runs are left, or two that do not meet.
     """
     ring = _Ring(runs, gaps, mitre_limit)
     ring.let_vanish()
-    return ring.segments()
+    return ring.parts()
 
 
 def closed_run(run: Run) -> list[Segment]:
@@ -89,21 +96,23 @@ class _Ring:
             self._take_out(k)
             alive -= 1
 
-    def segments(self) -> list[Segment]:
-        """Return the ring of what is left.
+    def parts(self) -> list[tuple[list[Segment], tuple[int, ...]]]:
+        """Return the ring of what is left, run by run, and the mouths behind each run.
 
         Raises:
             UnresolvedError: if two neighbours do not meet.
         """
-        ring: list[Segment] = []
+        ring: list[tuple[list[Segment], tuple[int, ...]]] = []
         k = self.anchor
         while True:
             start, end = self.joints[self.before[k]], self.joints[k]
             if start is None or end is None:
                 raise UnresolvedError
-            ring += self.runs[k].between(start.after, end.before, start.enter, end.leave)
+            enter = self.gaps[self.before[k]].motion.undone()(start.enter)
+            part = self.runs[k].between(start.after, end.before, enter, end.leave)
             if end.leave != end.enter:
-                ring.append(Line(end.leave, end.enter))
+                part.append(Line(end.leave, end.enter))
+            ring.append((part, self.gaps[k].mouths))
             k = self.behind[k]
             if k == self.anchor:
                 return ring
@@ -111,9 +120,15 @@ class _Ring:
     def _join(self, k: int) -> None:
         """Find the joint behind a run."""
         gap = self.gaps[k]
+        following = self.runs[self.behind[k]]
+        if gap.mouths:
+            following = following.moved(gap.motion)
+            if joint := _smooth_joint(self.runs[k], following, gap):
+                self.joints[k] = joint
+                return
         self.joints[k] = meet(
             self.runs[k],
-            self.runs[self.behind[k]],
+            following,
             gap.corner,
             gap.net_turn,
             self.mitre_limit,
@@ -152,7 +167,7 @@ class _Ring:
         """Make the joint behind a run a step."""
         following = self.behind[k]
         self.stepped[k] = True
-        self.joints[k] = step(self.runs[k], self.runs[following])
+        self.joints[k] = step(self.runs[k], self.runs[following].moved(self.gaps[k].motion))
         self._look(k)
         self._look(following)
 
@@ -161,16 +176,29 @@ class _Ring:
         previous, following = self.before[k], self.behind[k]
         self.gone[k] = True
         self.behind[previous], self.before[following] = following, previous
+        before, after = self.gaps[previous], self.gaps[k]
         self.gaps[previous] = Gap(
-            0.5 * (self.gaps[previous].corner + self.gaps[k].corner),
-            self.gaps[previous].net_turn + self.runs[k].turning + self.gaps[k].net_turn,
+            0.5 * (before.corner + before.motion(after.corner)),
+            before.net_turn + self.runs[k].turning + after.net_turn,
             [],
             False,
+            before.motion.after(after.motion),
+            (*before.mouths, *after.mouths),
         )
         self._join(previous)
         self._look(previous)
         self._look(following)
         self.anchor = previous
+
+
+def _smooth_joint(a: Run, b: Run, gap: Gap) -> Joint | None:
+    """Return the joint of two runs that go on smoothly across a shut mouth, if they do."""
+    if not gap.neighbours or abs(a.width - b.width) > SAME_WIDTH or not (a.segments and b.segments):
+        return None
+    if abs(gap.net_turn) >= SMOOTH_TURN or abs(a.end - b.start) >= SHORTEST_SEGMENT:
+        return None
+    middle = 0.5 * (a.end + b.start)
+    return Joint(float(len(a.segments)), 0.0, middle, middle)
 
 
 def _overrun(run: Run, sides: Sequence[tuple[int, Run, Joint | None, Gap]]) -> int | None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from types import MappingProxyType
 
 from drafting_core.allowance.corners import SAME_WIDTH, Run, rough_length
 from drafting_core.plane.curves import Cubic, Line, Segment, turn
+from drafting_core.plane.motions import STILL, Motion
 from drafting_core.plane.parallel import stretches
 
 #: A joint that turns less than this (0.05 degrees) is smooth.
@@ -25,17 +27,26 @@ class Gap:
             next, not reduced to half a turn; positive is outward.
         backward: the parallel where it runs backward between two cusps, if it does.
         neighbours: whether nothing has vanished between the two.
+        motion: the motion from the frame of the next run to that of the one before: where a
+            mouth lies between the two, the one that shuts it.
+        mouths: the numbers of the mouths that lie between the two, in order.
     """
 
     corner: complex
     net_turn: float
     backward: list[Segment]
     neighbours: bool = True
+    motion: Motion = STILL
+    mouths: tuple[int, ...] = ()
 
 
 @dataclass(slots=True, repr=False, eq=False)
 class _Part:
-    """A stretch of one strip's parallel, on its way into a run."""
+    """A stretch of one strip's parallel, on its way into a run.
+
+    Attributes:
+        mouth: the number of the mouth behind it, if one is there.
+    """
 
     stitch: list[Segment]
     width: float
@@ -44,6 +55,7 @@ class _Part:
     start_tangent: complex
     end_tangent: complex
     turning: float
+    mouth: int | None = None
 
     def end_ray(self, at_start: bool) -> _Part:
         """Return a part without length at one end, for its straight extensions alone."""
@@ -57,8 +69,10 @@ class _Part:
         )
 
 
-def _parts(pieces: Sequence[tuple[Segment, float]], tolerance: float) -> Iterator[_Part]:
-    for segment, width in pieces:
+def _parts(
+    pieces: Sequence[tuple[Segment, float]], tolerance: float, mouths: Mapping[int, int]
+) -> Iterator[_Part]:
+    for index, (segment, width) in enumerate(pieces):
         found = stretches(segment, width, tolerance)
         for stretch in found:
             source = segment if len(found) == 1 else segment.part(stretch.start, stretch.end)
@@ -70,31 +84,38 @@ def _parts(pieces: Sequence[tuple[Segment, float]], tolerance: float) -> Iterato
                 segment.start_tangent() if stretch.start == 0.0 else segment.tangent(stretch.start),
                 segment.end_tangent() if stretch.end == 1.0 else segment.tangent(stretch.end),
                 stretch.turning,
+                mouths.get(index) if stretch is found[-1] else None,
             )
 
 
 def _smooth(one: _Part, other: _Part) -> bool:
     """Tell whether two neighbouring parts are at one width, and their stitch line smooth."""
     return (
-        abs(one.width - other.width) <= SAME_WIDTH
+        one.mouth is None
+        and abs(one.width - other.width) <= SAME_WIDTH
         and abs(turn(one.end_tangent, other.start_tangent)) < SMOOTH_TURN
     )
 
 
 def parallel_runs(
-    pieces: Sequence[tuple[Segment, float]], tolerance: float
+    pieces: Sequence[tuple[Segment, float]],
+    tolerance: float,
+    mouths: Mapping[int, int] = MappingProxyType({}),
+    motions: Sequence[Motion] = (),
 ) -> tuple[list[Run], list[Gap]]:
     """Return the runs of the parallel of a stitch line and the gap behind each of them.
 
     Args:
         pieces: the segments of the closed stitch line, each with its width in mm.
         tolerance: how far in mm a parallel may lie from the true one.
+        mouths: the number of the mouth that is folded shut behind a piece, by the piece's index.
+        motions: for each mouth the motion that shuts it, from the frame behind to that before.
 
     Returns:
         The runs in order, without what runs backward behind a cusp, and as many gaps. A ring
         that is smooth all round gives one run and no gap.
     """
-    plain = list(_parts(pieces, tolerance))
+    plain = list(_parts(pieces, tolerance, mouths))
     parts: list[_Part] = []
     for index, part in enumerate(plain):
         before, behind = plain[index - 1], plain[(index + 1) % len(plain)]
@@ -104,6 +125,7 @@ def parallel_runs(
         parts.append(part)
         if not part.forward and not _smooth(part, behind):
             parts.append(part.end_ray(False))
+            parts[-1].mouth, part.mouth = part.mouth, None
     count = len(parts)
 
     def runs_on(index: int) -> bool:
@@ -121,9 +143,12 @@ def parallel_runs(
     group: list[_Part] = []
     corner_start, net = 0j, 0.0
     backward: list[Segment] = []
+    passed: tuple[int, ...] = ()
+    motion = STILL
     for index, part in enumerate(parts):
         following = parts[(index + 1) % count]
-        joint_turn = turn(part.end_tangent, following.start_tangent)
+        back = STILL if part.mouth is None else motions[part.mouth]
+        joint_turn = turn(part.end_tangent, back.spin * following.start_tangent)
         if part.forward:
             group.append(part)
             if runs_on(index):
@@ -131,11 +156,15 @@ def parallel_runs(
             runs.append(_run(group))
             group, backward = [], []
             corner_start, net = part.stitch[-1].end, joint_turn
+            passed, motion = (), STILL
         else:
             net += part.turning + joint_turn
             backward.extend(part.segments)
+        if part.mouth is not None:
+            passed, motion = (*passed, part.mouth), motion.after(back)
         if following.forward:
-            gaps.append(Gap(0.5 * (corner_start + following.stitch[0].start), net, backward))
+            corner = 0.5 * (corner_start + motion(following.stitch[0].start))
+            gaps.append(Gap(corner, net, backward, motion=motion, mouths=passed))
     return runs, gaps
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import Strip, cut_line
+from drafting_core.allowance.folded_mouth import FoldedMouth, mouth_of
 from drafting_core.block.block import Block, FullnessMark, InnerLine
 from drafting_core.block.found_block import FoundBlock
 from drafting_core.block.grain import down_the_grain
@@ -271,10 +272,36 @@ def _allowed(made: _Made, allowances: Allowances) -> _Allowed:
     closed = _with_caps(made.piece, made.darts)
     edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
     try:
-        whole = cut_line(_strips(closed, allowances))
+        whole = _cut_line(made, closed, allowances)
     except DraftingError as error:
         raise error.about(_("The cut line")) from None
     return _Allowed(edges, flattened([edge.segment for edge in edges], 12), whole)
+
+
+def _cut_line(
+    made: _Made, closed: Sequence[tuple[Edge, Seam]], allowances: Allowances
+) -> list[Segment]:
+    """Return the cut line, every mouth shut as it is sewn.
+
+    Raises:
+        DraftingError: if the allowances do not fit.
+    """
+    if any(allowances.is_turned(seam) for _, seam in closed):
+        return cut_line(_strips(closed, allowances))
+    strips: list[Strip] = []
+    mouths: dict[int, FoldedMouth] = {}
+    for k, run in enumerate(made.piece.runs):
+        strips += [Strip(edge.segment, allowances.width(edge.seam)) for edge in run]
+        if made.darts:
+            mouths[len(strips) - 1] = _folded(made.darts[k])
+    return cut_line(strips, mouths=mouths)
+
+
+def _folded(dart: FinishedDart) -> FoldedMouth:
+    there, back = dart.legs
+    cap = tuple(edge.segment for edge in dart.cap)
+    inward = there[0].start_tangent(), back[0].start_tangent()
+    return mouth_of(dart.ends, inward, dart.fold.leg, cap)
 
 
 def _leg_notches(made: _Made, allowed: _Allowed, allowances: Allowances) -> list[Line]:

@@ -1,0 +1,48 @@
+"""Rigid motions of the plane: turns and shifts, to be done one after the other and undone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Motion:
+    """A turn about the origin, then a shift.
+
+    Attributes:
+        spin: the turn, as a complex number of length 1.
+        shift: the shift in mm.
+    """
+
+    spin: complex
+    shift: complex
+
+    def __call__(self, z: complex) -> complex:
+        """Return a point moved."""
+        return z * self.spin + self.shift
+
+    def after(self, first: Motion) -> Motion:
+        """Return the motion that does ``first`` and then this one."""
+        return Motion(self.spin * first.spin, self.shift + self.spin * first.shift)
+
+    def undone(self) -> Motion:
+        """Return the motion back."""
+        spin = self.spin.conjugate()
+        return Motion(spin, -spin * self.shift)
+
+
+STILL = Motion(1 + 0j, 0j)
+
+
+def laying(point: complex, direction: complex, on: complex, along: complex) -> Motion:
+    """Return the motion that lays a point on another, and a direction there on another.
+
+    Args:
+        point: the point that is moved.
+        direction: a unit vector at it.
+        on: where it goes.
+        along: the unit vector that ``direction`` becomes.
+    """
+    spin = along / direction
+    spin /= abs(spin)
+    return Motion(spin, on - spin * point)
