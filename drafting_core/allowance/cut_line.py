@@ -71,8 +71,9 @@ def cut_line(
             allowances fit in no way.
     """
     _check_strips(strips, mouths)
-    stitch = _with_mouths(strips, mouths)
-    if all(strip.width == 0.0 for strip in strips):
+    caps = {index: mouth.cap or (Line(*mouth.ends),) for index, mouth in mouths.items()}
+    stitch = _with_mouths(strips, caps)
+    if all(strip.width == 0.0 for strip in strips) and all(m.cap for m in mouths.values()):
         return stitch
     kept = [k for k, s in enumerate(strips) if rough_length(s.segment) >= SHORTEST_SEGMENT]
     pieces = [(_plain(strips[k].segment), strips[k].width) for k in kept]
@@ -87,10 +88,15 @@ def cut_line(
     is_even = max(widths) - min(widths) <= SAME_WIDTH and not mouths
     least = widths[0] if is_even else 0.0
     folded = {bisect.bisect_right(kept, k) - 1: mouth for k, mouth in mouths.items()}
+    uncapped = [index for index in sorted(mouths) if not mouths[index].cap]
     place: complex | None = None
     # A segment that turns back on the spot has no direction there.
     with suppress(ZeroDivisionError):
-        for ring in _attempts(pieces, tolerance, mitre_limit, folded):
+        for ring, across in _attempts(pieces, tolerance, mitre_limit, folded):
+            if uncapped:
+                # On the edge of a turned allowance the cap is what the cut line itself is there.
+                made = dict(zip(sorted(mouths), across, strict=True))
+                stitch = _with_mouths(strips, {**caps, **{k: made[k] for k in uncapped}})
             fault = cut_line_fault(ring, stitch, least)
             if fault is None:
                 return ring
@@ -102,15 +108,12 @@ def cut_line(
     )
 
 
-def _with_mouths(
-    strips: Sequence[Strip], mouths: Mapping[int, FoldedMouth]
-) -> list[Segment]:
+def _with_mouths(strips: Sequence[Strip], caps: Mapping[int, Sequence[Segment]]) -> list[Segment]:
     """Return the stitch line with the cap of every mouth."""
     ring: list[Segment] = []
     for index, strip in enumerate(strips):
         ring.append(strip.segment)
-        if index in mouths:
-            ring += mouths[index].cap
+        ring += caps.get(index, ())
     return ring
 
 
@@ -145,22 +148,22 @@ def _attempts(
     tolerance: float,
     mitre_limit: float,
     folded: Mapping[int, FoldedMouth],
-) -> Iterator[list[Segment]]:
-    """Yield rings that may be the cut line, the likeliest first."""
+) -> Iterator[tuple[list[Segment], Sequence[Sequence[Segment]]]]:
+    """Yield rings that may be the cut line, the likeliest first, and what they are at mouths."""
     if folded:
         yield from _opened_attempts(pieces, tolerance, mitre_limit, folded)
         return
     runs, gaps = parallel_runs(pieces, tolerance)
     with suppress(UnresolvedError):
         ring = _tidied(_whole(joined(runs, gaps, mitre_limit)) if gaps else closed_run(runs[0]))
-        yield ring if crosses_itself(ring) is None else _outermost(ring)
-    yield _outermost(_overlapping(runs, gaps, mitre_limit))
+        yield ring if crosses_itself(ring) is None else _outermost(ring), ()
+    yield _outermost(_overlapping(runs, gaps, mitre_limit)), ()
     # Parallels that lie on each other across a notch cross nowhere: part them, each smooth
     # run by its own length of less than can be cut.
     for index, run in enumerate(runs):
         away = _PARTED * (1 + 7 * index % 13)
         run.move(-1j * run.start_tangent * away)
-    yield _outermost(_overlapping(runs, gaps, mitre_limit))
+    yield _outermost(_overlapping(runs, gaps, mitre_limit)), ()
 
 
 def _whole(parts: Sequence[Part]) -> list[Segment]:
@@ -172,16 +175,17 @@ def _opened_attempts(
     tolerance: float,
     mitre_limit: float,
     folded: Mapping[int, FoldedMouth],
-) -> Iterator[list[Segment]]:
+) -> Iterator[tuple[list[Segment], Sequence[Sequence[Segment]]]]:
     """Yield rings that may be the cut line of a stitch line with mouths that are shut."""
     order = sorted(folded)
     mouths = [folded[index] for index in order]
     numbers = {index: number for number, index in enumerate(order)}
     runs, gaps = parallel_runs(pieces, tolerance, numbers, [mouth.back for mouth in mouths])
     with suppress(UnresolvedError):
-        ring, _mouths = opened(joined(runs, gaps, mitre_limit), mouths)
+        ring, made = opened(joined(runs, gaps, mitre_limit), mouths)
+        across = [item.across for item in made]
         ring = _tidied(ring)
-        yield ring if crosses_itself(ring) is None else _outermost(ring)
+        yield ring if crosses_itself(ring) is None else _outermost(ring), across
 
 
 def _plain(segment: Segment) -> Segment:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from drafting_core.plane.curves import PointMap, Segment, cross, dot, reflection_in, unit
-from drafting_core.plane.motions import Motion
+from drafting_core.plane.motions import Motion, laying
 
 #: Legs that stand at less than this to each other (radians) are parallel: those of a tuck.
 PARALLEL = 1e-7
@@ -28,12 +28,15 @@ class FoldedMouth:
         outward: at each end the unit vector along the leg, extended out of the piece.
         leg: 0 where the excess is folded over the first end, else 1.
         cap: the stitch line across it, as the folded excess lies on the seam.
+        is_curved: whether its legs are curved: one is then laid on the other by its end and its
+            direction there, wherever the turn that does so has its centre.
     """
 
     ends: tuple[complex, complex]
     outward: tuple[complex, complex]
     leg: int
     cap: tuple[Segment, ...] = ()
+    is_curved: bool = False
 
     @property
     def fold_end(self) -> complex:
@@ -68,9 +71,11 @@ class FoldedMouth:
     def shut(self) -> Motion:
         """The motion that lays the other side on the fold's side."""
         other, along = self.ends[1 - self.leg], self.outward[1 - self.leg]
-        spin = self.ray / along
-        spin /= abs(spin)
+        if self.is_curved:
+            return laying(other, along, self.fold_end, self.ray)
         if self.hinge is not None:
+            spin = self.ray / along
+            spin /= abs(spin)
             return Motion(spin, self.hinge - spin * self.hinge)
         # The legs of a tuck: straight across.
         across = 1j * self.ray
@@ -123,6 +128,8 @@ def mouth_of(
     inward: tuple[complex, complex],
     leg: int,
     cap: tuple[Segment, ...],
+    *,
+    is_curved: bool,
 ) -> FoldedMouth:
     """Return a mouth by the directions in which its legs start from its ends.
 
@@ -131,5 +138,6 @@ def mouth_of(
         inward: the tangents of the legs there, into the piece.
         leg: 0 where the excess is folded over the first end, else 1.
         cap: the stitch line across the mouth.
+        is_curved: whether its legs are curved.
     """
-    return FoldedMouth(ends, (-unit(inward[0]), -unit(inward[1])), leg, cap)
+    return FoldedMouth(ends, (-unit(inward[0]), -unit(inward[1])), leg, cap, is_curved)

@@ -212,9 +212,7 @@ def _parted(shut: _Shut, number: int) -> _Place:
     return best[1]
 
 
-def _on_ray(
-    segment: Segment, mouth: FoldedMouth, origin: complex, ray: complex
-) -> Sequence[float]:
+def _on_ray(segment: Segment, mouth: FoldedMouth, origin: complex, ray: complex) -> Sequence[float]:
     """Return where a segment meets the ray; one that lies along it, at its end by the fold."""
     offsets = [abs(cross(ray, z - origin)) for z in (segment.start, segment.end)]
     if max(offsets) < ALONG_RAY:
@@ -230,9 +228,7 @@ def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:
     """
     mouth = shut.mouths[number]
     to_fold = STILL if mouth.leg == 0 else mouth.back.undone()
-    walk = (
-        shut.backward_from(number) if mouth.leg == 0 else shut.forward_from(number)
-    )
+    walk = shut.backward_from(number) if mouth.leg == 0 else shut.forward_from(number)
     ahead = shut.forward_from(number) if mouth.leg == 0 else shut.backward_from(number)
     # What lies on the other side of the boundary up to the parting belongs to the fold's side.
     step = -1 if mouth.leg == 0 else 1
@@ -289,9 +285,7 @@ def _closed(chain: list[Segment], start: complex, end: complex) -> list[Segment]
     return closed
 
 
-def _first_exits(
-    chain: Sequence[Segment], mouth: FoldedMouth, start: complex
-) -> list[Segment]:
+def _first_exits(chain: Sequence[Segment], mouth: FoldedMouth, start: complex) -> list[Segment]:
     """Return the chain as rays from the hinge first meet it, from the leg to the dart's middle.
 
     Where it turns back toward the leg, a piece of a ray joins the stretches.

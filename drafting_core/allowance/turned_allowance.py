@@ -8,15 +8,19 @@ fold the paper on the hem line, then cut or trace the sides through both layers.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import Strip, cut_line
+from drafting_core.allowance.folded_mouth import FoldedMouth
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, flattened
 from drafting_core.model.seam_names import HEM, WAIST, WRIST, Seam
 from drafting_core.plane.crossings import crosses_itself, segment_crossings
 from drafting_core.plane.curves import Line, Segment, dot, reflection_in, unit
+from drafting_core.plane.motions import STILL, Motion
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _, capital
@@ -31,11 +35,23 @@ _LAST = frozenset({WAIST, HEM, WRIST})
 
 
 class _Side(NamedTuple):
-    """A segment of the line that is given allowances, the width in mm, and its seam."""
+    """A segment of the line that is given allowances.
+
+    Attributes:
+        segment: the segment.
+        width: its allowance in mm.
+        seam: its seam.
+        mouth: the mouth behind it that is folded shut, if there is one.
+    """
 
     segment: Segment
     width: float
     seam: Seam
+    mouth: FoldedMouth | None = None
+
+    def moved(self, motion: Motion) -> _Side:
+        """Return the side in another frame."""
+        return self if motion == STILL else self._replace(segment=self.segment.mapped(motion))
 
 
 class _Meeting(NamedTuple):
@@ -46,27 +62,39 @@ class _Meeting(NamedTuple):
     t: float
 
 
-def turned_out(edges: Sequence[tuple[Edge, Seam]], allowances: Allowances) -> list[Strip]:
+def turned_out(
+    edges: Sequence[Edge],
+    allowances: Allowances,
+    mouths: Mapping[int, FoldedMouth] = MappingProxyType({}),
+) -> tuple[list[Strip], dict[int, FoldedMouth]]:
     """Return a stitch line with its turned allowances folded out, ready for `cut_line`.
 
+    A dart on a turned allowance is sewn straight on to the raw edge, and lies flat when turned:
+    its legs, extended, reach the far edge, where its mouth then lies.
+
     Args:
-        edges: the closed stitch line with its caps, in order, the interior at 1j·tangent; with
-            each edge the seam that it is part of, which for a cap is that of its mouth.
+        edges: the stitch line without what lies across its mouths, in order, the interior at
+            1j·tangent.
         allowances: the widths, and which of them are turned.
+        mouths: the mouths that are folded shut, each by the index of the edge before it.
 
     Returns:
-        Strips that run round the folded-out allowances; where none is turned, the edges as
-        they are.
+        Strips that run round the folded-out allowances, and the mouths by the strips before
+        them; where none is turned, the edges as they are.
 
     Raises:
         OutlineError: if mirrored ends would meet each other, or cross the piece.
     """
-    sides = [_Side(edge.segment, allowances.width(edge.seam), seam) for edge, seam in edges]
-    turned = dict.fromkeys(seam for _, seam in edges if allowances.is_turned(seam))
+    sides = [
+        _Side(edge.segment, allowances.width(edge.seam), edge.seam, mouths.get(index))
+        for index, edge in enumerate(edges)
+    ]
+    turned = dict.fromkeys(edge.seam for edge in edges if allowances.is_turned(edge.seam))
     for seam in sorted(turned, key=lambda seam: seam.kind in _LAST):
         if (width := allowances.width(seam)) > 0.0:
             sides = _folded_out(sides, seam, width)
-    return [Strip(side.segment, side.width) for side in sides]
+    strips = [Strip(side.segment, side.width) for side in sides]
+    return strips, {k: side.mouth for k, side in enumerate(sides) if side.mouth is not None}
 
 
 def _folded_out(sides: Sequence[_Side], seam: Seam, width: float) -> list[_Side]:
@@ -90,7 +118,7 @@ def _folded_out(sides: Sequence[_Side], seam: Seam, width: float) -> list[_Side]
             end += 1
         following = ring[end % count :] + ring[: end % count]
         before = [*ring[k:], *ring[:k]][::-1]
-        found += _allowance(ring[k:end], before, following, width)
+        found += _opened_out(ring[k:end], before, following, width)
         k = end
     place = crosses_itself([side.segment for side in found])
     if place is not None:
@@ -104,6 +132,106 @@ def _folded_out(sides: Sequence[_Side], seam: Seam, width: float) -> list[_Side]
             width,
         )
     return found
+
+
+def _opened_out(
+    stretch: Sequence[_Side], before: Sequence[_Side], following: Sequence[_Side], width: float
+) -> list[_Side]:
+    """Return a folded-out allowance with the mouths in it shut, and opened again.
+
+    Args:
+        stretch: the sides along the fold.
+        before: the ring backward from the fold's start.
+        following: the ring onward from the fold's end.
+        width: the turned width in mm.
+
+    Raises:
+        OutlineError: if it cannot be turned back, or a dart in it does not reach its edge.
+    """
+    motions = _shut(stretch)
+    end = motions[-1]
+    if (last := stretch[-1].mouth) is not None:
+        end = end.after(last.back)
+    onward = [
+        side.moved(end.after(motion))
+        for side, motion in zip(following, _shut(following), strict=True)
+    ]
+    made = _allowance(
+        [
+            side.moved(motion)._replace(mouth=None)
+            for side, motion in zip(stretch, motions, strict=True)
+        ],
+        _backward_shut(before),
+        onward,
+        width,
+    )
+    inside = [
+        (side.mouth, motion)
+        for side, motion in zip(stretch[:-1], motions[:-1], strict=True)
+        if side.mouth is not None
+    ]
+    opened: list[_Side] = []
+    left, home = list(made), STILL
+    for mouth, motion in inside:
+        cut = _cut_at(left, motion(mouth.ends[0]), motion.spin * mouth.outward[0])
+        if cut is None:
+            raise _does_not_fit(
+                stretch[0].seam,
+                N_(
+                    "the allowance of {width} cannot be turned back: a dart does not reach its "
+                    "edge, near ({x:.1f}, {y:.1f}) mm."
+                ),
+                mouth.ends[0],
+                width,
+            )
+        first, left, place = cut
+        opened += [side.moved(home) for side in first]
+        following_frame = motion.after(mouth.back).undone()
+        ends = motion.undone()(place), following_frame(place)
+        opened[-1] = opened[-1]._replace(mouth=replace(mouth, ends=ends, cap=()))
+        home = following_frame
+    opened += [side.moved(home) for side in left]
+    opened[-1] = opened[-1]._replace(mouth=last)
+    return opened
+
+
+def _shut(chain: Sequence[_Side]) -> list[Motion]:
+    """Return for each side of a chain the motion to the frame of the first, its mouths shut."""
+    motions = [STILL]
+    for side in chain[:-1]:
+        back = STILL if side.mouth is None else side.mouth.back
+        motions.append(motions[-1].after(back))
+    return motions
+
+
+def _backward_shut(chain: Sequence[_Side]) -> list[_Side]:
+    """Return a chain that runs backward, in the frame of what lies behind its first side."""
+    found, motion = [], STILL
+    for side in chain:
+        if side.mouth is not None:
+            motion = motion.after(side.mouth.back.undone())
+        found.append(side.moved(motion)._replace(mouth=None))
+    return found
+
+
+def _cut_at(
+    chain: Sequence[_Side], origin: complex, ray: complex
+) -> tuple[list[_Side], list[_Side], complex] | None:
+    """Return a chain cut in two by a ray, and the place, or None where the ray misses it."""
+    best: tuple[float, int, float] | None = None
+    for index, side in enumerate(chain):
+        for t in side.segment.on_ray(origin, ray):
+            out = dot(side.segment.point(t) - origin, ray)
+            if out > 0.0 and (best is None or out < best[0]):
+                best = out, index, t
+    if best is None:
+        return None
+    _out, index, t = best
+    cut = chain[index]
+    place = cut.segment.point(t)
+    first = [*chain[:index], cut._replace(segment=cut.segment.part(0.0, t), mouth=None)]
+    second = [cut._replace(segment=cut.segment.part(t, 1.0)), *chain[index + 1 :]]
+    return first, second, place
 
 
 def _allowance(
@@ -226,7 +354,7 @@ def _mirrored(
         heading, last = outward[-1].segment.end_tangent(), outward[-1].segment.end
     wide = outward[-1].width if outward else chain[0].width
     outward.append(_Side(Line(last, last + _STRAIGHT_ON * width * heading), wide, seam))
-    for index, (segment, wide, _seam) in enumerate(outward):
+    for index, (segment, wide, _seam, _mouth) in enumerate(outward):
         hits = [
             (t, k, u) for k, edge in enumerate(far) for t, u in segment_crossings(segment, edge)
         ]

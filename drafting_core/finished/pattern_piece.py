@@ -272,28 +272,25 @@ def _allowed(made: _Made, allowances: Allowances) -> _Allowed:
     closed = _with_caps(made.piece, made.darts)
     edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
     try:
-        whole = _cut_line(made, closed, allowances)
+        whole = _cut_line(made, allowances)
     except DraftingError as error:
         raise error.about(_("The cut line")) from None
     return _Allowed(edges, flattened([edge.segment for edge in edges], 12), whole)
 
 
-def _cut_line(
-    made: _Made, closed: Sequence[tuple[Edge, Seam]], allowances: Allowances
-) -> list[Segment]:
+def _cut_line(made: _Made, allowances: Allowances) -> list[Segment]:
     """Return the cut line, every mouth shut as it is sewn.
 
     Raises:
         DraftingError: if the allowances do not fit.
     """
-    if any(allowances.is_turned(seam) for _, seam in closed):
-        return cut_line(_strips(closed, allowances))
-    strips: list[Strip] = []
+    edges: list[Edge] = []
     mouths: dict[int, FoldedMouth] = {}
     for k, run in enumerate(made.piece.runs):
-        strips += [Strip(edge.segment, allowances.width(edge.seam)) for edge in run]
+        edges += run
         if made.darts:
-            mouths[len(strips) - 1] = _folded(made.darts[k])
+            mouths[len(edges) - 1] = _folded(made.darts[k])
+    strips, mouths = _strips(edges, allowances, mouths)
     return cut_line(strips, mouths=mouths)
 
 
@@ -301,7 +298,8 @@ def _folded(dart: FinishedDart) -> FoldedMouth:
     there, back = dart.legs
     cap = tuple(edge.segment for edge in dart.cap)
     inward = there[0].start_tangent(), back[0].start_tangent()
-    return mouth_of(dart.ends, inward, dart.fold.leg, cap)
+    is_curved = dart.opening.sides is not None and not dart.is_tuck
+    return mouth_of(dart.ends, inward, dart.fold.leg, cap, is_curved=is_curved)
 
 
 def _leg_notches(made: _Made, allowed: _Allowed, allowances: Allowances) -> list[Line]:
@@ -368,14 +366,16 @@ def _without_fullness(outcome: Balance, older: Sequence[Fullness]) -> Balance:
     return outcome._replace(seams=tuple(entries))
 
 
-def _strips(closed: Sequence[tuple[Edge, Seam]], allowances: Allowances) -> list[Strip]:
+def _strips(
+    edges: Sequence[Edge], allowances: Allowances, mouths: dict[int, FoldedMouth]
+) -> tuple[list[Strip], dict[int, FoldedMouth]]:
     """Return the stitch line with the allowance of each edge, turned ones folded out."""
-    if not any(allowances.is_turned(seam) for _, seam in closed):
-        return [Strip(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
+    if not any(allowances.is_turned(edge.seam) for edge in edges):
+        return [Strip(edge.segment, allowances.width(edge.seam)) for edge in edges], mouths
     # Seldom used: its import is left to those who use it.
     from drafting_core.allowance.turned_allowance import turned_out
 
-    return turned_out(closed, allowances)
+    return turned_out(edges, allowances, mouths)
 
 
 def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment]:

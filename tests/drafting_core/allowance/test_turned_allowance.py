@@ -317,9 +317,10 @@ def test_without_a_turned_allowance_nothing_changes(kind: str) -> None:
             for e in block.outline
             if e.label
         ]
-        assert turned_out([(e, e.seam) for e in edges], allowances) == [
-            Strip(e.segment, allowances.width(e.seam)) for e in edges
-        ]
+        assert turned_out(edges, allowances) == (
+            [Strip(e.segment, allowances.width(e.seam)) for e in edges],
+            {},
+        )
 
 
 @pytest.mark.parametrize(
