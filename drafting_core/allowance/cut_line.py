@@ -17,10 +17,10 @@ from typing import NamedTuple
 
 from drafting_core.allowance.corners import SAME_WIDTH, Joint, Run, meet, rough_length
 from drafting_core.allowance.cut_line_check import cut_line_fault
-from drafting_core.allowance.folded_mouth import FoldedMouth
 from drafting_core.allowance.joined_runs import UnresolvedError, closed_run, joined
 from drafting_core.allowance.opened import Part, opened
 from drafting_core.allowance.parallel_runs import Gap, moved_end, moved_start, parallel_runs
+from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.model.outline import SHORTEST_SEGMENT
 from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Cubic, Line, Segment, cross

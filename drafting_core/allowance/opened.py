@@ -10,24 +10,18 @@ it is folded onto, and both legs, extended, are equally long.
 from __future__ import annotations
 
 import itertools
-import math
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from drafting_core.allowance.folded_mouth import FoldedMouth
 from drafting_core.allowance.joined_runs import UnresolvedError
+from drafting_core.dart.first_exits import AT_SEAM, SAME_PLACE, first_exits
+from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.model.outline import SHORTEST_SEGMENT
 from drafting_core.plane.curves import Line, Segment, cross, dot
 from drafting_core.plane.motions import STILL, Motion
 
 #: What lies on a ray within this (mm) lies along it: a step square to a seam whose leg is, too.
 ALONG_RAY = 0.01
-#: A place on the seam itself counts as beyond it within this (mm): the corner of a fold edge.
-AT_SEAM = 1e-6
-#: Two places on a chain nearer than this in parameter are one.
-_SAME_PLACE = 1e-9
-#: A cubic is looked at in so many places for where it turns back toward a leg.
-_LOOKS = 8
 
 Part = tuple[list[Segment], tuple[int, ...]]
 
@@ -158,7 +152,7 @@ def _stretch(
     for index in range(start.number, end.number + 1):
         low = start.t if index == start.number else 0.0
         high = end.t if index == end.number else 1.0
-        if high - low > _SAME_PLACE:
+        if high - low > SAME_PLACE:
             motion = motions[index] if index in motions else motions[index - shut.count]
             if index not in motions:
                 motion = _once_around(shut, mouth, index)
@@ -244,7 +238,7 @@ def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:
         segment = shut.segment(index)
         if index == place.number:
             low, high = (0.0, place.t) if mouth.leg == 0 else (place.t, 1.0)
-            if high - low <= _SAME_PLACE:
+            if high - low <= SAME_PLACE:
                 continue
             segment = segment.part(low, high)
         segment = _moved(segment, to_fold.after(motion))
@@ -253,13 +247,16 @@ def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:
     point = at.point(place.t)
     origin, ray = mouth.line_at(0.0)
     point = origin + ray * dot(point - origin, ray)
-    over = _first_exits(chain, mouth, point)
+    try:
+        over = first_exits(chain, mouth, point)
+    except ValueError:
+        raise UnresolvedError from None
     rising = [segment.mapped(mouth.mirror) for segment in over]
-    falling = backward([segment.mapped(mouth.swing) for segment in over])
+    falling = _run_back([segment.mapped(mouth.swing) for segment in over])
     other = mouth.swing(point)
     across = _closed([*rising, *falling], point, other)
     if mouth.leg == 1:
-        across = backward(across)
+        across = _run_back(across)
         return OpenedMouth((other, point), tuple(across))
     return OpenedMouth((point, other), tuple(across))
 
@@ -269,6 +266,10 @@ def _motion_at(shut: _Shut, number: int, index: int) -> Motion:
         if at == index:
             return motion
     raise UnresolvedError
+
+
+def _run_back(chain: Sequence[Segment]) -> list[Segment]:
+    return [segment.reversed() for segment in reversed(chain)]
 
 
 def _closed(chain: list[Segment], start: complex, end: complex) -> list[Segment]:
@@ -283,117 +284,3 @@ def _closed(chain: list[Segment], start: complex, end: complex) -> list[Segment]
         closed.append(segment._replace(start=at, end=last))
         at = last
     return closed
-
-
-def _first_exits(chain: Sequence[Segment], mouth: FoldedMouth, start: complex) -> list[Segment]:
-    """Return the chain as rays from the hinge first meet it, from the leg to the dart's middle.
-
-    Where it turns back toward the leg, a piece of a ray joins the stretches.
-
-    Raises:
-        UnresolvedError: if it ends before.
-    """
-    found: list[Segment] = []
-    reached, at = 0.0, start
-    for segment in itertools.chain.from_iterable(_monotone(s, mouth) for s in chain):
-        low, high = mouth.reach(segment.start), mouth.reach(segment.end)
-        if high <= max(reached, low):
-            continue
-        piece = segment
-        if low < reached - 1e-12:
-            if (t := _at_reach(segment, mouth, reached)) is None:
-                continue
-            piece = segment.part(t, 1.0)
-        out, new = mouth.out(at), mouth.out(piece.start)
-        if new < out - SHORTEST_SEGMENT and low < reached:
-            # The ray leaves earlier on this stretch: the one before is hidden behind it.
-            found, at, piece = _hidden(found, segment, mouth, low)
-        elif abs(piece.start - at) >= SHORTEST_SEGMENT:
-            found.append(Line(at, piece.start))
-        if high >= mouth.half:
-            t = _at_reach(piece, mouth, mouth.half)
-            if t is not None and t > _SAME_PLACE:
-                found.append(piece.part(0.0, t))
-            return found
-        found.append(piece)
-        reached, at = high, piece.end
-    raise UnresolvedError
-
-
-def _hidden(
-    found: list[Segment], segment: Segment, mouth: FoldedMouth, low: float
-) -> tuple[list[Segment], complex, Segment]:
-    """Take back what lies behind a stretch that begins further back and nearer."""
-    low = max(low, 0.0)
-    kept: list[Segment] = []
-    for piece in found:
-        if mouth.reach(piece.end) <= low:
-            kept.append(piece)
-            continue
-        if mouth.reach(piece.start) < low and (t := _at_reach(piece, mouth, low)) is not None:
-            kept.append(piece.part(0.0, t))
-        break
-    t = _at_reach(segment, mouth, low)
-    piece = segment if t is None else segment.part(t, 1.0)
-    if kept:
-        kept.append(Line(kept[-1].end, piece.start))
-    return kept, piece.start, piece
-
-
-def _monotone(segment: Segment, mouth: FoldedMouth) -> list[Segment]:
-    """Return a segment in pieces along each of which the reach only grows or only shrinks."""
-    if isinstance(segment, Line):
-        return [segment]
-
-    def growth(t: float) -> float:
-        z, along = segment.point(t), segment.derivative(t)
-        ray = z - mouth.hinge if mouth.hinge is not None else mouth.ray
-        return cross(ray, along)
-
-    stops = [0.0]
-    values = [growth(k / _LOOKS) for k in range(_LOOKS + 1)]
-    for k, (a, b) in enumerate(itertools.pairwise(values)):
-        if a * b < 0.0:
-            low, high = k / _LOOKS, (k + 1) / _LOOKS
-            for _ in range(50):
-                middle = 0.5 * (low + high)
-                if growth(middle) * a > 0.0:
-                    low = middle
-                else:
-                    high = middle
-            stops.append(0.5 * (low + high))
-    stops.append(1.0)
-    return [segment.part(a, b) for a, b in itertools.pairwise(stops) if b - a > _SAME_PLACE]
-
-
-def _at_reach(segment: Segment, mouth: FoldedMouth, reach: float) -> float | None:
-    """Return the first parameter at which a segment has a reach."""
-    origin, ray = mouth.line_at(reach)
-    for t in segment.on_ray(origin, ray):
-        if mouth.hinge is None or dot(segment.point(t) - origin, ray) > 0.0:
-            return t
-    for t in (0.0, 1.0):
-        if abs(mouth.reach(segment.point(t)) - reach) * _scale(mouth, segment) < AT_SEAM:
-            return t
-    return None
-
-
-def _scale(mouth: FoldedMouth, segment: Segment) -> float:
-    return 1.0 if mouth.hinge is None else max(1.0, abs(segment.start - mouth.hinge))
-
-
-def backward(chain: Sequence[Segment]) -> list[Segment]:
-    """Return a chain run the other way."""
-    return [segment.reversed() for segment in reversed(chain)]
-
-
-def longest_leg_difference(made: Sequence[OpenedMouth], mouths: Sequence[FoldedMouth]) -> float:
-    """Return by how much the legs, extended to the cut line, differ at most, in mm."""
-    return max(
-        (
-            abs(abs(item.ends[0] - mouth.hinge) - abs(item.ends[1] - mouth.hinge))
-            for item, mouth in zip(made, mouths, strict=True)
-            if mouth.hinge is not None
-        ),
-        default=math.nan,
-    )

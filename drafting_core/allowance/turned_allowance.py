@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import Strip, cut_line
-from drafting_core.allowance.folded_mouth import FoldedMouth
+from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, flattened
 from drafting_core.model.seam_names import HEM, WAIST, WRIST, Seam

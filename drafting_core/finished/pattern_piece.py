@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import Strip, cut_line
-from drafting_core.allowance.folded_mouth import FoldedMouth, mouth_of
 from drafting_core.block.block import Block, FullnessMark, InnerLine
 from drafting_core.block.found_block import FoundBlock
 from drafting_core.block.grain import down_the_grain
 from drafting_core.block.source_darts import tie_note
 from drafting_core.dart.excess import TRIM
 from drafting_core.dart.finish import FinishedDart, finish
+from drafting_core.dart.folded_mouth import FoldedMouth, mouth_of
 from drafting_core.dart.fullness import Fullness, standing, tuck_of, without_darts
 from drafting_core.dart.marks import (
     MouthSide,
@@ -296,9 +296,11 @@ def _cut_line(made: _Made, allowances: Allowances) -> list[Segment]:
 
 def _folded(dart: FinishedDart) -> FoldedMouth:
     there, back = dart.legs
-    cap = tuple(edge.segment for edge in dart.cap)
     inward = there[0].start_tangent(), back[0].start_tangent()
     is_curved = dart.opening.sides is not None and not dart.is_tuck
+    # The excess of curved legs cannot lie along them: its cap, which is that of straight ones,
+    # says nothing of the cut line.
+    cap = () if is_curved else tuple(edge.segment for edge in dart.cap)
     return mouth_of(dart.ends, inward, dart.fold.leg, cap, is_curved=is_curved)
 
 
