@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.dart.trim_window import ended, first_by_chain, first_on_ring
-from drafting_core.model.outline import SHORTEST_SEGMENT, encloses, nearest_on
+from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece import Sides
 from drafting_core.plane.curves import Line, Segment, dot, unit
 
@@ -16,8 +16,6 @@ from drafting_core.plane.curves import Line, Segment, dot, unit
 DEEPEST_NOTCH = 5.0
 #: A notch shallower than this cannot be cut (mm).
 SHALLOWEST_NOTCH = 0.5
-#: How much nearer than its allowance a notch may seem to lie, mitres and curves considered (mm).
-NOTCH_SLACK = 0.5
 # Where the fold arrow crosses the legs, in parts of their length from the mouth.
 _ARROW_SHARE = 0.38
 #: Side of the test square (mm).
@@ -33,98 +31,28 @@ class WideEdge(NamedTuple):
     width: float
 
 
-class MouthSide(NamedTuple):
-    """What meets at one mouth end of a dart.
-
-    Attributes:
-        seam: the edge of the seam that ends there.
-        cap: the edge of the cap that ends there.
-        outward: the unit vector square to the seam, out of the piece.
-    """
-
-    seam: WideEdge
-    cap: WideEdge
-    outward: complex
-
-    def lies_opposite(self, point: complex) -> bool:
-        """Tell whether a point of the cut line is as far out as this seam and cap want it.
-
-        Where a leg, extended, leaves through the edge of some other seam, it is nearer.
-        """
-        near = min(
-            abs(edge.segment.point(edge.segment.nearest(point)) - point)
-            for edge in (self.seam, self.cap)
-        )
-        return near >= min(self.seam.width, self.cap.width) - NOTCH_SLACK
-
-
 def leg_notches(
-    legs: Sides,
-    cut_line: Sequence[Segment],
-    sides: tuple[MouthSide, MouthSide],
-    piece: Sequence[complex],
+    legs: Sides, cut_line: Sequence[Segment], widths: Sequence[float]
 ) -> list[Line]:
     """Return a notch for each leg, from the cut line inward along the leg extended straight.
 
-    Where the extended leg runs back into the piece or leaves through another seam, the notch is
-    square to the mouth's own seam instead, opposite the mouth end. None is on a fold edge.
+    Folded shut, the two lie on each other. None is on a fold edge, where the corner matches.
 
     Args:
         legs: the two legs of a dart, or the stitched lines of a tuck, each from its mouth end.
         cut_line: the cut line before trim windows are taken out.
-        sides: what meets at each mouth end.
-        piece: a polygon of the stitch line with its caps.
+        widths: the allowances in mm of the seams that meet at the mouth.
     """
+    depth = min((*(width for width in widths if width > 0.0), 2 * DEEPEST_NOTCH)) / 2
+    if depth < SHALLOWEST_NOTCH:
+        return []
     notches = []
-    for leg, side in zip(legs, sides, strict=True):
-        end = leg[0].start
-        # A cap that copies a fold edge has no allowance: the seam beside it has.
-        widths = [side.seam.width, side.cap.width or side.seam.width]
-        depth = min(*widths, 2 * DEEPEST_NOTCH) / 2
-        if depth < SHALLOWEST_NOTCH:
-            continue
-        ray = -leg[0].start_tangent()
+    for leg in legs:
+        end, ray = leg[0].start, -leg[0].start_tangent()
         found = first_on_ring(cut_line, end, ray)
-        if (
-            found is None
-            or not side.cap.width
-            or not side.lies_opposite(found.point)
-            or any(
-                encloses(piece, end + (found.point - end) * share) for share in (0.1, 0.3, 0.6, 0.9)
-            )
-        ):
-            ray = side.outward
-            found = first_on_ring(cut_line, end, ray)
-        if found is not None:
+        if found is not None and abs(found.point - end) > SHALLOWEST_NOTCH:
             notches.append(Line(found.point, found.point - ray * depth))
-    return notches
-
-
-def standing_sides(legs: Sides, edges: Sequence[WideEdge]) -> tuple[MouthSide, MouthSide]:
-    """Return what meets at each mouth end of a tuck whose cap is part of an outline that stands.
-
-    Args:
-        legs: its stitched lines, each from its mouth end.
-        edges: the outline.
-    """
-    segments = [edge.segment for edge in edges]
-    sides = []
-    for number, leg in enumerate(legs):
-        found = nearest_on(segments, leg[0].start)
-        node = found.segment
-        if abs(found.point - segments[node].end) < SHORTEST_SEGMENT:
-            node = (node + 1) % len(edges)
-        elif abs(found.point - segments[node].start) >= SHORTEST_SEGMENT:
-            # Reshaped by hand, so that no node is left there.
-            outward = -1j * segments[node].tangent(found.t)
-            sides.append(MouthSide(edges[node], edges[node], outward))
-            continue
-        before, after = edges[node - 1], edges[node]
-        if number == 0:
-            sides.append(MouthSide(before, after, -1j * before.segment.end_tangent()))
-        else:
-            sides.append(MouthSide(after, before, -1j * after.segment.start_tangent()))
-    return sides[0], sides[1]
+    return notches if len(notches) == len(legs) else []
 
 
 def seam_notch(at: complex, edges: Sequence[WideEdge], cut_line: Sequence[Segment]) -> Line | None:

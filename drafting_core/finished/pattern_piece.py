@@ -12,24 +12,23 @@ from drafting_core.block.grain import down_the_grain
 from drafting_core.block.source_darts import tie_note
 from drafting_core.dart.excess import TRIM
 from drafting_core.dart.finish import FinishedDart, finish
-from drafting_core.dart.folded_mouth import FoldedMouth, mouth_of
+from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.dart.fullness import Fullness, standing, tuck_of, without_darts
 from drafting_core.dart.marks import (
-    MouthSide,
     WideEdge,
     drill_hole,
     fold_arrow,
     grainline,
     leg_notches,
     seam_notch,
-    standing_sides,
 )
 from drafting_core.dart.opening_warnings import centre_warnings, is_in_centre, slant_warnings
 from drafting_core.dart.trim_window import cut_out
 from drafting_core.finished.balance import Balance, after_trueing, balance, check_darts
+from drafting_core.finished.folded_mouths import edges_and_mouths
 from drafting_core.finished.piece_words import remarks, tuck_crosses, unnotched
 from drafting_core.model.allowances import Allowances
-from drafting_core.model.outline import Edge, extent, flattened
+from drafting_core.model.outline import Edge, extent, flattened, nearest_on
 from drafting_core.model.piece import DART, EASE, GATHERS, TUCK, Opening, Piece
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.settings import Settings
@@ -250,13 +249,15 @@ class _Allowed(NamedTuple):
 
     Attributes:
         edges: its edges.
-        polygon: the same as a polygon.
         cut_line: the cut line round it, no trim window taken out yet.
     """
 
     edges: list[WideEdge]
-    polygon: list[complex]
     cut_line: list[Segment]
+
+    def width_at(self, place: complex) -> float:
+        """Return the allowance of the edge that is nearest to a place."""
+        return self.edges[nearest_on([edge.segment for edge in self.edges], place).segment].width
 
     def notch(self, at: complex) -> Line | None:
         """Return the notch for a mark near the outline, or None where it lies on a fold."""
@@ -275,7 +276,7 @@ def _allowed(made: _Made, allowances: Allowances) -> _Allowed:
         whole = _cut_line(made, allowances)
     except DraftingError as error:
         raise error.about(_("The cut line")) from None
-    return _Allowed(edges, flattened([edge.segment for edge in edges], 12), whole)
+    return _Allowed(edges, whole)
 
 
 def _cut_line(made: _Made, allowances: Allowances) -> list[Segment]:
@@ -284,38 +285,19 @@ def _cut_line(made: _Made, allowances: Allowances) -> list[Segment]:
     Raises:
         DraftingError: if the allowances do not fit.
     """
-    edges: list[Edge] = []
-    mouths: dict[int, FoldedMouth] = {}
-    for k, run in enumerate(made.piece.runs):
-        edges += run
-        if made.darts:
-            mouths[len(edges) - 1] = _folded(made.darts[k])
+    edges, mouths = edges_and_mouths(made.piece, made.darts, made.fullness)
     strips, mouths = _strips(edges, allowances, mouths)
     return cut_line(strips, mouths=mouths)
 
 
-def _folded(dart: FinishedDart) -> FoldedMouth:
-    there, back = dart.legs
-    inward = there[0].start_tangent(), back[0].start_tangent()
-    is_curved = dart.opening.sides is not None and not dart.is_tuck
-    # The excess of curved legs cannot lie along them: its cap, which is that of straight ones,
-    # says nothing of the cut line.
-    cap = () if is_curved else tuple(edge.segment for edge in dart.cap)
-    return mouth_of(dart.ends, inward, dart.fold.leg, cap, is_curved=is_curved)
-
-
 def _leg_notches(made: _Made, allowed: _Allowed, allowances: Allowances) -> list[Line]:
     """Return the notches of the legs of every dart."""
-    return [
-        notch
-        for k, dart in enumerate(made.darts)
-        for notch in leg_notches(
-            dart.legs,
-            allowed.cut_line,
-            _sides_of(made.piece, k, dart, allowances),
-            allowed.polygon,
-        )
-    ]
+    notches = []
+    for k, dart in enumerate(made.darts):
+        before, after = made.piece.runs[k][-1], made.piece.runs[(k + 1) % len(made.piece.runs)][0]
+        widths = allowances.width(before.seam), allowances.width(after.seam)
+        notches += leg_notches(dart.legs, allowed.cut_line, widths)
+    return notches
 
 
 def _fullness_notches(fullness: Sequence[Fullness], allowed: _Allowed) -> list[Line]:
@@ -324,8 +306,8 @@ def _fullness_notches(fullness: Sequence[Fullness], allowed: _Allowed) -> list[L
     for item in fullness:
         if item.kind == TUCK and item.opening is None:
             lines = (item.paths[0], item.paths[1])
-            sides = standing_sides(lines, allowed.edges)
-            notches += leg_notches(lines, allowed.cut_line, sides, allowed.polygon)
+            widths = [allowed.width_at(line[0].start) for line in lines]
+            notches += leg_notches(lines, allowed.cut_line, widths)
         elif item.kind in (GATHERS, EASE):
             found = [allowed.notch(z) for z in item.ends]
             notches += [notch for notch in found if notch is not None]
@@ -490,18 +472,3 @@ def _with_caps(piece: Piece, darts: Sequence[FinishedDart]) -> list[tuple[Edge, 
         if darts:
             edges += [(edge, darts[k].seam) for edge in darts[k].cap]
     return edges
-
-
-def _sides_of(
-    piece: Piece, k: int, dart: FinishedDart, allowances: Allowances
-) -> tuple[MouthSide, MouthSide]:
-    """Return what meets at each mouth end of a dart."""
-
-    def wide(edge: Edge) -> WideEdge:
-        return WideEdge(edge.segment, allowances.width(edge.seam))
-
-    before, after = piece.runs[k][-1], piece.runs[(k + 1) % len(piece.runs)][0]
-    return (
-        MouthSide(wide(before), wide(dart.cap[0]), -1j * before.segment.end_tangent()),
-        MouthSide(wide(after), wide(dart.cap[-1]), -1j * after.segment.start_tangent()),
-    )

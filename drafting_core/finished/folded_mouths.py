@@ -1,0 +1,96 @@
+"""The mouths of a piece that are folded shut when it is sewn: of darts, and of tucks that stand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from drafting_core.dart.finish import FinishedDart
+from drafting_core.dart.folded_mouth import FoldedMouth, mouth_of
+from drafting_core.dart.fullness import Fullness, chain_length
+from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, RingPlace, nearest_on, ring_part
+from drafting_core.model.piece import TUCK, Piece
+from drafting_core.plane.curves import Segment
+
+
+def edges_and_mouths(
+    piece: Piece, darts: Sequence[FinishedDart], fullness: Sequence[Fullness]
+) -> tuple[list[Edge], dict[int, FoldedMouth]]:
+    """Return the seams of a piece without what lies across its folded mouths, and the mouths.
+
+    Args:
+        piece: the piece.
+        darts: its darts, one for each opening.
+        fullness: what is gathered, eased or tucked; of these the tucks that stand in its outline.
+
+    Returns:
+        The edges in order, and the mouths by the index of the edge before them.
+    """
+    edges: list[Edge] = []
+    mouths: dict[int, FoldedMouth] = {}
+    for k, run in enumerate(piece.runs):
+        edges += run
+        if darts:
+            mouths[len(edges) - 1] = _of_dart(darts[k])
+    for item in fullness:
+        if item.kind == TUCK and item.opening is None:
+            edges, mouths = _without_cap(edges, mouths, item)
+    return edges, mouths
+
+
+def _of_dart(dart: FinishedDart) -> FoldedMouth:
+    there, back = dart.legs
+    inward = there[0].start_tangent(), back[0].start_tangent()
+    is_curved = dart.opening.sides is not None and not dart.is_tuck
+    # The excess of curved legs cannot lie along them: its cap, which is that of straight ones,
+    # says nothing of the cut line.
+    cap = () if is_curved else tuple(edge.segment for edge in dart.cap)
+    return mouth_of(dart.ends, inward, dart.fold.leg, cap, is_curved=is_curved)
+
+
+def _without_cap(
+    edges: list[Edge], mouths: dict[int, FoldedMouth], tuck: Fullness
+) -> tuple[list[Edge], dict[int, FoldedMouth]]:
+    """Take the cap of a tuck that stands out of an outline, and put a mouth in its place."""
+    lines = tuck.paths[0], tuck.paths[1]
+    tip = tuck.paths[2][0].end if len(tuck.paths) > 2 else lines[0][0].start
+    by_line = [nearest_on(line, tip).distance for line in lines]
+    places = [_place(edges, line[0].start) for line in lines]
+    order = (0, 1)
+    if chain_length(_between(edges, places[0], places[1])) > chain_length(
+        _between(edges, places[1], places[0])
+    ):
+        order = (1, 0)
+    first, second = (places[k] for k in order)
+    cap = tuple(_between(edges, first, second))
+    leg = 0 if by_line[order[0]] <= by_line[order[1]] else 1
+    inward = tuple(lines[k][0].start_tangent() for k in order)
+    mouth = mouth_of(
+        (first.point, second.point), (inward[0], inward[1]), leg, cap, is_curved=False
+    )
+    kept: list[Edge] = []
+    found: dict[int, FoldedMouth] = {}
+    count = len(edges)
+    # Once around from behind the cap to before it.
+    for step in range(count + 1):
+        index = (second.segment + step) % count
+        low = second.t if step == 0 else 0.0
+        is_last = index == first.segment and (step > 0 or first.t > second.t)
+        high = first.t if is_last else 1.0
+        segment = edges[index].segment
+        if high > low and segment.length(low, high) >= SHORTEST_SEGMENT:
+            kept.append(edges[index]._replace(segment=segment.part(low, high)))
+        if is_last:
+            break
+        if index in mouths and kept:
+            found[len(kept) - 1] = mouths[index]
+    found[len(kept) - 1] = mouth
+    return kept, found
+
+
+def _place(edges: Sequence[Edge], at: complex) -> RingPlace:
+    found = nearest_on([edge.segment for edge in edges], at)
+    return RingPlace(found.segment, found.t, found.point)
+
+
+def _between(edges: Sequence[Edge], start: RingPlace, end: RingPlace) -> list[Segment]:
+    return ring_part([edge.segment for edge in edges], start, end)
