@@ -16,7 +16,6 @@ from drafting_core.model.settings import Settings
 from drafting_core.text.errors import PlaceError, SettingError
 from drafting_core.text.words import N_, _
 from extension.document.identities import Identities
-from extension.document.roles import our_attributes
 from extension.drafting.many_blocks import Drafted, LeftOut, draft_all
 from extension.drafting.report import (
     block_report,
@@ -26,7 +25,7 @@ from extension.drafting.report import (
 )
 from extension.drafting.write_result import ResultWriter
 from extension.finished.lost_darts import check_no_dart_lost
-from extension.options.settings_text import moving_anew, read_settings, stored_settings
+from extension.options.settings_text import moving_anew, read_settings, settings_of
 from extension.reading.block_marks import core_block
 from extension.reading.blocks_in_play import blocks_to_allow, blocks_to_move
 from extension.reading.piece_names import block_name, shown_name
@@ -116,7 +115,7 @@ def move(root: etree._Element, request: Request) -> Outcome:
             block = nest.completed(source, block)
         if source.layer is not None:
             # What a result was made with holds on, but for how its own dart was moved.
-            base = moving_anew(stored_settings(our_attributes(source.outline)))
+            base = moving_anew(settings_of(source.outline))
             return [move_dart(block, read_settings(request.given, request.unit, base), places)]
         unused = [block.style_line.spoken] if block.style_line is not None else []
         unused += [target.spoken for target in block.targets if places]
@@ -153,8 +152,7 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     def draft(source: SourceBlock, block: Block) -> Sequence[Draft]:
         base = None
         if source.layer is not None:
-            made = our_attributes(source.outline)
-            base = stored_settings(made, as_finished=request.as_made)
+            base = settings_of(source.outline, as_finished=request.as_made)
             _check_clearance(request, base if request.as_made else None)
         result = add_allowances(block, read_settings(request.given, request.unit, base))
         check_no_dart_lost(source, result)

@@ -28,6 +28,7 @@ from extension.document.namespaces import LABEL, ours, svg
 from extension.document.path_data import number
 from extension.document.roles import is_layer, is_result, is_sheet, name_of, our_attributes, role_of
 from extension.document.shapes import NOT_DRAWN, SHAPES, box_of
+from extension.document.stored_values import stored_point
 from extension.document.svg_document import DocumentError, units
 from extension.marking.block_selection import is_outline, outlines_meant
 from extension.marking.mark_parts import name_kept
@@ -361,10 +362,8 @@ def _why(plan: _Plan, mark: Marked) -> str:
     attributes = our_attributes(mark.element)
     box = box_of(mark.element)
     at = complex(box.left + box.right, box.top + box.bottom) / 2
-    x, _comma, y = attributes.get("put", "").partition(",")
-    try:
-        put = complex(float(x), float(y))
-    except ValueError:
+    put = stored_point("put", attributes, name_of(mark.element))
+    if put is None:
         return DRAWN
     moved = abs(at - put) * plan.source.true_mm_per_unit > ON_APEX
     return DRAWN if moved else attributes.get("why", DRAWN)

@@ -18,6 +18,7 @@ from extension.document import roles
 from extension.document.namespaces import LABEL
 from extension.document.roles import name_of, our_attributes
 from extension.document.shapes import SHAPES, centre_of, mapped_subpaths
+from extension.document.stored_values import stored_point, stored_points, stored_scale
 from extension.document.svg_document import DocumentError
 from extension.reading.read_outline import outline_edges
 from extension.reading.source_block import Drawing, Marked, SourceBlock, ancestors
@@ -37,6 +38,8 @@ def core_block(block: SourceBlock, drawing: Drawing) -> Block:
         DraftingError: if its marks contradict each other or cannot be read.
     """
     try:
+        if block.fault is not None:
+            raise block.fault
         return _core_block(block, drawing)
     except DraftingError as error:
         raise error.about(block.thing) from None
@@ -59,7 +62,13 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
     hold = _only(block, roles.HOLD)
     grain = _only(block, roles.GRAIN)
     attributes = our_attributes(block.outline)
-    held = place(hold) if hold else _stored_point(attributes.get("hold"), unit)
+    thing = name_of(block.outline)
+
+    def points(attribute: str) -> list[complex]:
+        return [z * unit for z in stored_points(attribute, attributes, thing)]
+
+    put = stored_point("hold", attributes, thing)
+    held = place(hold) if hold else put * unit if put is not None else None
     return Block(
         outline=edges,
         apex=pivots[0] if pivots else None,
@@ -70,8 +79,8 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
             for mark in block.marked(roles.SEAM)
             if mark.role.label
         ],
-        seam_ends=_stored_points(attributes.get("seam-ends"), unit),
-        seam_corners=_stored_points(attributes.get("seam-corners"), unit),
+        seam_ends=points("seam-ends"),
+        seam_corners=points("seam-corners"),
         dart_marks=[
             DartMark(place(mark), 1.0 if mark.role.share is None else mark.role.share)
             for mark in block.marked(roles.DART)
@@ -83,7 +92,7 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
         name=piece_name(block, drawing),
         size=attributes.get("size", "").strip(),
         standing=block.layer is not None,
-        curved_darts=_stored_points(attributes.get("curved-darts"), unit),
+        curved_darts=points("curved-darts"),
         style_line=_style_line(block, unit),
         fullness=[_fullness(mark, unit) for mark in block.marked(roles.FULLNESS)],
     )
@@ -112,26 +121,13 @@ def _only(block: SourceBlock, word: str) -> Marked | None:
     return found[0] if found else None
 
 
-def _stored_point(text: str | None, unit: float) -> complex | None:
-    if not text:
-        return None
-    try:
-        x, y = (float(part) for part in text.split(","))
-    except ValueError:
-        return None
-    return complex(x, y) * unit
-
-
-def _stored_points(text: str | None, unit: float) -> list[complex]:
-    points = (_stored_point(part, unit) for part in (text or "").split())
-    return [z for z in points if z is not None]
-
-
 def _true_scale(block: SourceBlock) -> float:
     """Return true millimetres to a millimetre of the drawing."""
-    stored = our_attributes(block.outline).get("true-scale")
-    if stored and block.layer is not None:
-        return float(stored)
+    if block.layer is not None:
+        attributes = our_attributes(block.outline)
+        stored = stored_scale("true-scale", attributes, name_of(block.outline))
+        if stored is not None:
+            return stored
     scales = []
     for mark in block.marked(roles.KNOWN_LENGTH):
         paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
