@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 import math
 from collections.abc import Sequence
 from dataclasses import replace
@@ -251,13 +250,6 @@ def _verdicts(drafts: dict[str, Draft]) -> tuple[Verdicts, ...]:
             reason.sentence(cloths, finishing=False),
         )
         for reason, cloths in groups.items()
-    )
-
-
-def _one_of(names: Sequence[str]) -> str:
-    """Return names between which it makes no difference: "a", "a or b", "a or b or c"."""
-    return functools.reduce(
-        lambda one, other: _("{one} or {other}").format(one=one, other=other), names
     )
 
 

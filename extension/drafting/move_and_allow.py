@@ -21,7 +21,6 @@ from extension.drafting.report import (
     block_report,
     openings_of,
     scale_sentence,
-    sentences,
 )
 from extension.drafting.write_result import ResultWriter
 from extension.finished.lost_darts import check_no_dart_lost
@@ -239,8 +238,3 @@ def _outcome(drawing: Drawing, drafted: Drafted) -> Outcome:
     scales = [scale_sentence(shown_name(draft), source.scale) for source, draft in drafted.results]
     notes = [*drawing.notes, *filter(None, scales), *left_out]
     return Outcome(drafts, report, notes, drafted.left_out)
-
-
-def spoken(outcome: Outcome) -> str:
-    """Return what is told of an outcome, sentence by sentence."""
-    return "\n".join([*outcome.notes, *(line for d in outcome.drafts for line in sentences(d))])

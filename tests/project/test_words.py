@@ -102,7 +102,6 @@ def told(draft: Draft) -> list[str]:
         *(item.dart.why for item in draft.darts),
         *(item.dart.fold.sentence for item in draft.darts),
         *(entry.seam.spoken for entry in draft.balance.seams),
-        draft.settings.allowances.in_words(),
     ]
 
 

@@ -18,7 +18,7 @@ import pytest
 from lxml import etree
 
 from extension.commands.command_line import main
-from extension.installing.install import install, package
+from extension.installing.install import package
 from extension.installing.installed_files import LIST_NAME, SUMS_NAME, damage
 from extension.installing.proof_drawing import (
     PROOF_ANGLE,
@@ -29,6 +29,7 @@ from extension.installing.proof_drawing import (
 from tests.conftest import require
 from tests.extension.installing.test_install import PretendEditor
 from tests.help.editor.editor import EditorStuckError, RealEditor, missing_tools
+from tests.help.installed import install
 
 ODD_NAME = "Größe und Maß/ñandú"
 EXTENSION = Path(__file__).parents[3] / "extension"
@@ -162,7 +163,7 @@ def test_files_are_compared_with_the_list(installed: Path) -> None:
     assert (whole.missing, whole.changed, whole.foreign) == ([], [], [])
     assert whole.total == len(names)
     (installed / "LICENSE").unlink()
-    curves = installed / "drafting_core" / "curves.py"
+    curves = installed / "drafting_core" / "plane" / "curves.py"
     curves.write_bytes(curves.read_bytes() + b"\n")
     (installed / "extension" / "notes.txt").write_text("dear notes", encoding="utf-8")
     found = damage(installed)
