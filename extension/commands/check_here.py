@@ -10,7 +10,7 @@ from drafting_core.text.errors import DraftingError
 from extension.document.identities import Identities
 from extension.document.namespaces import CHECK_SHEET, DARTSWING, GROUP_MODE, LABEL, ours, svg
 from extension.document.path_data import number, point
-from extension.document.roles import our_attributes
+from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.svg_document import units
 from extension.look.strokes import FONT
 
@@ -52,7 +52,7 @@ def take_signs_off(root: etree._Element) -> None:
     for layer in list(root):
         if layer.tag == svg("g") and our_attributes(layer).get("sheet") == CHECK_SHEET:
             for element in list(layer):
-                if our_attributes(element).get("self") == element.get("id"):
+                if drawn_by_us(element):
                     layer.remove(element)
             # What the drafter drew on this layer is hers.
             if len(layer):

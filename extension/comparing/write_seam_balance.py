@@ -18,7 +18,7 @@ from extension.document.namespaces import (
     svg,
 )
 from extension.document.path_data import number
-from extension.document.roles import our_attributes
+from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import mapped_subpaths
 from extension.look.strokes import text_style
 from extension.reading.read_outline import outline_edges
@@ -47,8 +47,7 @@ def write_seam_balance(root: etree._Element) -> None:
     at = _below(balance.drawing, unit)
     layer = _own_layer(root)
     for child in list(layer):
-        attributes = our_attributes(child)
-        if attributes.get("self") and attributes.get("self") == child.get("id"):
+        if drawn_by_us(child):
             layer.remove(child)
     text = etree.SubElement(layer, svg("text"))
     identity = _unused(root, f"{layer.get('id')}-note")

@@ -113,6 +113,15 @@ def our_attributes(element: etree._Element) -> dict[str, str]:
     return found
 
 
+def drawn_by_us(element: etree._Element) -> bool:
+    """Tell whether Dartswing drew an object, and it is no copy of one that it drew.
+
+    What Dartswing draws keeps its own id in ``dartswing:self``; a copy gets another id.
+    """
+    own = our_attributes(element).get("self")
+    return own is not None and own == element.get("id")
+
+
 def said_attributes(element: etree._Element) -> dict[str, str]:
     """Return Dartswing's attributes of an element as they hold beside its label and text.
 

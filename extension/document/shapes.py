@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterator
+from typing import NamedTuple
 
 from inkex.transforms import Transform
 from lxml import etree
@@ -238,6 +239,43 @@ def mapped_subpaths(element: etree._Element) -> list[Subpath]:
         )
         for path in subpaths_of(element)
     ]
+
+
+class Chain(NamedTuple):
+    """One subpath of an object, end to end.
+
+    Attributes:
+        segments: its lines and curves, at least one.
+        closed: whether it closes.
+    """
+
+    segments: tuple[Segment, ...]
+    closed: bool
+
+
+def chains_of(
+    element: etree._Element, mm_per_unit: float, placed: PointMap | None = None
+) -> tuple[Chain, ...]:
+    """Return the subpaths of a shape in mm, those without any length left out.
+
+    Args:
+        element: the shape.
+        mm_per_unit: mm to a unit of the root: true ones where that is what is wanted.
+        placed: what moves the shape in the root's coordinates first, as a clone is moved.
+
+    Raises:
+        OutlineError: if its data cannot be read.
+        DocumentError: if a transform on the way cannot be read.
+    """
+
+    def scaled(z: complex) -> complex:
+        return (z if placed is None else placed(z)) * mm_per_unit
+
+    return tuple(
+        Chain(tuple(segment.mapped(scaled) for segment in path.segments), path.closed)
+        for path in mapped_subpaths(element)
+        if path.segments
+    )
 
 
 def centre_of(element: etree._Element) -> complex:

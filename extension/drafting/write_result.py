@@ -30,7 +30,7 @@ from extension.document.namespaces import (
     svg,
 )
 from extension.document.path_data import number, path_data, point, polyline_data
-from extension.document.roles import our_attributes
+from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import matrix_text, transform_of
 from extension.drafting.done_lines import done_lines
 from extension.drafting.report import note_lines, scale_sentence
@@ -116,7 +116,7 @@ class ResultWriter:
         if layer is None:
             raise ValueError("only a result is redrawn in place")
         self._prefix = str(layer.get("id") or "dartswing-1")
-        if our_attributes(self._source.outline).get("self") != self._source.outline.get("id"):
+        if not drawn_by_us(self._source.outline):
             # The layer as a whole is a duplicate: its objects are derived ones all the same.
             for element in layer.iter():
                 if isinstance(element.tag, str) and our_attributes(element).get("part"):
@@ -128,7 +128,7 @@ class ResultWriter:
             if (
                 attributes.get("part")
                 and attributes.get("part") != "stitch-line"
-                and attributes.get("self") == element.get("id")
+                and drawn_by_us(element)
             ):
                 _remove(element)
                 self._ids.free(str(element.get("id")))

@@ -15,6 +15,7 @@ from extension.document.path_data import number
 from extension.document.roles import (
     OUTLINE,
     Role,
+    drawn_by_us,
     is_result,
     is_sheet,
     our_attributes,
@@ -121,7 +122,7 @@ class MarksWriter:
         """
         for element in list(self.layer):
             attributes = our_attributes(element)
-            if attributes.get(NOTE_OF) == of and attributes.get("self") == element.get("id"):
+            if attributes.get(NOTE_OF) == of and drawn_by_us(element):
                 self.layer.remove(element)
         lines = [
             words
@@ -189,7 +190,7 @@ def _signs_in(layer: etree._Element) -> dict[str, etree._Element]:
     signs = {}
     for child in layer.iter(svg("g")):
         attributes = our_attributes(child)
-        if SIGN_OF in attributes and attributes.get("self") == child.get("id"):
+        if SIGN_OF in attributes and drawn_by_us(child):
             signs[attributes[SIGN_OF]] = child
     return signs
 

@@ -25,7 +25,7 @@ from extension.document.namespaces import (
     svg,
 )
 from extension.document.path_data import number
-from extension.document.roles import our_attributes
+from extension.document.roles import drawn_by_us, our_attributes
 
 PAGE = f"{{{INKSCAPE}}}page"
 _NAMED_VIEW = f"{{{SODIPODI}}}namedview"
@@ -179,7 +179,7 @@ def _prune(group: etree._Element) -> None:
     for child in list(group):
         if not isinstance(child.tag, str):
             continue
-        if our_attributes(child).get("self") != child.get("id"):
+        if not drawn_by_us(child):
             continue
         _prune(child)
         if child.tag != svg("g") or len(child) == 0:

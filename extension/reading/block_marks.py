@@ -16,8 +16,8 @@ from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.namespaces import LABEL
-from extension.document.roles import name_of, our_attributes
-from extension.document.shapes import SHAPES, centre_of, mapped_subpaths
+from extension.document.roles import drawn_by_us, name_of, our_attributes
+from extension.document.shapes import SHAPES, centre_of, chains_of, mapped_subpaths
 from extension.document.stored_values import stored_point, stored_points, stored_scale
 from extension.document.svg_document import DocumentError
 from extension.reading.read_outline import outline_edges
@@ -101,13 +101,13 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
 def _apexes(block: SourceBlock) -> list[Marked]:
     """Return the apex marks: of a result its own ones, where it has any."""
     found = block.marked(roles.APEX)
-    own = [m for m in found if our_attributes(m.element).get("self") == m.element.get("id")]
+    own = [m for m in found if drawn_by_us(m.element)]
     return own if block.layer is not None and own else found
 
 
 def _only(block: SourceBlock, word: str) -> Marked | None:
     found = block.marked(word)
-    own = [m for m in found if our_attributes(m.element).get("self") == m.element.get("id")]
+    own = [m for m in found if drawn_by_us(m.element)]
     if block.layer is not None and len(found) > 1 and len(own) == 1:
         return own[0]
     if len(found) > 1:
@@ -194,10 +194,10 @@ def _slash(
     """
     if not pivots or element.tag not in SHAPES:
         return (), None, None
-    paths = [path for path in mapped_subpaths(element) if path.segments]
-    if len(paths) != 1 or paths[0].closed:
+    chains = chains_of(element, unit)
+    if len(chains) != 1 or chains[0].closed:
         return (), None, None
-    chain: list[Segment] = [s.mapped(lambda z: z * unit) for s in paths[0].segments]
+    chain = list(chains[0].segments)
     reaches = [
         (abs(end - pivot), number, inward)
         for number, pivot in enumerate(pivots)
@@ -227,24 +227,18 @@ def _style_line(block: SourceBlock, unit: float) -> StyleLine | None:
     mark = _only(block, roles.STYLE_LINE)
     if mark is None:
         return None
-    paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
-    paths = [path for path in paths if path.segments]
-    if len(paths) != 1 or paths[0].closed:
+    chains = chains_of(mark.element, unit) if mark.element.tag in SHAPES else ()
+    if len(chains) != 1 or chains[0].closed:
         raise DocumentError(
             _("a style line has to be one open path."),
             thing=name_of(mark.element),
             remedy=_("Draw it across the block, from outline to outline."),
         )
-    path = tuple(segment.mapped(lambda z: z * unit) for segment in paths[0].segments)
-    return StyleLine(path, mark.role.name, name_of(mark.element))
+    return StyleLine(chains[0].segments, mark.role.name, name_of(mark.element))
 
 
 def _fullness(mark: Marked, unit: float) -> FullnessMark:
-    paths = tuple(
-        tuple(segment.mapped(lambda z: z * unit) for segment in path.segments)
-        for path in mapped_subpaths(mark.element)
-        if path.segments
-    )
+    paths = tuple(chain.segments for chain in chains_of(mark.element, unit))
     if not paths or not mark.role.made:
         raise DocumentError(
             _("it has lost what it was."),
@@ -273,11 +267,7 @@ def _inner_line(mark: Marked, unit: float) -> InnerLine:
             thing=name_of(mark.element),
             remedy=_("Turn it into a path (Path > Object to Path)."),
         )
-    paths = tuple(
-        tuple(segment.mapped(lambda z: z * unit) for segment in path.segments)
-        for path in mapped_subpaths(mark.element)
-        if path.segments
-    )
+    paths = tuple(chain.segments for chain in chains_of(mark.element, unit))
     return InnerLine(paths, name_of(mark.element))
 
 

@@ -11,7 +11,14 @@ from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, ngettext
 from extension.document.namespaces import svg
 from extension.document.path_data import Subpath
-from extension.document.roles import is_layer, is_result, is_sheet, name_of, our_attributes, role_of
+from extension.document.roles import (
+    drawn_by_us,
+    is_layer,
+    is_result,
+    is_sheet,
+    name_of,
+    role_of,
+)
 from extension.document.shapes import SHAPES, box_of, drawn_elements, mapped_subpaths
 from extension.document.svg_document import DocumentError
 
@@ -152,11 +159,10 @@ def result_around(element: etree._Element) -> etree._Element | None:
     """Return the result or teaching sheet that drew an object, or None."""
     if is_result(element) or is_sheet(element):
         return element
-    attributes = our_attributes(element)
     for ancestor in element.iterancestors():
         if is_sheet(ancestor):
             return ancestor
-        if is_result(ancestor) and attributes.get("self") == element.get("id"):
+        if is_result(ancestor) and drawn_by_us(element):
             return ancestor
     return None
 
