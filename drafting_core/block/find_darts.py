@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from drafting_core.model.outline import SHORTEST_SEGMENT, OutlineEdge, encloses, with_ends
 from drafting_core.model.piece import Opening, Sides, aimed, mouth_angle
-from drafting_core.plane.curves import Cubic, cross, dot, turn, unit
+from drafting_core.plane.curves import Cubic, backward, cross, dot, pairs_around, turn, unit
 from drafting_core.text.errors import DartError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _
@@ -215,7 +215,7 @@ def _curved_wedge(
         (index + ahead - 1) % count,
         point,
         ends,
-        (there, tuple(segment.reversed() for segment in reversed(out))),
+        (there, backward(out)),
     )
 
 
@@ -372,7 +372,7 @@ def take_apart(
     count = len(ring)
     runs: list[tuple[OutlineEdge, ...]] = []
     openings: list[Opening] = []
-    pairs = zip(wedges, [*wedges[1:], wedges[0]], strict=True)
+    pairs = pairs_around(wedges)
     for k, (this, following) in enumerate(pairs):
         number = fan.get(this)
         pivot = this.point if number is None else apexes[number]

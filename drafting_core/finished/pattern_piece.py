@@ -42,7 +42,7 @@ from drafting_core.move.followers import (
 )
 from drafting_core.move.moving import Moved
 from drafting_core.plane.crossings import crosses_itself
-from drafting_core.plane.curves import Line, Segment
+from drafting_core.plane.curves import Line, Segment, backward
 from drafting_core.text.errors import DartError, DraftingError, OutlineError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _, capital
@@ -269,7 +269,7 @@ def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment
             ring += [edge.segment for edge in finished[k].cap]
         elif finished:
             there, back = finished[k].legs
-            ring += [*there, *(segment.reversed() for segment in reversed(back))]
+            ring += [*there, *backward(back)]
     return [segment for segment in ring if segment.length() > 0.0]
 
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from drafting_core.model.seam_names import Seam, SeamLabel
 from drafting_core.plane.crossings import crosses_itself
-from drafting_core.plane.curves import Line, Segment
+from drafting_core.plane.curves import Line, Segment, box_about
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.words import _
 
@@ -95,9 +95,8 @@ def flattened(segments: Iterable[Segment], pieces: int = 16) -> list[complex]:
 
 def extent(segments: Iterable[Segment]) -> tuple[float, float]:
     """Return the exact width and height in mm of a chain."""
-    points = [point for segment in segments for point in segment.extreme_points()]
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return max(xs) - min(xs), max(ys) - min(ys)
+    box = box_about(point for segment in segments for point in segment.extreme_points())
+    return box.right - box.left, box.bottom - box.top
 
 
 def encloses(polygon: Sequence[complex], point: complex) -> bool:

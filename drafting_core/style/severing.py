@@ -23,8 +23,8 @@ from drafting_core.model.seam_names import Seam
 from drafting_core.model.settings import Settings
 from drafting_core.move.slashes import slash_of, trimmed
 from drafting_core.plane.crossings import segment_crossings
-from drafting_core.plane.curves import PointMap, Segment, unit
-from drafting_core.style.style_path import backward, crossing_of, split_near
+from drafting_core.plane.curves import PointMap, Segment, backward, chain_length, unit
+from drafting_core.style.style_path import crossing_of, split_near
 from drafting_core.text.errors import PlaceError
 from drafting_core.text.words import N_, _
 
@@ -154,7 +154,7 @@ def severed_beside(
         raise error.about(line.spoken) from None
     if crossing is None:
         before, after = split_near(path, apex)
-        if min(sum(segment.length() for segment in half) for half in (before, after)) < CORNER_SNAP:
+        if min(chain_length(half) for half in (before, after)) < CORNER_SNAP:
             raise PlaceError(
                 _("it ends where it is nearest to the apex."),
                 thing=line.spoken,

@@ -21,7 +21,16 @@ from drafting_core.model.piece_kinds import default_clearance, piece_title, titl
 from drafting_core.model.seam_names import STYLE_LINE, Seam, seam_kind
 from drafting_core.model.settings import Settings
 from drafting_core.move.moving import Moved, held_run, move
-from drafting_core.plane.curves import Line, PointMap, Segment, dot, turn, unmoved
+from drafting_core.plane.curves import (
+    Line,
+    PointMap,
+    Segment,
+    box_about,
+    chain_length,
+    dot,
+    turn,
+    unmoved,
+)
 from drafting_core.style.severing import Severed, severed_at, severed_beside
 from drafting_core.style.split_marks import inner_lines_of, notches_of
 from drafting_core.style.style_path import check_simple
@@ -282,10 +291,8 @@ def _apart(parts: Sequence[Part], cut_lines: Sequence[Sequence[Segment]]) -> Poi
     """Return the shift that draws the second piece clear of the first."""
     boxes = []
     for cut_line in cut_lines:
-        points = [z for segment in cut_line for z in segment.extreme_points()]
-        xs, ys = [z.real for z in points], [z.imag for z in points]
-        boxes.append((min(xs), max(xs), min(ys), max(ys)))
-    (left, right, top, bottom), (left2, right2, top2, bottom2) = boxes
+        boxes.append(box_about(z for segment in cut_line for z in segment.extreme_points()))
+    (left, top, right, bottom), (left2, top2, right2, bottom2) = boxes
     chord = parts[0].half.out[-1].end - parts[0].half.back[0].start
     away = _middle(parts[1].piece) - _middle(parts[0].piece)
     if abs(chord.imag) >= abs(chord.real):
@@ -356,7 +363,7 @@ def _seam_notches(half: Severed) -> list[complex]:
     notches = []
     for chain in (half.back[::-1], half.out):
         left = NOTCH_DISTANCE
-        if sum(segment.length() for segment in chain) < NOTCH_DISTANCE + _NOTCH_ROOM:
+        if chain_length(chain) < NOTCH_DISTANCE + _NOTCH_ROOM:
             continue
         for segment in chain:
             whole = segment.length()

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drafting_core.plane.curves import Line, Segment, dot, turn
+from drafting_core.plane.curves import Line, Segment, dot, pairs_around, turn
 from drafting_core.trace.fit_seams import (
     Ends,
     Fitted,
@@ -143,7 +143,7 @@ def seam_runs(ring: Ring, tolerance: float) -> list[SeamRun]:
     corners = find_corners(points, step, size)
     while len(corners) >= 2:
         runs = []
-        for first, last in zip(corners, [*corners[1:], corners[0]], strict=True):
+        for first, last in pairs_around(corners):
             count = (last - first) % len(points) + 1
             numbers = (first + np.arange(count)) % len(points)
             runs.append(_run(points[numbers], ring.known[numbers]))

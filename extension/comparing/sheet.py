@@ -20,10 +20,9 @@ from extension.comparing.layout import (
 )
 from extension.document.drawn_extent import page_corner, right_edge
 from extension.document.namespaces import (
-    DARTSWING,
     GROUP_MODE,
-    INKSCAPE,
     LABEL,
+    PREFIXES,
     SODIPODI,
     ours,
     svg,
@@ -56,8 +55,6 @@ FRAME = Stroke(0.25, fill="#ffffff", ink=GREY)
 RULE = Stroke(0.25, ink=GREY)
 #: The white edge about an arrow, which sets it off from the lines below (mm).
 HALO = 0.4
-
-_PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
 
 
 class Sheet(NamedTuple):
@@ -114,7 +111,7 @@ class SheetWriter:
 
     def write(self, sheet: Sheet, layout: Layout, room: Box) -> etree._Element:
         """Add the sheet as a new layer, the last child of the root, and return it."""
-        layer = etree.Element(svg("g"), nsmap=_PREFIXES)
+        layer = etree.Element(svg("g"), nsmap=PREFIXES)
         layer.set(GROUP_MODE, "layer")
         layer.set(LABEL, sheet.label)
         layer.set("id", self._prefix)

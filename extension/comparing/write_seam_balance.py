@@ -9,10 +9,9 @@ from lxml import etree
 from drafting_core.plane.curves import Segment
 from extension.comparing.compare_seams import balance_lines, compare_seams
 from extension.document.namespaces import (
-    DARTSWING,
     GROUP_MODE,
-    INKSCAPE,
     LABEL,
+    PREFIXES,
     SODIPODI,
     ours,
     svg,
@@ -68,9 +67,7 @@ def _own_layer(root: etree._Element) -> etree._Element:
     for child in root:
         if isinstance(child.tag, str) and our_attributes(child).get(_KEY):
             return child
-    layer = etree.Element(
-        svg("g"), nsmap={"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
-    )
+    layer = etree.Element(svg("g"), nsmap=PREFIXES)
     layer.set(GROUP_MODE, "layer")
     layer.set(LABEL, LAYER_LABEL)
     layer.set("id", _unused(root, f"dartswing-{_KEY}"))

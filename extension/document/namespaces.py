@@ -18,6 +18,9 @@ CLEAN = "clean"
 #: The attribute of an outline that says which marks belong to the trace that it was made of.
 CLEANED_FROM = "cleaned-from"
 
+#: The prefixes of what Dartswing writes: an element made with them declares them once.
+PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
+
 
 def svg(tag: str) -> str:
     """Return an SVG element's full name."""

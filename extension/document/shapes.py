@@ -10,7 +10,7 @@ from typing import NamedTuple
 from inkex.transforms import Transform
 from lxml import etree
 
-from drafting_core.plane.curves import Box, Line, PointMap, Segment
+from drafting_core.plane.curves import Box, Line, PointMap, Segment, box_about
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.words import _
 from extension.document.namespaces import SODIPODI, svg
@@ -293,8 +293,7 @@ def centre_of(element: etree._Element) -> complex:
             thing=name_of(element),
             remedy=_("Delete it, or draw it anew."),
         )
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return complex((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    return box_about(points).centre
 
 
 def box_of(element: etree._Element) -> Box:
@@ -307,8 +306,7 @@ def box_of(element: etree._Element) -> Box:
     points = [centre, *_extreme_points(element)]
     if element.tag in (svg("circle"), svg("ellipse")):
         points += [z for path in mapped_subpaths(element) for z in (path.start, *_reach(path))]
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return Box(min(xs), min(ys), max(xs), max(ys))
+    return box_about(points)
 
 
 def _reach(path: Subpath) -> Iterator[complex]:

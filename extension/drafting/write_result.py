@@ -21,10 +21,9 @@ from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.identities import Identities
 from extension.document.namespaces import (
-    DARTSWING,
     GROUP_MODE,
-    INKSCAPE,
     LABEL,
+    PREFIXES,
     SODIPODI,
     ours,
     svg,
@@ -51,7 +50,6 @@ WINDOW_SHEET = "Trim window"  # not read by drafters
 MARKS_SHEET = "Marks"
 _SHEETS = (STITCH_SHEET, CUT_SHEET, DART_SHEET, WINDOW_SHEET, MARKS_SHEET)
 
-_PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
 _APEX_ARM = 3.0
 _POINT_RADIUS = 1.0
 _DRILL_RADIUS = 1.5
@@ -93,7 +91,7 @@ class ResultWriter:
         """Add the result as a new layer, the last child of the root, and return it."""
         self._prefix = self._ids.new_prefix()
         # Made apart from the document: elements of the editor's own classes are slow to fill.
-        layer = etree.Element(svg("g"), nsmap=_PREFIXES)
+        layer = etree.Element(svg("g"), nsmap=PREFIXES)
         layer.set(GROUP_MODE, "layer")
         layer.set(LABEL, label)
         layer.set("id", self._ids.unused(self._prefix))

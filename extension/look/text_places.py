@@ -11,7 +11,7 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.outline import encloses, flattened
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.stretches import Stretch, stretches
-from drafting_core.plane.curves import Segment
+from drafting_core.plane.curves import Segment, box_about
 
 #: Mean width and heights of a letter, in parts of the font's size (any plain sans-serif).
 LETTER_WIDTH = 0.56
@@ -72,11 +72,11 @@ class Clearings:
     def hits(self, at: complex, direction: complex, half: float, up: float, down: float) -> int:
         """Return how many sampled points lie in a box about a base line."""
         corners = [at + complex(x, y) * direction for x in (-half, half) for y in (-up, down)]
-        xs, ys = [z.real for z in corners], [z.imag for z in corners]
+        box = box_about(corners)
         back = direction.conjugate()
         count = 0
-        for i in range(int(min(xs) // CELL), int(max(xs) // CELL) + 1):
-            for j in range(int(min(ys) // CELL), int(max(ys) // CELL) + 1):
+        for i in range(int(box.left // CELL), int(box.right // CELL) + 1):
+            for j in range(int(box.top // CELL), int(box.bottom // CELL) + 1):
                 for z in self._cells.get((i, j), ()):
                     local = (z - at) * back
                     if -half < local.real < half and -up < local.imag < down:
@@ -191,19 +191,17 @@ def at_share(
 def place_title(draft: Draft, lines: Sequence[str], clear: Clearings) -> Placed:
     """Place the piece's name and what is under it in a free spot inside the piece."""
     polygon = flattened(draft.stitch_line, 8)
-    xs, ys = [z.real for z in polygon], [z.imag for z in polygon]
-    middle = complex((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    box = box_about(polygon)
+    width, height = box.right - box.left, box.bottom - box.top
     size = 1.8 * text_size(draft)
     steps = 14
     places = [
-        complex(
-            min(xs) + (max(xs) - min(xs)) * i / steps, min(ys) + (max(ys) - min(ys)) * j / steps
-        )
+        complex(box.left + width * i / steps, box.top + height * j / steps)
         for i in range(1, steps)
         for j in range(1, steps)
     ]
-    places.sort(key=lambda at: abs(at - middle))
-    inside = [at for at in places if encloses(polygon, at)] or [middle]
+    places.sort(key=lambda at: abs(at - box.centre))
+    inside = [at for at in places if encloses(polygon, at)] or [box.centre]
     for shrink in (1.0, 0.8, 0.6, 0.45, 0.3):
         for at in inside:
             label = Placed(tuple(lines), at, 1 + 0j, size * shrink)

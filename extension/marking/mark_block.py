@@ -172,7 +172,7 @@ def _propose(root: etree._Element, plan: _Plan) -> None:
     places = []
     for element in objects:
         box = box_of(element)
-        places.append(complex(box.left + box.right, box.top + box.bottom) / 2 * factor)
+        places.append(box.centre * factor)
     for proposal in propose_apexes(plan.found.piece, places):
         plan.apexes.append((proposal.at, proposal.why))
         if proposal.number is not None:
@@ -361,7 +361,7 @@ def _why(plan: _Plan, mark: Marked) -> str:
     """Return why an apex mark lies where it lies; one that was dragged away is the drafter's."""
     attributes = our_attributes(mark.element)
     box = box_of(mark.element)
-    at = complex(box.left + box.right, box.top + box.bottom) / 2
+    at = box.centre
     put = stored_point("put", attributes, name_of(mark.element))
     if put is None:
         return DRAWN

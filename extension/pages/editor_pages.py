@@ -16,10 +16,10 @@ from drafting_core.text.words import _
 from extension.document.drawn_extent import page_box, right_edge
 from extension.document.identities import Identities
 from extension.document.namespaces import (
-    DARTSWING,
     GROUP_MODE,
     INKSCAPE,
     LABEL,
+    PREFIXES,
     SODIPODI,
     ours,
     svg,
@@ -29,7 +29,6 @@ from extension.document.roles import drawn_by_us, our_attributes
 
 PAGE = f"{{{INKSCAPE}}}page"
 _NAMED_VIEW = f"{{{SODIPODI}}}namedview"
-_PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
 #: Between what is drawn and a set of pages to its right (mm).
 SET_GAP = 40.0
 _MADE_OF = "made-of"
@@ -68,7 +67,7 @@ class PageSet:
         ends = [left + x + width for x, _, width, _ in _boxes(root)]
         right = max([right_edge(root), *ends])
         self._corner = complex(right + SET_GAP / mm_per_unit, top)
-        layer = etree.Element(svg("g"), nsmap=_PREFIXES)
+        layer = etree.Element(svg("g"), nsmap=PREFIXES)
         layer.set(GROUP_MODE, "layer")
         layer.set("id", self.name)
         layer.set(ours("sheet"), kind)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from drafting_core.dart.marks import fold_line
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.stretches import Stretch, stretches
-from drafting_core.plane.curves import Line, PointMap, Segment, dot, unit
+from drafting_core.plane.curves import Line, PointMap, Segment, backward, dot, unit
 from drafting_core.text.words import N_
 from extension.look.set_text import DROP, RISE, SMALLEST_TEXT, text_width
 from extension.look.strokes import INK, Stroke
@@ -124,7 +124,7 @@ def picture_of(draft: Draft, to: PointMap, more: Sequence[Sequence[Segment]] = (
         dart = item.dart
         lines.append(Drawn(STITCH, _on_paper([edge.segment for edge in dart.cap], to)))
         there, back = dart.legs
-        legs = [*there, *(segment.reversed() for segment in reversed(back))]
+        legs = [*there, *backward(back)]
         lines.append(Drawn(LEG, _on_paper(legs, to)))
         fold = [Line(dart.point, item.window[0].start)] if item.window else fold_line(dart)
         lines.append(Drawn(FOLD, _on_paper(fold, to)))

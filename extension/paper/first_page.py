@@ -223,7 +223,7 @@ def _draw_map(surface: PageSurface, layout: Layout, at: complex, size: complex) 
         for chain in piece.outline:
             surface.chain(MAP_PIECE, chain, "map-piece", closed=True, to=to)
         box = piece.box
-        middle = complex(box.left + box.right, box.top + box.bottom) / 2
+        middle = box.centre
         size = min(_MAP_LETTERS, 0.8 * scale * (box.right - box.left) / text_width(piece.name, 1.0))
         if size >= _LEAST_LETTERS:
             surface.text(SetText(to(middle), (piece.name,), size), "map-name", anchor="middle")

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 
 from drafting_core.model.outline import encloses, flattened
 from drafting_core.pages.tiling import Place
-from drafting_core.plane.curves import Box
+from drafting_core.plane.curves import Box, box_about
 from extension.look.text_places import Clearings
 from extension.paper.layout import Layout
 from extension.paper.printed_parts import TITLE, PrintedText
-from extension.paper.sheet_piece import SheetPiece, box_about, text_corners
+from extension.paper.sheet_piece import SheetPiece, text_corners
 
 #: Letters to a line of a title.
 _TITLE_WIDTH = 26

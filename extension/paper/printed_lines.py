@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drafting_core.finished.fold_edge import lies_on, runs_of, split_at_folds
+from drafting_core.finished.fold_edge import lies_on_any, runs_of, split_at_folds
 from drafting_core.model.outline import nearest_on
 from drafting_core.plane.curves import Line, Segment
 from extension.paper.fullness_words import KIND as FULLNESS_WORDS
@@ -123,10 +123,7 @@ def _without(
     """Return a line without those of its segments that lie on other lines or on a fold edge."""
     kept: list[tuple[tuple[Segment, ...], bool]] = []
     for chain, closed in line.chains:
-        flags = [
-            any(lies_on(segment, fold) for fold in folds) or _is_leg(segment, others)
-            for segment in chain
-        ]
+        flags = [lies_on_any(segment, folds) or _is_leg(segment, others) for segment in chain]
         if not any(flags) or not closed:
             kept.append((chain, closed))
         else:

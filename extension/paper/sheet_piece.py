@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from drafting_core.pages.tiling import HALF_LINE, chords
-from drafting_core.plane.curves import Box, PointMap, Segment
+from drafting_core.plane.curves import Box, PointMap, Segment, box_about
 from extension.look.set_text import DROP, LEADING, RISE, text_width
 from extension.look.strokes import Stroke
 from extension.paper.printed_parts import CUT_LINE, OTHER_END, TITLE, PrintedResult, PrintedText
@@ -103,12 +103,6 @@ class SheetPiece:
     def size(self) -> tuple[float, float]:
         """Its width and height."""
         return self.box.right - self.box.left, self.box.bottom - self.box.top
-
-
-def box_about(points: Sequence[complex]) -> Box:
-    """Return the upright rectangle about points."""
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
 def text_corners(text: PrintedText) -> list[complex]:

@@ -8,7 +8,7 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from drafting_core.finished.fold_edge import lies_on
+from drafting_core.finished.fold_edge import lies_on_any
 from drafting_core.model.outline import signed_area
 from drafting_core.model.stretches import stretches
 from drafting_core.plane.curves import Box, Segment, dot
@@ -224,7 +224,7 @@ def _size_labels(result: PrintedResult, size: str, clear: Clearings) -> list[Pri
     """Return a size's labels: along its cut line where they are free, and at its dart points."""
     folds = result.folds
     longest = max(outer_lines(result), key=len)
-    ring = [s for s in longest if not any(lies_on(s, fold) for fold in folds)]
+    ring = [s for s in longest if not lies_on_any(s, folds)]
     lengths = [segment.length() for segment in ring]
     half = text_width(size, SIZE_LETTERS) / 2
     box = (half + 0.3, RISE * SIZE_LETTERS + 0.3, DROP * SIZE_LETTERS + 0.3)

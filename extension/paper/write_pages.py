@@ -8,7 +8,7 @@ from inkex.transforms import Transform
 from lxml import etree
 
 from drafting_core.pages.tiling import Joint, Place
-from drafting_core.plane.curves import Box
+from drafting_core.plane.curves import Box, box_about
 from drafting_core.text.words import _
 from extension.document.namespaces import svg
 from extension.document.path_data import path_data
@@ -21,7 +21,7 @@ from extension.paper.first_page import FirstPage, draw_block
 from extension.paper.layout import Layout
 from extension.paper.page_texts import keep_clear
 from extension.paper.paper_strokes import FRAME, JOIN, LAY_ON
-from extension.paper.sheet_piece import SheetLine, SheetPiece, box_about, text_corners
+from extension.paper.sheet_piece import SheetLine, SheetPiece, text_corners
 
 #: Between pages on the canvas (mm).
 CANVAS_GAP = 20.0

@@ -11,7 +11,7 @@ from drafting_core.block.block import Block, DartMark, FullnessMark, InnerLine, 
 from drafting_core.block.places import Target
 from drafting_core.block.seams import SeamMark
 from drafting_core.model.outline import OutlineEdge, flattened
-from drafting_core.plane.curves import Line, Segment
+from drafting_core.plane.curves import Line, Segment, backward
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _
 from extension.document import roles
@@ -205,7 +205,7 @@ def _slash(
     ]
     reach, number, inward = min(reaches)
     if not inward:
-        chain = [segment.reversed() for segment in reversed(chain)]
+        chain = list(backward(chain))
     if reach > SLASH_REACH:
         return (), None, reach
     if abs(chain[0].start - pivots[number]) <= 2 * SLASH_REACH:

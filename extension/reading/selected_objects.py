@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from lxml import etree
 
 from drafting_core.model.outline import JOINING_GAP
+from drafting_core.plane.curves import chain_length
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, ngettext
 from extension.document.namespaces import svg
@@ -110,7 +111,7 @@ def _path(element: etree._Element, name: str, mm: float) -> str:
                 "{name} is a closed shape, {height:.1f} mm high and {width:.1f} mm wide."
             ).format(name=name, height=height, width=width)
         return closed_path(name, len(paths[0].segments), height, width)
-    length = sum(segment.length() for segment in paths[0].segments) * mm
+    length = chain_length(paths[0].segments) * mm
     return _("{name} is an open path, {length:.1f} mm long.").format(name=name, length=length)
 
 
@@ -133,11 +134,7 @@ def is_open_path(element: etree._Element, mm: float) -> bool:
         mm: mm to a unit of the root.
     """
     path = _only_path(element)
-    return (
-        path is not None
-        and not _closes(path, mm)
-        and sum(segment.length() for segment in path.segments) > 0.0
-    )
+    return path is not None and not _closes(path, mm) and chain_length(path.segments) > 0.0
 
 
 def _only_path(element: etree._Element) -> Subpath | None:

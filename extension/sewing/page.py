@@ -6,14 +6,14 @@ import itertools
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from drafting_core.dart.fullness import Fullness, chain_length
+from drafting_core.dart.fullness import Fullness
 from drafting_core.dart.marks import place_along
-from drafting_core.finished.fold_edge import fold_lines, lies_on, split_at_folds
+from drafting_core.finished.fold_edge import fold_lines, lies_on_any, split_at_folds
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.outline import encloses, flattened
 from drafting_core.model.piece import TUCK
 from drafting_core.plane.curves import Box as Extent
-from drafting_core.plane.curves import Line, PointMap, Segment, dot, unit
+from drafting_core.plane.curves import Line, PointMap, Segment, box_about, chain_length, dot, unit
 from drafting_core.sewing.dart_steps import whole_cut_line
 from drafting_core.text.words import N_, _
 from extension.look.set_text import SMALLEST_TEXT, Box, SetText, text_width
@@ -192,9 +192,7 @@ def _windows(draft: Draft) -> list[Segment]:
 
 
 def _extent(segments: Sequence[Segment]) -> Extent:
-    points = [z for segment in segments for z in segment.extreme_points()]
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return Extent(min(xs), min(ys), max(xs), max(ys))
+    return Extent(*box_about(z for segment in segments for z in segment.extreme_points()))
 
 
 def _size(box: Extent) -> tuple[float, float]:
@@ -249,7 +247,7 @@ def write_page(surface: PageSurface, page: Page) -> None:
 
 def _into(room: Box, box: Extent, scale: float) -> PointMap:
     """Return the map from the cloth's millimetres into the middle of a picture's room."""
-    centre = complex(box.left + box.right, box.top + box.bottom) / 2
+    centre = box.centre
     middle = complex(room.x + room.width / 2, room.y + room.height / 2)
     return lambda z: middle + (z - centre) / scale
 
@@ -330,7 +328,7 @@ def _off_folds(chain: Sequence[Segment], folds: Sequence[Line]) -> list[list[Seg
     found: list[list[Segment]] = []
     was_on = True
     for segment in chain:
-        is_on = any(lies_on(segment, fold) for fold in folds)
+        is_on = lies_on_any(segment, folds)
         if not is_on and was_on:
             found.append([])
         if not is_on:

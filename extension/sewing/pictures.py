@@ -7,12 +7,22 @@ from collections.abc import Iterable, Sequence
 from operator import itemgetter
 from typing import NamedTuple
 
-from drafting_core.dart.fullness import Fullness, chain_length, first_part
+from drafting_core.dart.fullness import Fullness, first_part
 from drafting_core.dart.marks import place_along
-from drafting_core.finished.fold_edge import fold_lines, lies_on
+from drafting_core.finished.fold_edge import fold_lines, lies_on_any
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.outline import nearest_on
-from drafting_core.plane.curves import Box, Line, PointMap, Segment, dot, unit
+from drafting_core.plane.curves import (
+    Box,
+    Line,
+    PointMap,
+    Segment,
+    backward,
+    box_about,
+    chain_length,
+    dot,
+    unit,
+)
 from drafting_core.plane.parallel import parallel
 from drafting_core.sewing.cloth_parts import Cloth, parts_inside
 from drafting_core.sewing.dart_steps import (
@@ -109,9 +119,7 @@ def step_box(section: Section, kind: str, draft: Draft) -> Box:
         parts = [lies.base, lies.other, lies.excess]
     else:
         parts = [flat.whole]
-    points = [z for part in parts for segment in part.ring for z in segment.extreme_points()]
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return Box(min(xs), min(ys), max(xs), max(ys))
+    return box_about(z for part in parts for segment in part.ring for z in segment.extreme_points())
 
 
 def _fullness_part(section: Section, draft: Draft) -> Cloth:
@@ -151,7 +159,7 @@ def _sheet(cloth: Cloth, colour: str, to: PointMap, folds: Sequence[Line]) -> Dr
         return []
     found: Drawing = [_shape(fill(colour), cloth.ring, to, True)]
     for chain in cloth.edges:
-        on_fold = [any(lies_on(segment, fold) for fold in folds) for segment in chain]
+        on_fold = [lies_on_any(segment, folds) for segment in chain]
         for is_on, group in itertools.groupby(zip(on_fold, chain, strict=True), itemgetter(0)):
             found.append(_shape(FOLD_EDGE if is_on else EDGE, [part for _, part in group], to))
     return found
@@ -178,7 +186,7 @@ def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) ->
     found: Drawing = []
     for run in draft.piece.runs:
         for part in parts_inside([edge.segment for edge in run], cloth):
-            if all(any(lies_on(segment, fold) for fold in folds) for segment in part):
+            if all(lies_on_any(segment, folds) for segment in part):
                 continue
             shape = _shape(SEAM, part, to)
             leads = any(
@@ -226,8 +234,8 @@ def _flat(
     is_cut_on = isinstance(item, DrawnDart) and is_little_trimmed(item, flat)
     if is_cut_open and (flat.window is None or is_cut_on):
         for part in middle:
-            length = sum(segment.length() for segment in part)
-            out = [segment.reversed() for segment in reversed(part)]
+            length = chain_length(part)
+            out = list(backward(part))
             kept = first_part(out, max(length - _CUT_SHORT, 0.3 * length))
             found.append(_shape(Stroke(0.7), kept, to))
     found += _notches(flat, draft, to, (0, 1))
@@ -316,7 +324,7 @@ def _garment_side(flat: DartCloth, way: complex) -> complex:
 
 def _pins(flat: DartCloth, to: PointMap) -> Drawing:
     found: Drawing = []
-    length = sum(segment.length() for segment in flat.stitched)
+    length = chain_length(flat.stitched)
     for share in _PINS:
         at, way = place_along(flat.stitched, share * length)
         side = _garment_side(flat, way)
@@ -347,7 +355,7 @@ def _way_of_stitching(flat: DartCloth, to: PointMap, beside: float = _BESIDE_STI
         to: from the piece's millimetres to those of the paper.
         beside: how far from the stitching, away from the dart (mm on paper).
     """
-    length = sum(segment.length() for segment in flat.stitched)
+    length = chain_length(flat.stitched)
     ends = []
     for share in (0.22, 0.68):
         at, way = place_along(flat.stitched, share * length)
@@ -391,7 +399,7 @@ def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
     found.append(_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to))
     if row:
         found.append(_shape(stroke, row, to))
-    at, way = place_along(flat.stitched, 0.45 * sum(s.length() for s in flat.stitched))
+    at, way = place_along(flat.stitched, 0.45 * chain_length(flat.stitched))
     side = _garment_side(flat, way)
     width = abs(to(flat.ends[0]) - to(flat.ends[1])) / 2 * 0.55
     found += _arrow(to(at) - side * 3.0, to(at) + side * max(width + 4.0, 7.0))

@@ -17,10 +17,10 @@ from typing import NamedTuple
 
 from drafting_core.dart.excess import CLOTH_WORDS, KEEP
 from drafting_core.dart.finish import NOTABLE_BEND, bend_warning
-from drafting_core.dart.fullness import Fullness, chain_length
+from drafting_core.dart.fullness import Fullness
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
-from drafting_core.plane.curves import Line, Segment
+from drafting_core.plane.curves import Line, Segment, chain_length
 from drafting_core.sewing.dart_steps import (
     SECOND_ROW,
     DartCloth,
