@@ -87,7 +87,7 @@ def compare(root: etree._Element, request: Request) -> Outcome:
         {**block_report(draft, source.scale), "place": title, "cloth": settings.cloth}
         for title, draft in zip(titles, chosen, strict=True)
     ]
-    return Outcome(chosen, {"blocks": entries}, drawing.notes)
+    return Outcome(chosen, {"blocks": entries}, list(drawing.notes))
 
 
 def _page(text: str) -> str:

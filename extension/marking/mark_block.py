@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from lxml import etree
 
@@ -87,10 +87,8 @@ def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
     outlines = outlines_meant(root, selection, mm)
     fresh = [element for element in outlines if not is_outline(element)]
     drawing = read_drawing(root, outlines_to_be=fresh)
-    for element in fresh:
-        own = name_kept(root, element, fresh, mm)
-        if own:
-            drawing.names[element] = own
+    kept = {element: name_kept(root, element, fresh, mm) for element in fresh}
+    drawing = replace(drawing, names={element: name for element, name in kept.items() if name})
     sources = [block for block in drawing.blocks if block.outline in outlines]
     plans = [_plan(root, source, drawing) for source in sources]
     writer = MarksWriter(root)

@@ -18,7 +18,7 @@ from extension.document import roles
 from extension.document.namespaces import LABEL
 from extension.document.roles import drawn_by_us, name_of, our_attributes
 from extension.document.shapes import SHAPES, centre_of, chains_of, mapped_subpaths
-from extension.document.stored_values import stored_point, stored_points, stored_scale
+from extension.document.stored_values import stored_point, stored_points
 from extension.document.svg_document import DocumentError
 from extension.reading.read_outline import outline_edges
 from extension.reading.source_block import Drawing, Marked, SourceBlock, ancestors
@@ -47,12 +47,9 @@ def core_block(block: SourceBlock, drawing: Drawing) -> Block:
 
 def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
     edges = outline_edges(block)
-    block.scale = _true_scale(block)
-    unit = block.true_mm_per_unit
-    if block.scale != 1.0:
-        edges = [
-            OutlineEdge(e.segment.mapped(lambda z: z * block.scale), e.label, e.leg) for e in edges
-        ]
+    scale, unit = block.scale, block.true_mm_per_unit
+    if scale != 1.0:
+        edges = [OutlineEdge(e.segment.mapped(lambda z: z * scale), e.label, e.leg) for e in edges]
 
     def place(mark: Marked) -> complex:
         return centre_of(mark.element) * unit
@@ -119,39 +116,6 @@ def _only(block: SourceBlock, word: str) -> Marked | None:
             remedy=_("Keep one of them, or put each block with its marks into a group of its own."),
         )
     return found[0] if found else None
-
-
-def _true_scale(block: SourceBlock) -> float:
-    """Return true millimetres to a millimetre of the drawing."""
-    if block.layer is not None:
-        attributes = our_attributes(block.outline)
-        stored = stored_scale("true-scale", attributes, name_of(block.outline))
-        if stored is not None:
-            return stored
-    scales = []
-    for mark in block.marked(roles.KNOWN_LENGTH):
-        paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
-        drawn = sum(s.length() for path in paths for s in path.segments) * block.mm_per_unit
-        if not mark.role.length or mark.role.length <= 0 or drawn <= 0:
-            raise DocumentError(
-                _(
-                    "a known length has to be a path of some length, labelled like "
-                    '"known length 100mm".'
-                ),
-                thing=name_of(mark.element),
-                remedy=_("Draw a line over a length that you know and write it in the label."),
-            )
-        scales.append(mark.role.length / drawn)
-    if not scales:
-        return 1.0
-    if max(scales) - min(scales) > 0.005 * max(scales):
-        raise DocumentError(
-            _("its known lengths give different scales: {least:.4g} and {most:.4g}.").format(
-                least=min(scales), most=max(scales)
-            ),
-            remedy=_("Delete the wrong one."),
-        )
-    return sum(scales) / len(scales)
 
 
 def _target(
