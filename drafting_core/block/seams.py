@@ -30,7 +30,12 @@ KNOWN_CORNER_REACH = 20.0
 
 
 class SeamMark(NamedTuple):
-    """A mark near a seam that names it, gives it a width or puts it on the fold."""
+    """A mark near a seam that names it, gives it a width or puts it on the fold.
+
+    Attributes:
+        at: where it lies.
+        label: what it says of the seam.
+    """
 
     at: complex
     label: SeamLabel

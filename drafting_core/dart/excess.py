@@ -73,7 +73,12 @@ class Reason(NamedTuple):
 
 
 class Verdict(NamedTuple):
-    """Whether the excess stays or is cut away, and why."""
+    """Whether the excess stays or is cut away, and why.
+
+    Attributes:
+        excess: `KEEP` or `TRIM`.
+        reason: what decided it.
+    """
 
     excess: str
     reason: Reason

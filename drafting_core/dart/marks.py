@@ -27,7 +27,12 @@ TEST_SQUARE_GAP = 15.0
 
 
 class WideEdge(NamedTuple):
-    """An edge of the stitch line with its caps, and the width of its allowance in mm."""
+    """An edge of the stitch line with its caps, and the width of its allowance in mm.
+
+    Attributes:
+        segment: the edge, in mm.
+        width: the width of its allowance.
+    """
 
     segment: Segment
     width: float

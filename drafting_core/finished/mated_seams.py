@@ -45,7 +45,12 @@ class MeasuredSeam(NamedTuple):
 
 
 class NotchPair(NamedTuple):
-    """Two notches that are sewn onto each other, or one that has no partner (mm)."""
+    """Two notches that are sewn onto each other, or one that has no partner (mm).
+
+    Attributes:
+        first: how far along the first seam the one lies, or None.
+        second: how far along the second seam the other lies, or None.
+    """
 
     first: float | None
     second: float | None

@@ -95,6 +95,7 @@ class Draft(NamedTuple):
         cut_line: the closed cut line, trim windows taken out.
         darts: the darts, targets first in their order, then what is left at the source, then
             the others.
+        fullness: what is gathered, eased or flared instead, and the tucks.
         notches: short lines from the cut line inward, for the legs of the darts.
         seam_notches: the same for the drafter's own notch marks.
         grain: the grainline, from its upper end down.

@@ -35,14 +35,26 @@ class OutlineEdge(NamedTuple):
 
 
 class Edge(NamedTuple):
-    """A segment of the stitch line and the seam that it belongs to."""
+    """A segment of the stitch line and the seam that it belongs to.
+
+    Attributes:
+        segment: the segment, in mm.
+        seam: the seam.
+    """
 
     segment: Segment
     seam: Seam
 
 
 class Nearest(NamedTuple):
-    """The point of a chain of segments that lies nearest to some point."""
+    """The point of a chain of segments that lies nearest to some point.
+
+    Attributes:
+        segment: the number of the segment that it lies on.
+        t: the parameter on that segment, from 0 to 1.
+        point: the point, in mm.
+        distance: how far it is from the other point, in mm.
+    """
 
     segment: int
     t: float
@@ -51,7 +63,13 @@ class Nearest(NamedTuple):
 
 
 class RingPlace(NamedTuple):
-    """A place on a closed ring of segments."""
+    """A place on a closed ring of segments.
+
+    Attributes:
+        segment: the number of the segment that it lies on.
+        t: the parameter on that segment, from 0 to 1.
+        point: where that is, in mm.
+    """
 
     segment: int
     t: float

@@ -121,7 +121,13 @@ def aimed(chain: tuple[Segment, ...], start: complex, end: complex) -> tuple[Seg
 
 
 class Spot(NamedTuple):
-    """A place on a piece: run, edge in the run, parameter on the edge."""
+    """A place on a piece: run, edge in the run, parameter on the edge.
+
+    Attributes:
+        run: the number of the run.
+        edge: the number of the edge in that run.
+        t: the parameter on that edge, from 0 to 1.
+    """
 
     run: int
     edge: int
@@ -129,7 +135,12 @@ class Spot(NamedTuple):
 
 
 class Piece(NamedTuple):
-    """Runs of seam and the openings between them, in mm."""
+    """Runs of seam and the openings between them, in mm.
+
+    Attributes:
+        runs: the runs of seam, in order round the outline.
+        openings: the openings, each between the run of its own number and the next.
+    """
 
     runs: tuple[tuple[Edge, ...], ...]
     openings: tuple[Opening, ...] = ()

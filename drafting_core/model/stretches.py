@@ -10,7 +10,12 @@ from drafting_core.plane.curves import Segment, pairs_around
 
 
 class Stretch(NamedTuple):
-    """A seam as it runs round the outline: its edges by run and index, in order."""
+    """A seam as it runs round the outline: its edges by run and index, in order.
+
+    Attributes:
+        seam: the seam.
+        edges: for every edge the number of its run, and its own in that run.
+    """
 
     seam: Seam
     edges: tuple[tuple[int, int], ...]

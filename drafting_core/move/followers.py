@@ -108,7 +108,12 @@ def turned_fullness(block: Block, steps: Sequence[Moved]) -> list[FullnessMark]:
 
 
 class Followed(NamedTuple):
-    """Inner lines after a move, and what was done to them, in words."""
+    """Inner lines after a move, and what was done to them, in words.
+
+    Attributes:
+        lines: the inner lines.
+        notes: the sentences.
+    """
 
     lines: tuple[InnerLine, ...]
     notes: tuple[str, ...]

@@ -16,7 +16,12 @@ ROUNDING = 1e-9
 
 
 class Spot(NamedTuple):
-    """Where a rectangle lies: on which sheet, and its upper left corner in mm."""
+    """Where a rectangle lies: on which sheet, and its upper left corner in mm.
+
+    Attributes:
+        sheet: the number of the sheet, from 0.
+        at: the upper left corner.
+    """
 
     sheet: int
     at: complex

@@ -32,14 +32,26 @@ _MANY = 1_000_000
 
 
 class Place(NamedTuple):
-    """A page of a sheet: its row and column, from 0."""
+    """A page of a sheet: its row and column, from 0.
+
+    Attributes:
+        row: its row, from the top.
+        column: its column, from the left.
+    """
 
     row: int
     column: int
 
 
 class Joint(NamedTuple):
-    """Where two pages meet: the pages, and the middle of their strip from end to end."""
+    """Where two pages meet: the pages, and the middle of their strip from end to end.
+
+    Attributes:
+        first: the page on the left or above.
+        second: the page on the right or below.
+        start: one end of the middle line, in mm of the sheet.
+        end: the other end.
+    """
 
     first: Place
     second: Place

@@ -36,7 +36,14 @@ _GAUSS = (
 
 
 class Box(NamedTuple):
-    """An axis-parallel rectangle, in millimetres."""
+    """An axis-parallel rectangle, in millimetres.
+
+    Attributes:
+        left: the least x.
+        top: the least y.
+        right: the largest x.
+        bottom: the largest y.
+    """
 
     left: float
     top: float
@@ -116,7 +123,12 @@ def reflection_in(start: complex, direction: complex) -> PointMap:
 
 
 class Line(NamedTuple):
-    """A straight segment."""
+    """A straight segment.
+
+    Attributes:
+        start: where it starts.
+        end: where it ends.
+    """
 
     start: complex
     end: complex
@@ -217,7 +229,14 @@ class Line(NamedTuple):
 
 
 class Cubic(NamedTuple):
-    """A cubic Bézier segment."""
+    """A cubic Bézier segment.
+
+    Attributes:
+        start: where it starts.
+        control1: the end of the handle at its start.
+        control2: the end of the handle at its end.
+        end: where it ends.
+    """
 
     start: complex
     control1: complex

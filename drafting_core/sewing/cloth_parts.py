@@ -28,7 +28,11 @@ class Bound(NamedTuple):
 
 
 class Cloth(NamedTuple):
-    """A part of a piece of cloth lying flat: its closed boundary, in mm."""
+    """A part of a piece of cloth lying flat: its closed boundary, in mm.
+
+    Attributes:
+        bounds: the boundary's segments in order, and what each of them is.
+    """
 
     bounds: tuple[Bound, ...]
 

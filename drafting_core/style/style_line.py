@@ -176,7 +176,13 @@ def _check_alone(block: Block, line: StyleLine, settings: Settings) -> None:
 
 
 class Part(NamedTuple):
-    """One of the two pieces: as it was cut, its new seam, and how its dart is closed."""
+    """One of the two pieces: as it was cut, its new seam, and how its dart is closed.
+
+    Attributes:
+        half: the piece as it was cut.
+        seam: its seam along the style line.
+        steps: the moves that close its dart, in order.
+    """
 
     half: Severed
     seam: Seam

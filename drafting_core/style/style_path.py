@@ -18,7 +18,13 @@ Chain = tuple[Segment, ...]
 
 
 class Crossing(NamedTuple):
-    """Where a style line crosses a dart: the two stretches of the line, and the dart."""
+    """Where a style line crosses a dart: the two stretches of the line, and the dart.
+
+    Attributes:
+        before: from the line's start to the dart.
+        after: from the dart to the line's end.
+        dart: the number of the dart's opening.
+    """
 
     before: Chain
     after: Chain

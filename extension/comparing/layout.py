@@ -78,7 +78,13 @@ class Caption(NamedTuple):
 
 
 class SetCaption(NamedTuple):
-    """A caption set in a column: its height, texts, and the lines of its table."""
+    """A caption set in a column: its height, texts, and the lines of its table.
+
+    Attributes:
+        height: how high it is, in mm.
+        texts: its texts, from the column's upper left corner.
+        rules: the ends of the lines of its table.
+    """
 
     height: float
     texts: tuple[SetText, ...]

@@ -26,7 +26,12 @@ class LeftOut(NamedTuple):
 
 
 class Drafted(NamedTuple):
-    """What was drafted of the blocks in play, in document order, and what was left out."""
+    """What was drafted of the blocks in play, in document order, and what was left out.
+
+    Attributes:
+        results: the blocks, each with a piece that it became.
+        left_out: the blocks that could not be drafted.
+    """
 
     results: list[tuple[SourceBlock, Draft]]
     left_out: list[LeftOut]

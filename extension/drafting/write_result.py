@@ -109,7 +109,11 @@ class ResultWriter:
         return layer
 
     def write_in_place(self, command: str) -> etree._Element:
-        """Redraw the derived objects of a result; the stitch line and all else stay."""
+        """Redraw the derived objects of a result; the stitch line and all else stay.
+
+        Raises:
+            ValueError: if the block is no result.
+        """
         layer = self._source.layer
         if layer is None:
             raise ValueError("only a result is redrawn in place")

@@ -87,7 +87,11 @@ class Finding:
 
 @dataclass(frozen=True)
 class Answer:
-    """All that was found."""
+    """All that was found.
+
+    Attributes:
+        findings: every one of them, in the order in which it was looked for.
+    """
 
     findings: tuple[Finding, ...]
 

@@ -42,7 +42,14 @@ _BOLD = 1.16
 
 
 class Box(NamedTuple):
-    """An upright rectangle: its upper left corner, width and height."""
+    """An upright rectangle: its upper left corner, width and height.
+
+    Attributes:
+        x: the corner's x.
+        y: the corner's y.
+        width: its width.
+        height: its height.
+    """
 
     x: float
     y: float
@@ -51,7 +58,14 @@ class Box(NamedTuple):
 
 
 class SetText(NamedTuple):
-    """Lines of text in place: the left end of the first base line, the letters' size."""
+    """Lines of text in place: the left end of the first base line, the letters' size.
+
+    Attributes:
+        at: the left end of the first base line.
+        lines: the lines, from the top.
+        size: the letters' size, in the unit of the place.
+        bold: whether the letters are bold.
+    """
 
     at: complex
     lines: tuple[str, ...]

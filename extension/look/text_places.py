@@ -93,6 +93,9 @@ class Clearings:
             half: half the width of the box.
             up: how far it reaches above the base line.
             down: how far below.
+
+        Raises:
+            ValueError: if there are no places.
         """
         best: tuple[int, tuple[complex, complex]] | None = None
         for at, direction in places:

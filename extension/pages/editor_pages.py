@@ -35,7 +35,14 @@ _MADE_OF = "made-of"
 
 
 class PageBox(NamedTuple):
-    """A page on the canvas: its corner, width and height in mm from the set's own corner."""
+    """A page on the canvas: its corner, width and height in mm from the set's own corner.
+
+    Attributes:
+        corner: its upper left corner.
+        width: its width.
+        height: its height.
+        label: its name in the editor.
+    """
 
     corner: complex
     width: float

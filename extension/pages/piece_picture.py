@@ -58,7 +58,13 @@ NAME_ROOM = 0.5
 
 
 class Arrow(NamedTuple):
-    """A fold arrow on paper: its tail, the foot of its head, and the head's corners."""
+    """A fold arrow on paper: its tail, the foot of its head, and the head's corners.
+
+    Attributes:
+        tail: where it begins.
+        foot: where its head begins.
+        head: the corners of its head.
+    """
 
     tail: complex
     foot: complex
@@ -80,7 +86,13 @@ class Drawn(NamedTuple):
 
 
 class Name(NamedTuple):
-    """A seam's name: its text, the middle of its base line, and the way it is read."""
+    """A seam's name: its text, the middle of its base line, and the way it is read.
+
+    Attributes:
+        text: the seam's name.
+        at: the middle of its base line.
+        direction: the way it is read, of length 1.
+    """
 
     text: str
     at: complex
@@ -88,7 +100,13 @@ class Name(NamedTuple):
 
 
 class Picture(NamedTuple):
-    """A picture on paper: lines from the back to the front, arrows over them, seam names."""
+    """A picture on paper: lines from the back to the front, arrows over them, seam names.
+
+    Attributes:
+        lines: the lines, from the back to the front.
+        arrows: the fold arrows.
+        names: the names of the seams.
+    """
 
     lines: tuple[Drawn, ...]
     arrows: tuple[Arrow, ...]

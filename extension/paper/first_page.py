@@ -55,7 +55,13 @@ _THIN = N_("thin: stitch line of a size")
 
 
 class KeyEntry(NamedTuple):
-    """An entry of the key: a kind of line, its stroke, what it means."""
+    """An entry of the key: a kind of line, its stroke, what it means.
+
+    Attributes:
+        kind: the kind of line.
+        stroke: how it is drawn.
+        words: what it means, in the drafter's language.
+    """
 
     kind: str
     stroke: Stroke

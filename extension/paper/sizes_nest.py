@@ -45,7 +45,13 @@ _SIZE_AT_END = re.compile(
 
 
 class Nest(NamedTuple):
-    """Results of one piece in several sizes that lie on one another, the smallest first."""
+    """Results of one piece in several sizes that lie on one another, the smallest first.
+
+    Attributes:
+        name: the piece's name.
+        sizes: the sizes, the smallest first.
+        results: the results, in the same order.
+    """
 
     name: str
     sizes: tuple[str, ...]

@@ -84,7 +84,16 @@ _NOTCH = 2.0
 
 
 class Page(NamedTuple):
-    """A page laid out: its draft, what it says, and where everything lies."""
+    """A page laid out: its draft, what it says, and where everything lies.
+
+    Attributes:
+        draft: the piece.
+        sections: what is said of each dart.
+        key: the kinds of lines that the key explains.
+        layout: where texts and pictures lie.
+        boxes: what each picture of each section shows, in mm of cloth.
+        piece: what the piece's own picture shows, in mm of cloth.
+    """
 
     draft: Draft
     sections: tuple[Section, ...]

@@ -82,7 +82,13 @@ _CUT_SHORT = 25.4
 
 
 class Shape(NamedTuple):
-    """Something drawn, on paper: how, its segments, and whether they form a ring."""
+    """Something drawn, on paper: how, its segments, and whether they form a ring.
+
+    Attributes:
+        stroke: how it is drawn.
+        chain: its segments.
+        closed: whether they form a ring.
+    """
 
     stroke: Stroke
     chain: tuple[Segment, ...]
@@ -90,7 +96,13 @@ class Shape(NamedTuple):
 
 
 class Disc(NamedTuple):
-    """A small circle on paper."""
+    """A small circle on paper.
+
+    Attributes:
+        stroke: how it is drawn.
+        centre: its centre.
+        radius: its radius, in mm on paper.
+    """
 
     stroke: Stroke
     centre: complex

@@ -46,7 +46,12 @@ _PRESSED = {
 
 
 class Step(NamedTuple):
-    """One step of sewing: its kind and what its picture's caption says."""
+    """One step of sewing: its kind and what its picture's caption says.
+
+    Attributes:
+        kind: which step it is.
+        caption: what is said below its picture.
+    """
 
     kind: str
     caption: str

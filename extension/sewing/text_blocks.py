@@ -37,7 +37,14 @@ _WORDS_SHARE = 0.34
 
 
 class Panel(NamedTuple):
-    """A step picture to be placed: its title and caption, and the cloth's size in mm."""
+    """A step picture to be placed: its title and caption, and the cloth's size in mm.
+
+    Attributes:
+        title: its title.
+        caption: what is said below it.
+        width: the width of the cloth that it shows.
+        height: the height of that cloth.
+    """
 
     title: str
     caption: str
@@ -46,7 +53,13 @@ class Panel(NamedTuple):
 
 
 class Words(NamedTuple):
-    """What is said of one dart, and its step pictures."""
+    """What is said of one dart, and its step pictures.
+
+    Attributes:
+        title: the dart, named.
+        sentences: what is said of it.
+        panels: its step pictures.
+    """
 
     title: str
     sentences: tuple[str, ...]
@@ -54,7 +67,13 @@ class Words(NamedTuple):
 
 
 class Placed(NamedTuple):
-    """A step picture in place: its room, and how many times smaller it is than the cloth."""
+    """A step picture in place: its room, and how many times smaller it is than the cloth.
+
+    Attributes:
+        room: where it lies on the page.
+        scale: how many times smaller than the cloth it is.
+        texts: its title and caption, set.
+    """
 
     room: Box
     scale: float
@@ -62,7 +81,13 @@ class Placed(NamedTuple):
 
 
 class Block(NamedTuple):
-    """Words and step pictures of one dart, set: their height, texts and pictures."""
+    """Words and step pictures of one dart, set: their height, texts and pictures.
+
+    Attributes:
+        height: how high all of it is, in mm.
+        texts: the texts, from the block's upper left corner.
+        panels: the pictures.
+    """
 
     height: float
     texts: tuple[SetText, ...]
