@@ -5,39 +5,108 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 from drafting_core.text import words
-from tests.help.editor.editor import RealEditor, missing_tools, unpack_package, virtual_screen
+from extension.installing.install import package
+from tests.help.depth import QUICK_EXAMPLES, THOROUGH_EXAMPLES
+from tests.help.editor.editor import (
+    RealEditor,
+    Screen,
+    missing_tools,
+    unpack_package,
+    virtual_screen,
+)
+from tests.help.once import made_once, shared_folder
 
 if TYPE_CHECKING:
     from tests.help.printing.press import Press
 
-# No deadline: the machine's load is no property of the code. In CI every run tries the same
-# examples, so that a failure is never someone else's luck.
+# No deadline: the machine's load is no property of the code. The quick run, and every run in CI,
+# tries the same examples, so that a failure is never someone else's luck.
 settings.register_profile(
-    "dartswing", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True
+    "thorough",
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    print_blob=True,
+    max_examples=THOROUGH_EXAMPLES,
+    derandomize=bool(os.environ.get("CI")),
 )
-settings.register_profile("ci", parent=settings.get_profile("dartswing"), derandomize=True)
-settings.load_profile("ci" if os.environ.get("CI") else "dartswing")
+settings.register_profile(
+    "quick",
+    parent=settings.get_profile("thorough"),
+    max_examples=QUICK_EXAMPLES,
+    derandomize=True,
+)
 
 # English whatever the machine speaks, in every process that a test starts.
 for variable in ("LC_ALL", "LC_MESSAGES"):
     os.environ.pop(variable, None)
 os.environ |= {"LANGUAGE": "C", "LANG": "C.UTF-8"}
+# Tests run on all cores: numpy's own threads beside them double the work and make none faster.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-BENCHMARKS = Path(__file__).parent / "benchmarks"
+TESTS = Path(__file__).parent
+BENCHMARKS = TESTS / "benchmarks"
+COLLECTED = pytest.StashKey["Collected"]()
+
+
+class Collected(NamedTuple):
+    """What was found before anything was left out.
+
+    Attributes:
+        is_all: whether all tests were asked for, not some files or folders of them.
+        files: the files with tests.
+        thorough: how many tests are left to the thorough run.
+        quick: how many are in both.
+        quick_with_programs: the files of those that need other programs.
+    """
+
+    is_all: bool
+    files: frozenset[Path]
+    thorough: int
+    quick: int
+    quick_with_programs: frozenset[Path]
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add the one option: how deep the tests go."""
+    parser.addoption(
+        "--thorough",
+        action="store_true",
+        help="run all tests, with all examples; without it a quick part of them",
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Choose how many examples are tried, before any test is read."""
+    settings.load_profile("thorough" if config.getoption("thorough") else "quick")
+
+
+def pytest_report_header(config: pytest.Config) -> str:
+    """Say how deep the tests go."""
+    return "depth: " + ("all" if config.getoption("thorough") else "quick (--thorough for all)")
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """Measure one after the other; tests run on all cores."""
+    return 0 if any(BENCHMARKS in (path, *path.parents) for path in asked_for(config)) else None
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
     """Leave the benchmarks out unless they are asked for by their folder or file."""
     if BENCHMARKS not in (collection_path, *collection_path.parents):
         return None
-    asked = [Path(config.invocation_params.dir, arg.split("::")[0]) for arg in config.args]
-    return not any(BENCHMARKS in (path, *path.parents) for path in (a.resolve() for a in asked))
+    return not any(BENCHMARKS in (path, *path.parents) for path in asked_for(config))
+
+
+def asked_for(config: pytest.Config) -> list[Path]:
+    """Return the files and folders that were asked for."""
+    folder = config.invocation_params.dir
+    return [Path(folder, argument.split("::")[0]).resolve() for argument in config.args]
 
 
 def pytest_runtest_setup() -> None:
@@ -45,14 +114,28 @@ def pytest_runtest_setup() -> None:
     words.speak(None)
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Where tests run side by side, keep those at the real editor one after the other."""
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Sort the tests: by depth, and those that have to share a process."""
     for item in items:
         if "screen" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.programs)
+            # One after the other: keys go to the window in front.
             item.add_marker(pytest.mark.xdist_group("editor"))
         elif "press" in getattr(item, "fixturenames", ()):
-            # What is printed is shared by many tests: one process runs them all.
-            item.add_marker(pytest.mark.xdist_group("press"))
+            item.add_marker(pytest.mark.programs)
+    thorough = [item for item in items if item.get_closest_marker("thorough")]
+    quick = [item for item in items if not item.get_closest_marker("thorough")]
+    config.stash[COLLECTED] = Collected(
+        asked_for(config) in ([TESTS], [TESTS.parent]),
+        frozenset(item.path for item in items),
+        len(thorough),
+        len(quick),
+        frozenset(item.path for item in quick if item.get_closest_marker("programs")),
+    )
+    if thorough and not config.getoption("thorough"):
+        config.hook.pytest_deselected(items=thorough)
+        items[:] = quick
 
 
 def require(*missing: str) -> None:
@@ -66,18 +149,28 @@ def require(*missing: str) -> None:
 
 
 @pytest.fixture(scope="session")
-def screen() -> Iterator[str]:
-    """A virtual screen with a window manager; its display."""
+def screen() -> Iterator[Screen]:
+    """A virtual screen with a window manager."""
     require(*missing_tools())
-    with virtual_screen() as display:
-        yield display
+    with virtual_screen() as started:
+        yield started
 
 
 @pytest.fixture(scope="session")
-def editor(screen: str, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
+def packed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The extension as it is given to users: a zip."""
+
+    def pack(folder: Path) -> None:
+        package(folder / "dartswing.zip")
+
+    return made_once(shared_folder(tmp_path_factory) / "packed", pack) / "dartswing.zip"
+
+
+@pytest.fixture(scope="session")
+def editor(screen: Screen, packed: Path, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
     """The real editor, with the packaged extension in a fresh profile."""
     profile = tmp_path_factory.mktemp("profile")
-    unpack_package(profile)
+    unpack_package(profile, packed)
     return RealEditor(screen, profile)
 
 
@@ -88,4 +181,4 @@ def press(tmp_path_factory: pytest.TempPathFactory) -> Press:
     from tests.help.printing import pdf_pages, press
 
     require(*pdf_pages.missing_tools())
-    return press.Press(tmp_path_factory.mktemp("press"))
+    return press.Press(shared_folder(tmp_path_factory) / "press", tmp_path_factory.mktemp("press"))

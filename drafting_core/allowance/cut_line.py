@@ -7,15 +7,15 @@ instead. What still crosses is taken apart into loops, of which the outermost is
 
 from __future__ import annotations
 
-import heapq
 import math
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from itertools import pairwise
 from typing import NamedTuple
 
-from drafting_core.allowance.corners import SAME_WIDTH, Joint, Run, meet, rough_length, step
+from drafting_core.allowance.corners import SAME_WIDTH, Joint, Run, meet, rough_length
 from drafting_core.allowance.cut_line_check import cut_line_fault
+from drafting_core.allowance.joined_runs import UnresolvedError, closed_run, joined
 from drafting_core.allowance.parallel_runs import Gap, moved_end, moved_start, parallel_runs
 from drafting_core.model.outline import SHORTEST_SEGMENT
 from drafting_core.plane.crossings import crosses_itself
@@ -27,6 +27,8 @@ from drafting_core.text.words import _
 
 #: A mitre longer than this many widths (the wider one) is cut square across.
 MITRE_LIMIT = 4.0
+#: Parallels that lie on each other are parted by some of these (mm): less than can be cut.
+_PARTED = 1e-4
 
 
 class Strip(NamedTuple):
@@ -39,10 +41,6 @@ class Strip(NamedTuple):
 
     segment: Segment
     width: float
-
-
-class _UnresolvedError(Exception):
-    """A way of finding the cut line has failed."""
 
 
 def cut_line(
@@ -63,22 +61,7 @@ def cut_line(
         OutlineError: if the strips are no ring that can be given an allowance, or if the
             allowances fit in no way.
     """
-    if not strips:
-        raise OutlineError(_("The stitch line is empty."), remedy=_("Draw a closed outline."))
-    for strip in strips:
-        if not (strip.width >= 0.0 and math.isfinite(strip.width)):
-            raise OutlineError(
-                _("A seam allowance of {width:g} mm cannot be added.").format(width=strip.width),
-                remedy=_("Give each seam an allowance of 0 or more."),
-                place=strip.segment.start,
-            )
-    for strip, following in zip(strips, (*strips[1:], strips[0]), strict=True):
-        if not abs(strip.segment.end - following.segment.start) <= SHORTEST_SEGMENT:
-            raise OutlineError(
-                _("The stitch line does not close."),
-                remedy=_("Let each seam start where the one before ends."),
-                place=strip.segment.end,
-            )
+    _check_strips(strips)
     if all(strip.width == 0.0 for strip in strips):
         return [strip.segment for strip in strips]
     pieces = [
@@ -111,19 +94,43 @@ def cut_line(
     )
 
 
+def _check_strips(strips: Sequence[Strip]) -> None:
+    """Refuse strips that are no ring, or have no width.
+
+    Raises:
+        OutlineError: with the place.
+    """
+    if not strips:
+        raise OutlineError(_("The stitch line is empty."), remedy=_("Draw a closed outline."))
+    for strip in strips:
+        if not (strip.width >= 0.0 and math.isfinite(strip.width)):
+            raise OutlineError(
+                _("A seam allowance of {width:g} mm cannot be added.").format(width=strip.width),
+                remedy=_("Give each seam an allowance of 0 or more."),
+                place=strip.segment.start,
+            )
+    for strip, following in zip(strips, (*strips[1:], strips[0]), strict=True):
+        if not abs(strip.segment.end - following.segment.start) <= SHORTEST_SEGMENT:
+            raise OutlineError(
+                _("The stitch line does not close."),
+                remedy=_("Let each seam start where the one before ends."),
+                place=strip.segment.end,
+            )
+
+
 def _attempts(
     pieces: Sequence[tuple[Segment, float]], tolerance: float, mitre_limit: float
 ) -> Iterator[list[Segment]]:
     """Yield rings that may be the cut line, the likeliest first."""
     runs, gaps = parallel_runs(pieces, tolerance)
-    with suppress(_UnresolvedError):
-        ring = _tidied(_joined(runs, gaps, mitre_limit))
+    with suppress(UnresolvedError):
+        ring = _tidied(joined(runs, gaps, mitre_limit) if gaps else closed_run(runs[0]))
         yield ring if crosses_itself(ring) is None else _outermost(ring)
     yield _outermost(_overlapping(runs, gaps, mitre_limit))
     # Parallels that lie on each other across a notch cross nowhere: part them, each smooth
     # run by its own length of less than can be cut.
     for index, run in enumerate(runs):
-        away = 1e-4 * (1 + 7 * index % 13)
+        away = _PARTED * (1 + 7 * index % 13)
         run.move(-1j * run.start_tangent * away)
     yield _outermost(_overlapping(runs, gaps, mitre_limit))
 
@@ -135,139 +142,43 @@ def _plain(segment: Segment) -> Segment:
     return segment
 
 
-def _joined(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[Segment]:
-    """Return the ring of all runs that do not vanish, each neighbours' meeting to meeting."""
-    if not gaps:
-        segments = list(runs[0].segments)
-        middle = 0.5 * (segments[-1].end + segments[0].start)
-        segments[-1] = moved_end(segments[-1], middle)
-        segments[0] = moved_start(segments[0], middle)
-        return segments
-    gaps = list(gaps)
-    count = len(runs)
-    stepped = [False] * count
-    before = [(k - 1) % count for k in range(count)]
-    behind = [(k + 1) % count for k in range(count)]
-    joints: list[Joint | None] = [None] * count
-
-    def join(k: int) -> None:
-        """Find the joint behind a run."""
-        gap = gaps[k]
-        joints[k] = meet(
-            runs[k],
-            runs[behind[k]],
-            gap.corner,
-            gap.net_turn,
-            mitre_limit,
-            neighbours=gap.neighbours,
-        )
-
-    for k in range(count):
-        join(k)
-    stamps = [0] * count
-    heap: list[tuple[float, int, int]] = []
-
-    def look(k: int) -> None:
-        """Put a run that has to vanish on the heap."""
-        stamps[k] += 1
-        start, end = joints[before[k]], joints[k]
-        if start is None or end is None:
-            # It does not meet its neighbour: the shorter of the two goes, but last of all.
-            other = before[k] if start is None else behind[k]
-            if runs[k].size <= runs[other].size:
-                heapq.heappush(heap, (1.0 + runs[k].size, k, stamps[k]))
-            return
-        left = runs[k].distance(end.before) - runs[k].distance(start.after)
-        if left < SHORTEST_SEGMENT:
-            # The share of the allowances at which it vanished, were all widened from 0.
-            size = runs[k].size
-            heapq.heappush(heap, (size / max(size - left, 1e-9), k, stamps[k]))
-
-    for k in range(count):
-        look(k)
-    alive = count
-    gone = [False] * count
-    anchor = 0
-    while heap:
-        _, k, stamp = heapq.heappop(heap)
-        if gone[k] or stamp != stamps[k]:
-            continue
-        previous, following = before[k], behind[k]
-        eased = _overrun(
-            runs[k],
-            (
-                (previous, runs[previous], joints[previous], gaps[previous]),
-                (k, runs[following], joints[k], gaps[k]),
-            ),
-        )
-        if eased is not None and not stepped[eased]:
-            stepped[eased] = True
-            joints[eased] = step(runs[eased], runs[behind[eased]])
-            for touched in (eased, behind[eased]):
-                look(touched)
-            continue
-        if alive <= 2:
-            raise _UnresolvedError
-        gone[k] = True
-        alive -= 1
-        behind[previous], before[following] = following, previous
-        gaps[previous] = Gap(
-            0.5 * (gaps[previous].corner + gaps[k].corner),
-            gaps[previous].net_turn + runs[k].turning + gaps[k].net_turn,
-            [],
-            False,
-        )
-        join(previous)
-        for touched in (previous, following):
-            look(touched)
-        anchor = previous
-    ring: list[Segment] = []
-    k = anchor
-    while True:
-        start, end = joints[before[k]], joints[k]
-        if start is None or end is None:
-            raise _UnresolvedError
-        ring += runs[k].between(start.after, end.before, start.enter, end.leave)
-        if end.leave != end.enter:
-            ring.append(Line(end.leave, end.enter))
-        k = behind[k]
-        if k == anchor:
-            return ring
-
-
-def _overrun(run: Run, sides: Sequence[tuple[int, Run, Joint | None, Gap]]) -> int | None:
-    """Return the joint at which a narrower neighbour's extension overruns a run, or None.
-
-    A wide allowance is not lost to a narrow one: a step is better there than a meeting. The
-    two sides are those before and behind the run: joint's index, neighbour, joint and gap.
-    """
-    found, most = None, 0.0
-    for is_behind, (index, other, joint, gap) in enumerate(sides):
-        if joint is None or joint.leave != joint.enter or abs(gap.net_turn) > math.pi / 2:
-            continue
-        if is_behind:
-            extended = joint.after <= 0.0
-            trimmed = run.distance(len(run.segments)) - run.distance(joint.before)
-        else:
-            extended = joint.before >= len(other.segments)
-            trimmed = run.distance(joint.after)
-        if extended and trimmed > most and other.width < run.width - SAME_WIDTH:
-            found, most = index, trimmed
-    return found
-
-
 def _overlapping(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[Segment]:
     """Return a ring of all runs, whole, whose outermost loop is the cut line.
 
     Where two runs would have to be trimmed, the ring goes from the one by way of the stitch
     line to the other instead, which leaves loops that wind the other way.
     """
-    count = len(runs)
     if not gaps:
-        return _joined(runs, gaps, mitre_limit)
+        return closed_run(runs[0])
+    joints = _whole_joints(runs, gaps, mitre_limit)
+    ring: list[Segment] = []
+    for k, run in enumerate(runs):
+        start, end = joints[k - 1], joints[k]
+        low, enter = (start.after, start.enter) if start else (0.0, run.start)
+        high, leave = (end.before, end.leave) if end else (float(len(run.segments)), run.end)
+        ring += [part for part in run.between(low, high, enter, leave) if part.start != part.end]
+        following = runs[(k + 1) % len(runs)]
+        if end:
+            stops = [end.leave, end.enter]
+        elif gaps[k].backward:
+            backward = gaps[k].backward
+            if run.end != backward[0].start:
+                ring.append(Line(run.end, backward[0].start))
+            ring += backward
+            stops = [backward[-1].end, following.start]
+        else:
+            stops = [run.end, run.stitch_end, following.stitch_start, following.start]
+        ring += [Line(p, q) for p, q in pairwise(stops) if p != q]
+    return _without_spikes(ring)
+
+
+def _whole_joints(
+    runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float
+) -> list[Joint | None]:
+    """Return the joint behind each run, or None where the runs would have to be trimmed for it."""
     joints: list[Joint | None] = []
-    for k in range(count):
-        a, b = runs[k], runs[(k + 1) % count]
+    for k, a in enumerate(runs):
+        b = runs[(k + 1) % len(runs)]
         joint = meet(a, b, gaps[k].corner, gaps[k].net_turn, mitre_limit, neighbours=True)
         if joint and joint.before < len(a.segments) and joint.after > 0.0:
             joint = None
@@ -281,25 +192,7 @@ def _overlapping(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[S
                 joints[k - 1] = None
             if end and end.before < len(run.segments):
                 joints[k] = None
-    ring: list[Segment] = []
-    for k, run in enumerate(runs):
-        start, end = joints[k - 1], joints[k]
-        low, enter = (start.after, start.enter) if start else (0.0, run.start)
-        high, leave = (end.before, end.leave) if end else (float(len(run.segments)), run.end)
-        ring += [part for part in run.between(low, high, enter, leave) if part.start != part.end]
-        following = runs[(k + 1) % count]
-        if end:
-            stops = [end.leave, end.enter]
-        elif gaps[k].backward:
-            backward = gaps[k].backward
-            if run.end != backward[0].start:
-                ring.append(Line(run.end, backward[0].start))
-            ring += backward
-            stops = [backward[-1].end, following.start]
-        else:
-            stops = [run.end, run.stitch_end, following.stitch_start, following.start]
-        ring += [Line(p, q) for p, q in pairwise(stops) if p != q]
-    return _without_spikes(ring)
+    return joints
 
 
 def _without_spikes(ring: list[Segment]) -> list[Segment]:

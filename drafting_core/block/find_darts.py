@@ -7,12 +7,16 @@ import math
 from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
+from drafting_core.block.dart_words import (
+    leg_not_straight,
+    no_mouth,
+    no_seam_between,
+    not_found_again,
+    unequal_radii,
+)
 from drafting_core.model.outline import SHORTEST_SEGMENT, OutlineEdge, encloses, with_ends
 from drafting_core.model.piece import Opening, Sides, aimed, mouth_angle
-from drafting_core.plane.curves import Cubic, backward, cross, dot, pairs_around, turn, unit
-from drafting_core.text.errors import DartError
-from drafting_core.text.lengths import in_words
-from drafting_core.text.words import _
+from drafting_core.plane.curves import Cubic, backward, cross, dot, turn, unit
 
 #: Mouth ends count as equally far from the apex within this (mm).
 EQUAL_LEGS = 3.0
@@ -22,6 +26,8 @@ UNEQUAL_LEGS = 25.0
 ON_APEX = 0.5
 #: Legs that differ by at most this, from the apex and from the point, point truly (mm).
 TRUE_DART = 0.1
+#: Distances that differ by less are equal: rounding, not drafting (mm).
+_EQUAL = 1e-9
 #: A leg of several pieces, or drawn as a curve, strays at most this from its chord (mm).
 LEG_STRAY = 0.3
 #: The sharpest inward turn that is no dart point yet: between the legs it leaves 120°.
@@ -190,13 +196,7 @@ def _curved_wedge(
     ]
     inward = [k for k in range(count) if turns[k] <= _POINT_TURN and k not in taken]
     if not inward:
-        raise DartError(
-            _("the dart with curved legs near ({x:.1f}, {y:.1f}) mm is no longer found.").format(
-                x=at.real, y=at.imag
-            ),
-            remedy=_("Its legs have to meet in a sharp corner; undo that change."),
-            place=at,
-        )
+        raise not_found_again(at)
     near = min(abs(ring[k].segment.start - at) for k in inward)
     there_are = [k for k in inward if abs(ring[k].segment.start - at) < near + SHORTEST_SEGMENT]
     curved = [
@@ -250,13 +250,7 @@ def _curved_leg_sizes(
             if is_mouth(back, size - back) and is_even(back, size - back):
                 return back, size - back
     if unequal is None:
-        raise DartError(
-            _(
-                "the curved legs of the dart at ({x:.1f}, {y:.1f}) mm have no mouth on the outline."
-            ).format(x=point.real, y=point.imag),
-            remedy=_("Undo the change that was made to them."),
-            place=point,
-        )
+        raise no_mouth(point)
     return unequal
 
 
@@ -286,13 +280,7 @@ def _leg_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
         )
         if not straight:
             if labelled:
-                raise DartError(
-                    _("a leg of the dart at ({x:.1f}, {y:.1f}) mm is not straight.").format(
-                        x=point.real, y=point.imag
-                    ),
-                    remedy=_("Draw both legs as straight lines to the dart point."),
-                    place=point,
-                )
+                raise leg_not_straight(point)
             break
         passed.append(far)
         previous = segment.end_tangent()
@@ -323,75 +311,17 @@ def take_apart(
     Raises:
         DartError: if a dart that points at the apex has unequal legs.
     """
-    fan: dict[Wedge, int] = {}
-    unequal: list[tuple[Wedge, complex]] = []
-    others: list[Wedge] = []
-    doubtful: list[Wedge] = []
-    for wedge in find_wedges(ring, curved, caps):
-        if any(abs(wedge.ends[0] - mouth) < SHORTEST_SEGMENT for mouth in own):
-            others.append(wedge)
-            continue
-        pointed = [n for n, apex in enumerate(apexes) if wedge.points_at(apex)]
-        number = min(pointed, key=lambda n: abs(apexes[n] - wedge.point), default=None)
-        difference = math.inf
-        if number is not None:
-            first, second = wedge.radii(apexes[number])
-            difference = abs(first - second)
-        has_own_point = all(abs(wedge.point - apex) > ON_APEX for apex in apexes)
-        if number is not None and difference <= EQUAL_LEGS:
-            fan[wedge] = number
-        elif _is_lone_dart(ring, wedge, EQUAL_LEGS) and has_own_point:
-            others.append(wedge)
-        elif number is not None and difference <= UNEQUAL_LEGS:
-            unequal.append((wedge, apexes[number]))
-        elif _is_lone_dart(ring, wedge, UNEQUAL_LEGS):
-            doubtful.append(wedge)
-    like_darts = [entry for entry in unequal if _is_lone_dart(ring, entry[0], UNEQUAL_LEGS)]
-    refused = like_darts or ([] if fan else unequal)
-    if refused:
-        wedge, apex = refused[0]
-        first, second = wedge.radii(apex)
-        raise DartError(
-            _(
-                "the legs of the dart at ({x:.1f}, {y:.1f}) mm are unequal: {one} and {other} from "
-                "the apex to the mouth."
-            ).format(
-                x=wedge.point.real,
-                y=wedge.point.imag,
-                one=in_words(first),
-                other=in_words(second),
-            ),
-            remedy=_(
-                "Move a mouth end or the apex until they differ by {by:.0f} mm at most."
-            ).format(by=EQUAL_LEGS),
-            place=wedge.point,
-        )
-    wedges = sorted([*fan, *others], key=lambda wedge: wedge.first)
+    found = _sorted(ring, find_wedges(ring, curved, caps), apexes, own)
+    _check_equal_legs(ring, found, apexes)
+    wedges = sorted([*found.fan, *found.others], key=lambda wedge: wedge.first)
     if not wedges:
-        return FoundDarts((tuple(ring),), (), (), (), tuple(doubtful))
-    count = len(ring)
-    runs: list[tuple[OutlineEdge, ...]] = []
-    openings: list[Opening] = []
-    pairs = pairs_around(wedges)
-    for k, (this, following) in enumerate(pairs):
-        number = fan.get(this)
-        pivot = this.point if number is None else apexes[number]
-        sides = None
-        if this.sides is not None:
-            there, back = this.sides
-            sides = aimed(there, this.ends[0], pivot), aimed(back, this.ends[1], pivot)
-        angle = mouth_angle(*this.ends, pivot)
-        openings.append(Opening(pivot, this.point, angle, number, sides=sides, number=k))
-        size = (following.first - this.last - 1) % count
-        runs.append(tuple(ring[(this.last + 1 + step) % count] for step in range(size)))
-    # runs[k] so far follows openings[k]; in a piece it comes before it.
-    runs = [runs[-1], *runs[:-1]]
+        return FoundDarts((tuple(ring),), (), (), (), tuple(found.doubtful))
+    openings = [
+        _opening_of(wedge, found.fan.get(wedge), apexes, k) for k, wedge in enumerate(wedges)
+    ]
+    runs = _runs_between(ring, wedges)
     if not all(runs):
-        raise DartError(
-            _("two darts meet at one mouth end."),
-            remedy=_("Leave some seam between them."),
-            place=wedges[0].ends[0],
-        )
+        raise no_seam_between(wedges[0].ends[0])
     uneven = []
     drawn = []
     for wedge, opening in zip(wedges, openings, strict=True):
@@ -400,7 +330,94 @@ def take_apart(
         drawn.append(DrawnWedge(wedge.ends[0], max(differences) <= TRUE_DART))
     if equalise:
         runs = _equalised(runs, openings)
-    return FoundDarts(tuple(runs), tuple(openings), tuple(uneven), tuple(drawn), tuple(doubtful))
+    return FoundDarts(
+        tuple(runs), tuple(openings), tuple(uneven), tuple(drawn), tuple(found.doubtful)
+    )
+
+
+class _Sorted(NamedTuple):
+    """Wedges sorted by what they are.
+
+    Attributes:
+        fan: the darts that turn about an apex, each with the apex's number.
+        others: the darts that turn about their own point.
+        unequal: what points at an apex with legs too unequal for a dart, each with its number.
+        doubtful: what looks like a dart of its own but for its unequal legs.
+    """
+
+    fan: dict[Wedge, int]
+    others: list[Wedge]
+    unequal: dict[Wedge, int]
+    doubtful: list[Wedge]
+
+
+def _sorted(
+    ring: Sequence[OutlineEdge],
+    wedges: Sequence[Wedge],
+    apexes: Sequence[complex],
+    own: Sequence[complex],
+) -> _Sorted:
+    """Tell what each wedge is: a dart about an apex, one about its own point, or in doubt."""
+    found = _Sorted({}, [], {}, [])
+    for wedge in wedges:
+        if any(abs(wedge.ends[0] - mouth) < SHORTEST_SEGMENT for mouth in own):
+            found.others.append(wedge)
+            continue
+        pointed = [n for n, apex in enumerate(apexes) if wedge.points_at(apex)]
+        number = min(pointed, key=lambda n: abs(apexes[n] - wedge.point), default=None)
+        difference = math.inf if number is None else _difference(wedge, apexes[number])
+        has_own_point = all(abs(wedge.point - apex) > ON_APEX for apex in apexes)
+        if number is not None and difference <= EQUAL_LEGS:
+            found.fan[wedge] = number
+        elif _is_lone_dart(ring, wedge, EQUAL_LEGS) and has_own_point:
+            found.others.append(wedge)
+        elif number is not None and difference <= UNEQUAL_LEGS:
+            found.unequal[wedge] = number
+        elif _is_lone_dart(ring, wedge, UNEQUAL_LEGS):
+            found.doubtful.append(wedge)
+    return found
+
+
+def _difference(wedge: Wedge, apex: complex) -> float:
+    first, second = wedge.radii(apex)
+    return abs(first - second)
+
+
+def _check_equal_legs(
+    ring: Sequence[OutlineEdge], found: _Sorted, apexes: Sequence[complex]
+) -> None:
+    """Refuse a dart with unequal legs, unless it may be no dart and there are others.
+
+    Raises:
+        DartError: with both distances.
+    """
+    like_darts = [wedge for wedge in found.unequal if _is_lone_dart(ring, wedge, UNEQUAL_LEGS)]
+    for wedge in like_darts or ([] if found.fan else found.unequal):
+        apex = apexes[found.unequal[wedge]]
+        raise unequal_radii(wedge.point, wedge.radii(apex), EQUAL_LEGS)
+
+
+def _opening_of(wedge: Wedge, fan: int | None, apexes: Sequence[complex], number: int) -> Opening:
+    """Return a dart as an opening about its apex, or about its own point where it is in no fan."""
+    pivot = wedge.point if fan is None else apexes[fan]
+    sides = None
+    if wedge.sides is not None:
+        there, back = wedge.sides
+        sides = aimed(there, wedge.ends[0], pivot), aimed(back, wedge.ends[1], pivot)
+    angle = mouth_angle(*wedge.ends, pivot)
+    return Opening(pivot, wedge.point, angle, fan, sides=sides, number=number)
+
+
+def _runs_between(
+    ring: Sequence[OutlineEdge], wedges: Sequence[Wedge]
+) -> list[tuple[OutlineEdge, ...]]:
+    """Return the run of seam before each dart."""
+    count = len(ring)
+    runs = []
+    for before, this in zip([wedges[-1], *wedges[:-1]], wedges, strict=True):
+        size = (this.first - before.last - 1) % count
+        runs.append(tuple(ring[(before.last + 1 + step) % count] for step in range(size)))
+    return runs
 
 
 def _is_lone_dart(ring: Sequence[OutlineEdge], wedge: Wedge, difference: float) -> bool:
@@ -425,7 +442,7 @@ def _equalised(
         before, after = result[k], result[(k + 1) % count]
         ends = before[-1].segment.end, after[0].segment.start
         radii = [abs(end - opening.apex) for end in ends]
-        if abs(radii[0] - radii[1]) < 1e-9:
+        if abs(radii[0] - radii[1]) < _EQUAL:
             continue
         mean = sum(radii) / 2
         first, second = (opening.apex + unit(end - opening.apex) * mean for end in ends)

@@ -47,6 +47,20 @@ HOLLOW = 0.06
 #: A shoulder that is drawn straight over an open dart peaks by at most this part of its chord
 #: when the dart is closed.
 PEAKED_SHOULDER = 0.12
+#: Any other shoulder, a side seam, and a lower edge with its darts closed stray by at most these.
+CURVED_SHOULDER = 0.05
+CURVED_SIDE = 0.08
+CURVED_EDGE = 0.15
+#: Chord by chord a bodice's armhole is longer than its neckline, and its centre longer than its
+#: side seam and than its shoulder, by at least these.
+ARMHOLE_OVER_NECK = 1.05
+CENTRE_OVER_SIDE = 1.08
+CENTRE_OVER_SHOULDER = 1.5
+#: Its corners inside, in degrees: lower edge and centre are off a right angle by at most the
+#: first; centre and neckline, and all others, lie between these.
+OFF_SQUARE = 15.0
+NECK_ANGLES = (65.0, 125.0)
+OTHER_ANGLES = (45.0, 145.0)
 #: Depth of the neckline over its width: a front's is at least the first, a back's at most the
 #: second; between them the shape does not tell.
 FRONT_NECK = 0.75
@@ -248,35 +262,10 @@ def _corner_angles(shapes: Sequence[_Shape]) -> list[float]:
 
 def _bodice(shapes: Sequence[_Shape], hint: str, shaping: float) -> list[str] | None:
     """Read six seams as centre, neckline, shoulder, armhole, side seam and lower edge."""
-    centre, neck, shoulder, armhole, side, lower = shapes
-    angles = _corner_angles(shapes)
-    fits = (
-        centre.stray <= STRAIGHT
-        and neck.hollow >= HOLLOW
-        # Many draw it straight with its dart open: closed, it then has a peak there.
-        and shoulder.stray <= (PEAKED_SHOULDER if shoulder.drawn_stray <= STRAIGHT else 0.05)
-        and armhole.hollow >= HOLLOW
-        and side.stray <= 0.08
-        and lower.stray <= 0.15
-        and armhole.chord >= 1.05 * neck.chord
-        and centre.chord >= 1.08 * side.chord
-        and centre.chord >= 1.5 * shoulder.chord
-        and side.chord >= max(shoulder.chord, SHORTEST_SIDE * armhole.chord)
-        and abs(angles[5] - 90.0) <= 15.0  # lower edge and centre
-        and 65.0 <= angles[0] <= 125.0  # centre and neckline
-        and all(45.0 <= angle <= 145.0 for angle in angles[1:5])
-    )
-    if not fits:
+    if not _is_like_a_bodice(shapes):
         return None
-    corner = turn(centre.arriving, neck.leaving)
-    up = neck.closed_leaving * complex(math.cos(corner), -math.sin(corner))
-    rise = dot(neck.end - neck.start, up)
-    across = abs(cross(up, neck.end - neck.start))
-    if rise <= 0.0 or not 0.0 < across <= WIDEST_NECK * lower.chord:
-        return None
-    depth = rise / across
-    by_shape = CENTRE_FRONT if depth >= FRONT_NECK else CENTRE_BACK if depth <= BACK_NECK else ""
-    if by_shape and hint and by_shape != hint:
+    by_shape = _middle_by_neckline(shapes)
+    if by_shape is None or (by_shape and hint and by_shape != hint):
         return None
     if not hint and (
         (by_shape == CENTRE_FRONT and shaping < FRONT_SHAPING)
@@ -284,13 +273,59 @@ def _bodice(shapes: Sequence[_Shape], hint: str, shaping: float) -> list[str] | 
     ):
         return None
     middle = by_shape or hint
-    if not middle:
+    return [middle, NECKLINE, SHOULDER, ARMHOLE, SIDE_SEAM, _lower_edge(shapes)] if middle else None
+
+
+def _is_like_a_bodice(shapes: Sequence[_Shape]) -> bool:
+    """Tell whether six seams have the lines, the sizes and the corners of a bodice."""
+    centre, neck, shoulder, armhole, side, lower = shapes
+    angles = _corner_angles(shapes)
+    # Many draw the shoulder straight with its dart open: closed, it then has a peak there.
+    is_peaked = shoulder.drawn_stray <= STRAIGHT
+    lines = (
+        centre.stray <= STRAIGHT
+        and neck.hollow >= HOLLOW
+        and shoulder.stray <= (PEAKED_SHOULDER if is_peaked else CURVED_SHOULDER)
+        and armhole.hollow >= HOLLOW
+        and side.stray <= CURVED_SIDE
+        and lower.stray <= CURVED_EDGE
+    )
+    sizes = (
+        armhole.chord >= ARMHOLE_OVER_NECK * neck.chord
+        and centre.chord >= CENTRE_OVER_SIDE * side.chord
+        and centre.chord >= CENTRE_OVER_SHOULDER * shoulder.chord
+        and side.chord >= max(shoulder.chord, SHORTEST_SIDE * armhole.chord)
+    )
+    corners = (
+        abs(angles[5] - 90.0) <= OFF_SQUARE  # lower edge and centre
+        and NECK_ANGLES[0] <= angles[0] <= NECK_ANGLES[1]  # centre and neckline
+        and all(OTHER_ANGLES[0] <= angle <= OTHER_ANGLES[1] for angle in angles[1:5])
+    )
+    return lines and sizes and corners
+
+
+def _middle_by_neckline(shapes: Sequence[_Shape]) -> str | None:
+    """Return which centre a bodice has by its neckline's depth, or "" where that does not tell.
+
+    None where it is no neckline at all: it does not rise, or is too wide.
+    """
+    centre, neck, lower = shapes[0], shapes[1], shapes[5]
+    corner = turn(centre.arriving, neck.leaving)
+    up = neck.closed_leaving * complex(math.cos(corner), -math.sin(corner))
+    rise = dot(neck.end - neck.start, up)
+    across = abs(cross(up, neck.end - neck.start))
+    if rise <= 0.0 or not 0.0 < across <= WIDEST_NECK * lower.chord:
         return None
-    length = side.chord / armhole.chord
-    lower_name = HEM if length >= HEM_LENGTH else ""
+    depth = rise / across
+    return CENTRE_FRONT if depth >= FRONT_NECK else CENTRE_BACK if depth <= BACK_NECK else ""
+
+
+def _lower_edge(shapes: Sequence[_Shape]) -> str:
+    """Return what a bodice ends in by the length of its side: waist, hem, or "" in between."""
+    length = shapes[4].chord / shapes[3].chord
     if WAIST_LENGTHS[0] <= length <= WAIST_LENGTHS[1]:
-        lower_name = WAIST
-    return [middle, NECKLINE, SHOULDER, ARMHOLE, SIDE_SEAM, lower_name]
+        return WAIST
+    return HEM if length >= HEM_LENGTH else ""
 
 
 def _skirt(shapes: Sequence[_Shape], hint: str) -> list[str] | None:

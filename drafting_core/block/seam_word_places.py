@@ -9,15 +9,13 @@ from drafting_core.model.piece import Piece
 from drafting_core.model.stretches import Stretch
 from drafting_core.plane.curves import Segment, chain_length, unit
 
-#: Estimated width of a letter in parts of its height.
-_LETTER_WIDTH = 0.56
 #: Distance of a word from the seam, and how high it rises, in parts of its letters' height.
 _GAP = 0.35
 _RISE = 0.75
 
 
 def seam_word_place(
-    piece: Piece, stretch: Stretch, name: str, letters: float, polygon: Sequence[complex]
+    piece: Piece, stretch: Stretch, width: float, letters: float, polygon: Sequence[complex]
 ) -> tuple[complex, complex]:
     """Return where the word of a seam is anchored, just inside its middle, and how it is read.
 
@@ -27,7 +25,7 @@ def seam_word_place(
     Args:
         piece: the piece.
         stretch: the seam on it.
-        name: the word.
+        width: the width of the word in mm.
         letters: the height of its letters in mm.
         polygon: the piece's outline, flattened.
 
@@ -40,7 +38,7 @@ def seam_word_place(
     reading = along if along.real > 1e-9 or (abs(along.real) <= 1e-9 and along.imag < 0) else -along
     # The letters rise toward -1j·reading: toward the seam where they are read along it.
     depth = letters * (_GAP + _RISE if reading is along else _GAP)
-    half = len(name) * _LETTER_WIDTH * letters / 2 * reading
+    half = width / 2 * reading
     up = -1j * reading * _RISE * letters
     edges = list(piece.edges())
     own = {index for index, edge in enumerate(edges) if edge.seam is stretch.seam}

@@ -7,7 +7,25 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from drafting_core.block.mouth_seam import mouth_seam
-from drafting_core.dart.excess import KEEP, TRIM, Reason, keep_or_trim
+from drafting_core.dart.excess import (
+    KEEP,
+    ON_THE_FOLD,
+    OPENS_OUT,
+    OVER_A_MOUTH,
+    TOO_NARROW,
+    TRIM,
+    Verdict,
+    keep_or_trim,
+)
+from drafting_core.dart.finish_words import (
+    bend_warning,
+    cannot_be_kept,
+    fold_edge_warning,
+    legs_warning,
+    opens_too_wide,
+    unequal_legs,
+    verdict_sentence,
+)
 from drafting_core.dart.folding import Fold, fold_of, is_at_neck_tip
 from drafting_core.dart.window_sides import window_sides
 from drafting_core.model.outline import (
@@ -35,7 +53,7 @@ from drafting_core.plane.curves import (
 )
 from drafting_core.text.errors import DartError
 from drafting_core.text.lengths import in_words
-from drafting_core.text.words import N_, _
+from drafting_core.text.words import _
 
 #: A dart wider than this at its point cannot be folded flat beside itself.
 WIDEST_POINT = math.radians(120.0)
@@ -45,6 +63,12 @@ WINDOW_DEPTH = 5.0
 NOTABLE_BEND = math.radians(3.0)
 #: Mouth ends of a standing dart may differ by this before the cap cannot be fitted (mm).
 UNEVEN_MOUTH = 3.0
+#: Legs that differ by more than this are worth a word (mm).
+NOTABLE_DIFFERENCE = 0.1
+#: A step from the window's vertex into the window: large beside rounding, small beside cloth (mm).
+_JUST_INSIDE = 1e-6
+#: A seam's end lies on the ray that ends the cap within this: rounding, not drafting (mm).
+_ON_RAY = 1e-9
 
 
 class FinishedDart(NamedTuple):
@@ -58,10 +82,9 @@ class FinishedDart(NamedTuple):
         seam: the seam that the mouth is on.
         fold: the way the excess is folded.
         cap: the outline across the mouth, from the first mouth end to the second.
-        excess: ``keep`` or ``trim``.
-        reason: why.
+        verdict: whether its excess is kept or trimmed, and why.
         trim_allowance: what stays beside each leg where the excess is trimmed.
-        warnings: what the drafter should know.
+        kept_uncaught: whether its excess is kept as set though it ends on a fold edge.
         trued: whether the seam was drawn smooth across its mouth.
     """
 
@@ -72,16 +95,49 @@ class FinishedDart(NamedTuple):
     seam: Seam
     fold: Fold
     cap: tuple[Edge, ...]
-    excess: str
-    reason: Reason
+    verdict: Verdict
     trim_allowance: float
-    warnings: tuple[str, ...] = ()
+    kept_uncaught: bool = False
     trued: bool = False
+
+    @property
+    def is_tuck(self) -> bool:
+        """Whether it is a tuck, stitched from the seam only so far."""
+        return self.opening.made == TUCK
+
+    @property
+    def excess(self) -> str:
+        """Whether its excess is kept or trimmed: `KEEP` or `TRIM`."""
+        return self.verdict.excess
 
     @property
     def why(self) -> str:
         """Why the excess is kept or trimmed, in one sentence."""
-        return self.reason.sentence()
+        return verdict_sentence(self.verdict)
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What the drafter should know, but for a notable bend."""
+        said = []
+        first, second = (abs(end - self.point) for end in self.ends)
+        if abs(first - second) > NOTABLE_DIFFERENCE:
+            said.append(legs_warning(self.seam, abs(first - second), is_tuck=self.is_tuck))
+        if self.kept_uncaught:
+            said.append(fold_edge_warning(self.seam, is_tuck=self.is_tuck))
+        return tuple(said)
+
+    @property
+    def bends_notably(self) -> bool:
+        """Whether the sewn seam bends so much at the dart that it is worth a word."""
+        return self.bend > NOTABLE_BEND
+
+    @property
+    def all_warnings(self) -> tuple[str, ...]:
+        """What the drafter should know, a notable bend last."""
+        if not self.bends_notably:
+            return self.warnings
+        bent = bend_warning(self.seam, self.bend, self.clearance, is_tuck=self.is_tuck)
+        return (*self.warnings, bent)
 
     @property
     def intake(self) -> float:
@@ -165,144 +221,71 @@ def finish(
     """
     opening = piece.openings[k]
     ends = piece.mouth(k)
-    point_angle = turn(ends[0] - point, ends[1] - point)
     seam = mouth_seam(piece, k)
-    is_tuck = opening.made == TUCK
-    if not 0.0 < point_angle <= WIDEST_POINT:
-        raise DartError(
-            (
-                _(
-                    "the tuck on {seam} opens by {angle:.0f}° at its point; over 120° it cannot be "
-                    "folded."
-                )
-                if is_tuck
-                else _(
-                    "the dart on {seam} opens by {angle:.0f}° at its point; over 120° it cannot be "
-                    "folded."
-                )
-            ).format(seam=seam.spoken, angle=math.degrees(point_angle)),
-            remedy=_("Move a smaller share of the dart, or set a shorter clearance."),
-            place=point,
-        )
-    legs = [abs(end - point) for end in ends]
-    if abs(legs[0] - legs[1]) > UNEVEN_MOUTH:
-        raise DartError(
-            (
-                _("the tuck on {seam} has unequal legs: {one} and {other}.")
-                if is_tuck
-                else _("the dart on {seam} has unequal legs: {one} and {other}.")
-            ).format(seam=seam.spoken, one=in_words(legs[0]), other=in_words(legs[1])),
-            remedy=_("Move the dart point or a mouth end until they are equal."),
-            place=point,
-        )
+    angle = turn(ends[0] - point, ends[1] - point)
+    _check_legs(seam, ends, point, angle, is_tuck=opening.made == TUCK)
     fold = fold_of(piece, k, down, settings.fold)
-    cap, reached_mouth = _cap(piece, k, point, point_angle, fold)
-    verdict = keep_or_trim(seam, is_at_neck_tip(piece, k), abs(ends[1] - ends[0]), settings)
-    excess, reason = verdict.excess, verdict.reason
-    warnings: list[str] = []
-    if abs(legs[0] - legs[1]) > 0.1:
-        warnings.append(
-            (
-                _("The legs of the tuck on {seam} differ by {by:.1f} mm; its cap gives way.")
-                if is_tuck
-                else _("The legs of the dart on {seam} differ by {by:.1f} mm; its cap gives way.")
-            ).format(seam=seam.spoken, by=abs(legs[0] - legs[1]))
-        )
-    if reached_mouth:
-        if settings.excess == KEEP:
-            raise DartError(
-                (
-                    _(
-                        "the excess of the tuck on {seam} cannot be kept: folded, it would lie "
-                        "over the mouth of another dart."
-                    )
-                    if is_tuck
-                    else _(
-                        "the excess of the dart on {seam} cannot be kept: folded, it would lie "
-                        "over the mouth of another dart."
-                    )
-                ).format(seam=seam.spoken),
-                remedy=_("Let it be trimmed, or fold it the other way."),
-                place=point,
-            )
-        if excess == KEEP:
-            excess = TRIM
-            reason = Reason(
-                N_("Trimmed, since the folded excess would lie over the mouth of another dart"),
-                is_trimmed=True,
-            )
-    elif any(edge.seam.fold for edge in cap):
-        if settings.excess == KEEP:
-            warnings.append(
-                (
-                    _(
-                        "The excess of the tuck on {seam} is kept as set, but it ends on the fold "
-                        "of the cloth, where no seam catches it."
-                    )
-                    if is_tuck
-                    else _(
-                        "The excess of the dart on {seam} is kept as set, but it ends on the fold "
-                        "of the cloth, where no seam catches it."
-                    )
-                ).format(seam=seam.spoken)
-            )
-        elif excess == KEEP:
-            excess = TRIM
-            reason = Reason(
-                N_(
-                    "Trimmed, since the folded excess would end on the fold of the cloth, where no "
-                    "seam catches it"
-                ),
-                is_trimmed=True,
-            )
-    if is_tuck:
-        excess = KEEP
-        reason = Reason(N_("Kept, since a tuck opens out beyond its stitching"))
+    cap, reached_mouth = _cap(piece, k, point, angle, fold)
+    by_table = keep_or_trim(seam, is_at_neck_tip(piece, k), abs(ends[1] - ends[0]), settings)
     dart = FinishedDart(
         opening,
         point,
         ends,
-        point_angle,
+        angle,
         seam,
         fold,
         cap,
-        excess,
-        reason,
+        by_table,
         settings.trim_allowance,
         trued=trued,
     )
-    if excess == TRIM and not _is_wide_enough(dart):
-        excess = KEEP
-        reason = Reason(
-            N_(
-                "Kept, since the dart is too narrow to trim: {width} beside each leg leaves "
-                "nothing to cut away"
-            ),
-            (("width", in_words(settings.trim_allowance)),),
-        )
-    if dart.bend > NOTABLE_BEND:
-        warnings.append(bend_warning(dart))
-    return dart._replace(excess=excess, reason=reason, warnings=tuple(warnings))
+    is_forced = settings.excess == KEEP
+    if reached_mouth:
+        dart = _over_another_mouth(dart, is_forced=is_forced)
+    elif any(edge.seam.fold for edge in cap):
+        dart = _on_the_fold(dart, is_forced=is_forced)
+    if dart.is_tuck:
+        return dart._replace(verdict=Verdict(KEEP, OPENS_OUT))
+    if dart.excess == TRIM and not _is_wide_enough(dart):
+        return dart._replace(verdict=Verdict(KEEP, TOO_NARROW, limit=settings.trim_allowance))
+    return dart
 
 
-def bend_warning(dart: FinishedDart) -> str:
-    """Return what is said of a sewn seam that bends by more than 3° at a dart."""
-    text = (
-        _(
-            "The sewn seam bends by {angle:.1f}° at the tuck on {seam}, since its lines aim at a "
-            "point {clearance} short of the apex."
-        )
-        if dart.opening.made == TUCK
-        else _(
-            "The sewn seam bends by {angle:.1f}° at the dart on {seam}, since its point is "
-            "{clearance} short of the apex."
-        )
-    )
-    return text.format(
-        angle=math.degrees(dart.bend),
-        seam=dart.seam.spoken,
-        clearance=in_words(dart.clearance),
-    )
+def _check_legs(
+    seam: Seam, ends: tuple[complex, complex], point: complex, angle: float, *, is_tuck: bool
+) -> None:
+    """Refuse legs that cannot be folded onto one another.
+
+    Raises:
+        DartError: if they stand at too wide an angle or are not equally long.
+    """
+    if not 0.0 < angle <= WIDEST_POINT:
+        raise opens_too_wide(seam, angle, point, is_tuck=is_tuck)
+    first, second = (abs(end - point) for end in ends)
+    if abs(first - second) > UNEVEN_MOUTH:
+        raise unequal_legs(seam, (first, second), point, is_tuck=is_tuck)
+
+
+def _over_another_mouth(dart: FinishedDart, *, is_forced: bool) -> FinishedDart:
+    """Return a dart trimmed, since its folded excess would lie over another mouth.
+
+    Raises:
+        DartError: if the drafter wants it kept.
+    """
+    if is_forced:
+        raise cannot_be_kept(dart.seam, dart.point, is_tuck=dart.is_tuck)
+    if dart.excess == TRIM:
+        return dart
+    return dart._replace(verdict=Verdict(TRIM, OVER_A_MOUTH))
+
+
+def _on_the_fold(dart: FinishedDart, *, is_forced: bool) -> FinishedDart:
+    """Return a dart trimmed, since no seam would catch its excess, unless it is to be kept."""
+    if is_forced:
+        return dart._replace(kept_uncaught=True)
+    if dart.excess == TRIM:
+        return dart
+    return dart._replace(verdict=Verdict(TRIM, ON_THE_FOLD))
 
 
 def _is_wide_enough(dart: FinishedDart) -> bool:
@@ -316,7 +299,7 @@ def _is_wide_enough(dart: FinishedDart) -> bool:
         return False
     # Just inside, so that without any trim allowance the dart point itself will do.
     inside = unit(sum(side[0].start_tangent() for side in sides))
-    vertex = sides[0][0].start + inside * 1e-6
+    vertex = sides[0][0].start + inside * _JUST_INSIDE
     return encloses(polygon, vertex) and nearest_on(segments, vertex).distance >= WINDOW_DEPTH
 
 
@@ -401,6 +384,6 @@ def _first_on_ray(
             return t
     # The end may lie on the ray up to rounding; the next segment then starts behind it.
     end = segment.end - origin
-    if abs(cross(ray, end)) < 1e-9 and dot(ray, end) > 0.0:
+    if abs(cross(ray, end)) < _ON_RAY and dot(ray, end) > 0.0:
         return 1.0
     return None

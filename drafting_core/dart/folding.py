@@ -24,70 +24,41 @@ from drafting_core.model.seam_names import (
     WAIST,
 )
 from drafting_core.plane.curves import cross, dot, unit
-from drafting_core.text.words import N_, _
 
 CENTRE = "centre"
 DOWN = "down"
 UP = "up"
 SIDE = "side"
+#: What decides the way: the drafter, the seam, or how the dart runs.
+SET = "set"
+SEAM = "seam"
+COURSE = "course"
 
 _TOWARD_CENTRE = frozenset({NECKLINE, SHOULDER, WAIST, HEM})
 _DOWNWARD = frozenset({ARMHOLE, SIDE_SEAM, CENTRE_FRONT, CENTRE_BACK, UNDERARM_SEAM})
 
+#: Mouth ends count as equally far from the centre within this: rounding, not drafting (mm).
+_SAME_DISTANCE = 1e-6
 #: A mouth this near to the corner of neckline and centre front lies at their meeting (mm).
 NECK_TIP_REACH = 10.0
 
 
 class Fold(NamedTuple):
-    """The way a dart's excess goes.
+    """The way a dart's excess goes, and what decided it.
 
     Attributes:
-        way: ``centre``, ``down``, ``up`` or ``side``.
+        way: `CENTRE`, `DOWN`, `UP` or `SIDE`.
         leg: 0 where it lies over the mouth end that the outline meets first, else 1.
-        sentence: the way and the rule that was used, in the drafter's language.
+        rule: what decided the way: `SET` by the drafter, by the `SEAM`, or by the dart's `COURSE`.
+        seam: the name of the seam that the mouth is on.
+        by_middle: whether the middle of the piece counted as the centre, no centre being named.
     """
 
     way: str
     leg: int
-    sentence: str
-
-
-#: What decides the way: the drafter, the seam, or how the dart runs.
-_SET, _SEAM, _COURSE = range(3)
-_SENTENCES = {
-    (CENTRE, _SET): N_("Excess folded toward the centre, as set."),
-    (SIDE, _SET): N_("Excess folded away from the centre, as set."),
-    (DOWN, _SET): N_("Excess folded down, as set."),
-    (UP, _SET): N_("Excess folded up, as set."),
-    (CENTRE, _SEAM): N_("Excess folded toward the centre, since it is on {seam}."),
-    (DOWN, _SEAM): N_("Excess folded down, since it is on {seam}."),
-    (CENTRE, _COURSE): N_(
-        "Excess folded toward the centre, since no rule names {seam} and the dart runs nearer to "
-        "the grain than to the cross grain."
-    ),
-    (DOWN, _COURSE): N_(
-        "Excess folded down, since no rule names {seam} and the dart runs crosswise."
-    ),
-}
-_WITHOUT_CENTRE = {
-    (CENTRE, _SET): N_(
-        "Excess folded toward the centre, as set; no centre seam is named, so the middle of the "
-        "piece counts as the centre."
-    ),
-    (SIDE, _SET): N_(
-        "Excess folded away from the centre, as set; no centre seam is named, so the middle of "
-        "the piece counts as the centre."
-    ),
-    (CENTRE, _SEAM): N_(
-        "Excess folded toward the centre, since it is on {seam}; no centre seam is named, so the "
-        "middle of the piece counts as the centre."
-    ),
-    (CENTRE, _COURSE): N_(
-        "Excess folded toward the centre, since no rule names {seam} and the dart runs nearer to "
-        "the grain than to the cross grain; no centre seam is named, so the middle of the piece "
-        "counts as the centre."
-    ),
-}
+    rule: str
+    seam: str
+    by_middle: bool
 
 
 def is_at_neck_tip(piece: Piece, k: int) -> bool:
@@ -121,24 +92,21 @@ def fold_of(piece: Piece, k: int, down: complex, forced: str) -> Fold:
     apex = piece.openings[k].apex
     first, second = piece.mouth(k)
     if forced != "auto":
-        way, rule = forced, _SET
+        way, rule = forced, SET
     elif seam.kind in _TOWARD_CENTRE:
-        way, rule = CENTRE, _SEAM
+        way, rule = CENTRE, SEAM
     elif seam.kind in _DOWNWARD:
-        way, rule = DOWN, _SEAM
+        way, rule = DOWN, SEAM
     else:
         axis = unit((first + second) / 2 - apex)
         upright = abs(dot(axis, down)) >= abs(cross(axis, down))
-        way, rule = CENTRE if upright else DOWN, _COURSE
-    told = _SENTENCES[way, rule]
+        way, rule = CENTRE if upright else DOWN, COURSE
     if way in (DOWN, UP):
         lower = 0 if dot(first, down) >= dot(second, down) else 1
-        leg = lower if way == DOWN else 1 - lower
-    else:
-        central, known = _central_leg(piece, first, second, down)
-        leg = central if way == CENTRE else 1 - central
-        told = told if known else _WITHOUT_CENTRE[way, rule]
-    return Fold(way, leg, _(told).format(seam=seam.spoken))
+        return Fold(way, lower if way == DOWN else 1 - lower, rule, seam.name, by_middle=False)
+    central, is_known = _central_leg(piece, first, second, down)
+    leg = central if way == CENTRE else 1 - central
+    return Fold(way, leg, rule, seam.name, by_middle=not is_known)
 
 
 def _central_leg(piece: Piece, first: complex, second: complex, down: complex) -> tuple[int, bool]:
@@ -153,6 +121,6 @@ def _central_leg(piece: Piece, first: complex, second: complex, down: complex) -
         across = [cross(down, edge.segment.start) for edge in piece.edges()]
         middle = (min(across) + max(across)) / 2
         distances = [abs(cross(down, end) - middle) for end in (first, second)]
-    if abs(distances[0] - distances[1]) > 1e-6:
+    if abs(distances[0] - distances[1]) > _SAME_DISTANCE:
         return (0 if distances[0] < distances[1] else 1), bool(centre)
     return (0 if dot(first, down) >= dot(second, down) else 1), bool(centre)

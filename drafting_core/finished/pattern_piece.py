@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import Strip, cut_line
-from drafting_core.block.block import Block, InnerLine
+from drafting_core.block.block import Block, FullnessMark, InnerLine
 from drafting_core.block.found_block import FoundBlock
 from drafting_core.block.grain import down_the_grain
 from drafting_core.block.source_darts import tie_note
@@ -27,6 +26,7 @@ from drafting_core.dart.marks import (
 from drafting_core.dart.opening_warnings import centre_warnings, is_in_centre, slant_warnings
 from drafting_core.dart.trim_window import cut_out
 from drafting_core.finished.balance import Balance, after_trueing, balance, check_darts
+from drafting_core.finished.piece_words import remarks, tuck_crosses, unnotched
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import Edge, extent, flattened
 from drafting_core.model.piece import DART, EASE, GATHERS, TUCK, Opening, Piece
@@ -43,9 +43,8 @@ from drafting_core.move.followers import (
 from drafting_core.move.moving import Moved
 from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Line, Segment, backward
-from drafting_core.text.errors import DartError, DraftingError, OutlineError
-from drafting_core.text.lengths import in_words
-from drafting_core.text.words import N_, _, capital
+from drafting_core.text.errors import DraftingError, OutlineError
+from drafting_core.text.words import N_, _
 from drafting_core.trueing.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
 
 
@@ -162,70 +161,32 @@ def finished_piece(
     down = down_the_grain(whole, grain_after(read, steps))
     exact = balance(read.piece, whole)
     trued = _trued(whole, steps, settings)
-    smooth = {trued.piece.openings[k] for k in trued.mouths}
-    piece, fullness = without_darts(trued.piece, settings.ease_limit)
-    finished = [
-        finish(piece, k, opening.point, down, settings, trued=opening in smooth)
-        for k, opening in enumerate(piece.openings)
-    ]
-    fullness += [
-        tuck_of(dart, settings.tuck_length) for dart in finished if dart.opening.made == TUCK
-    ]
-    older = [standing(piece, mark.kind, mark.paths) for mark in turned_fullness(block, steps)]
-    fullness += older
-    allowances = settings.allowances
-    closed = _with_caps(piece, finished)
-    edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
-    try:
-        whole_cut = cut_line(_strips(closed, allowances))
-    except DraftingError as error:
-        raise error.about(_("The cut line")) from None
-    polygon = flattened([edge.segment for edge in edges], 12)
+    made = _made(trued, down, settings, turned_fullness(block, steps))
+    allowed = _allowed(made, settings.allowances)
     notches = [
-        notch
-        for k, dart in enumerate(finished)
-        for notch in leg_notches(
-            dart.legs, whole_cut, _sides_of(piece, k, dart, allowances), polygon
-        )
+        *_leg_notches(made, allowed, settings.allowances),
+        *_fullness_notches(made.fullness, allowed),
     ]
-    for item in fullness:
-        if item.kind == TUCK and item.opening is None:
-            lines = (item.paths[0], item.paths[1])
-            notches += leg_notches(lines, whole_cut, standing_sides(lines, edges), polygon)
-        found = [seam_notch(z, edges, whole_cut) for z in item.ends if item.kind in (GATHERS, EASE)]
-        notches += [notch for notch in found if notch is not None]
-    place = placing(steps)
-    warnings = [*read.warnings, *(text for dart in finished for text in dart.warnings)]
-    seam_notches = [seam_notch(place(at), edges, whole_cut) for at in block.notches]
-    if None in seam_notches:
-        warnings.append(_("A notch lies on a fold edge, which is not notched."))
-    cut, drawn = _drawn(finished, whole_cut, settings)
-    warnings += centre_warnings(trued.piece)
-    warnings += slant_warnings(fullness)
-    warnings += _remarks(block, piece, drawn, settings)
+    seam_notches = _seam_notches(block, steps, allowed)
+    cut, drawn = _drawn(made.darts, allowed.cut_line, settings)
     inner = turned_inner_lines(block, steps)
-    notes = [*(text for step in steps for text in step.notes), *inner.notes]
-    if len(steps) == 1:
-        tie = tie_note(read.piece, steps[0].sources, block.dart_marks, steps[0].fan)
-        notes += [tie] if tie else []
     if not block.standing:
-        check_darts([dart for dart in finished if dart.opening.is_touched or not steps])
-    stitch_line = _stitch_line(piece, finished)
-    if any(dart.opening.made == TUCK for dart in finished):
-        _check_tucks(stitch_line)
+        check_darts([dart for dart in made.darts if dart.opening.is_touched or not steps])
+    stitch_line = _stitch_line(made.piece, made.darts)
+    _check_tucks(stitch_line, made.darts)
     apexes = apexes_after(block, steps)
     avoid = [*apexes, *(z for item in drawn for z in (*item.arrow, item.dart.point))]
     return Draft(
         block=block,
         settings=settings,
         before=steps[0].cut if steps else read.piece,
-        piece=piece,
+        piece=made.piece,
         stitch_line=tuple(stitch_line),
         cut_line=tuple(cut),
         darts=tuple(sorted(drawn, key=lambda item: report_order(item.dart.opening))),
-        fullness=tuple(fullness),
+        fullness=made.fullness,
         notches=tuple(notches),
-        seam_notches=tuple(notch for notch in seam_notches if notch is not None),
+        seam_notches=seam_notches,
         grain=drawn_grain(read, steps, stitch_line, down)
         or grainline(flattened(stitch_line, 8), down, avoid),
         inner_lines=inner.lines,
@@ -233,13 +194,143 @@ def finished_piece(
         held=block.hold,
         names_guessed=read.guessed,
         balance=_without_fullness(
-            after_trueing(exact, trued.piece, [item.seam for item in trued.blends]), older
+            after_trueing(exact, trued.piece, [item.seam for item in trued.blends]), made.older
         ),
         blends=trued.blends,
-        notes=(*notes, *(item.sentence for item in trued.blends), *trued.notes),
-        warnings=tuple(warnings),
+        notes=tuple(_notes(block, read, steps, inner.notes, trued)),
+        warnings=(
+            *read.warnings,
+            *(text for dart in made.darts for text in dart.all_warnings),
+            *([unnotched()] if len(seam_notches) < len(block.notches) else []),
+            *centre_warnings(trued.piece),
+            *slant_warnings(made.fullness),
+            *remarks(block, made.piece, made.darts, _undrilled(drawn), settings),
+        ),
         centre_opened=any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings))),
     )
+
+
+class _Made(NamedTuple):
+    """What became of the openings of a piece.
+
+    Attributes:
+        piece: the piece, its openings those that are folded.
+        darts: those, finished.
+        fullness: what the others became, tucks, and what an earlier move made.
+        older: of these what an earlier move made.
+    """
+
+    piece: Piece
+    darts: tuple[FinishedDart, ...]
+    fullness: tuple[Fullness, ...]
+    older: tuple[Fullness, ...]
+
+
+def _made(
+    trued: Trued, down: complex, settings: Settings, earlier: Sequence[FullnessMark]
+) -> _Made:
+    """Finish every opening as what it is to become.
+
+    Raises:
+        DraftingError: if one cannot be finished as asked.
+    """
+    smooth = {trued.piece.openings[k] for k in trued.mouths}
+    piece, fullness = without_darts(trued.piece, settings.ease_limit)
+    darts = [
+        finish(piece, k, opening.point, down, settings, trued=opening in smooth)
+        for k, opening in enumerate(piece.openings)
+    ]
+    tucks = [tuck_of(dart, settings.tuck_length) for dart in darts if dart.is_tuck]
+    older = [standing(piece, mark.kind, mark.paths) for mark in earlier]
+    return _Made(piece, tuple(darts), (*fullness, *tucks, *older), tuple(older))
+
+
+class _Allowed(NamedTuple):
+    """A stitch line, each mouth closed by its cap, with its allowances.
+
+    Attributes:
+        edges: its edges.
+        polygon: the same as a polygon.
+        cut_line: the cut line round it, no trim window taken out yet.
+    """
+
+    edges: list[WideEdge]
+    polygon: list[complex]
+    cut_line: list[Segment]
+
+    def notch(self, at: complex) -> Line | None:
+        """Return the notch for a mark near the outline, or None where it lies on a fold."""
+        return seam_notch(at, self.edges, self.cut_line)
+
+
+def _allowed(made: _Made, allowances: Allowances) -> _Allowed:
+    """Add the allowances.
+
+    Raises:
+        DraftingError: if they do not fit.
+    """
+    closed = _with_caps(made.piece, made.darts)
+    edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
+    try:
+        whole = cut_line(_strips(closed, allowances))
+    except DraftingError as error:
+        raise error.about(_("The cut line")) from None
+    return _Allowed(edges, flattened([edge.segment for edge in edges], 12), whole)
+
+
+def _leg_notches(made: _Made, allowed: _Allowed, allowances: Allowances) -> list[Line]:
+    """Return the notches of the legs of every dart."""
+    return [
+        notch
+        for k, dart in enumerate(made.darts)
+        for notch in leg_notches(
+            dart.legs,
+            allowed.cut_line,
+            _sides_of(made.piece, k, dart, allowances),
+            allowed.polygon,
+        )
+    ]
+
+
+def _fullness_notches(fullness: Sequence[Fullness], allowed: _Allowed) -> list[Line]:
+    """Return the notches where fullness begins and ends, and of the legs of tucks that stand."""
+    notches: list[Line] = []
+    for item in fullness:
+        if item.kind == TUCK and item.opening is None:
+            lines = (item.paths[0], item.paths[1])
+            sides = standing_sides(lines, allowed.edges)
+            notches += leg_notches(lines, allowed.cut_line, sides, allowed.polygon)
+        elif item.kind in (GATHERS, EASE):
+            found = [allowed.notch(z) for z in item.ends]
+            notches += [notch for notch in found if notch is not None]
+    return notches
+
+
+def _seam_notches(block: Block, steps: Sequence[Moved], allowed: _Allowed) -> tuple[Line, ...]:
+    """Return the notches for the drafter's marks, but for those that lie on a fold edge."""
+    place = placing(steps)
+    found = [allowed.notch(place(at)) for at in block.notches]
+    return tuple(notch for notch in found if notch is not None)
+
+
+def _undrilled(drawn: Sequence[DrawnDart]) -> list[FinishedDart]:
+    """Return the darts that are too short for a drill hole."""
+    return [item.dart for item in drawn if item.drill_hole is None]
+
+
+def _notes(
+    block: Block,
+    read: FoundBlock,
+    steps: Sequence[Moved],
+    of_inner_lines: Sequence[str],
+    trued: Trued,
+) -> list[str]:
+    """Return what was done that the drafter may not expect."""
+    notes = [*(text for step in steps for text in step.notes), *of_inner_lines]
+    if len(steps) == 1:
+        tie = tie_note(read.piece, steps[0].sources, block.dart_marks, steps[0].fan)
+        notes += [tie] if tie else []
+    return [*notes, *(item.sentence for item in trued.blends), *trued.notes]
 
 
 def _without_fullness(outcome: Balance, older: Sequence[Fullness]) -> Balance:
@@ -266,7 +357,7 @@ def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment
     ring: list[Segment] = []
     for k, run in enumerate(piece.runs):
         ring += [edge.segment for edge in run]
-        if finished and finished[k].opening.made == TUCK:
+        if finished and finished[k].is_tuck:
             ring += [edge.segment for edge in finished[k].cap]
         elif finished:
             there, back = finished[k].legs
@@ -274,22 +365,17 @@ def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment
     return [segment for segment in ring if segment.length() > 0.0]
 
 
-def _check_tucks(stitch_line: Sequence[Segment]) -> None:
+def _check_tucks(stitch_line: Sequence[Segment], darts: Sequence[FinishedDart]) -> None:
     """Refuse a tuck whose cap, which is part of the stitch line, crosses another part of it.
 
     Raises:
         DartError: with the place.
     """
+    if not any(dart.is_tuck for dart in darts):
+        return
     place = crosses_itself(stitch_line)
     if place is not None:
-        raise DartError(
-            _(
-                "the seam across a tuck, as it lies folded, would cross the outline at "
-                "({x:.1f}, {y:.1f}) mm."
-            ).format(x=place.real, y=place.imag),
-            remedy=_("Fold it the other way, move a smaller share there, or make it a dart."),
-            place=place,
-        )
+        raise tuck_crosses(place)
 
 
 def _trued(piece: Piece, steps: Sequence[Moved], settings: Settings) -> Trued:
@@ -355,59 +441,6 @@ def _drawn(
             )
         )
     return cut, drawn
-
-
-def _remarks(
-    block: Block, piece: Piece, drawn: Sequence[DrawnDart], settings: Settings
-) -> list[str]:
-    """Return what the drafter should look at beside each dart's own warnings."""
-    remarks = [
-        _("The dart on {seam} is too short for a drill hole {distance} from its point.").format(
-            seam=item.dart.seam.spoken, distance=in_words(settings.drill_hole)
-        )
-        for item in drawn
-        if item.drill_hole is None
-    ]
-    remarks += [
-        _('No seam of this block is called "{name}", for which an allowance is set.').format(
-            name=name
-        )
-        for name in settings.allowances.unused(piece.seams())
-    ]
-    remarks += [
-        _("{Seam} lies on the fold: its allowance of {width} is not used.").format(
-            Seam=capital(seam.spoken), width=in_words(seam.allowance)
-        )
-        for seam in piece.seams()
-        if seam.fold and seam.allowance
-    ]
-    remarks += [
-        (
-            _(
-                "The tuck on {seam} opens into an allowance that is turned back: below the stitch "
-                "line sew it as its mirror image, so that it lies flat."
-            )
-            if dart.opening.made == TUCK
-            else _(
-                "The dart on {seam} opens into an allowance that is turned back: below the stitch "
-                "line sew it as its mirror image, so that it lies flat."
-            )
-        ).format(seam=dart.seam.spoken)
-        for dart in (item.dart for item in drawn)
-        if settings.allowances.is_turned(dart.seam)
-    ]
-    remarks += [
-        _("{Seam} lies on the fold: nothing is turned back there.").format(
-            Seam=capital(seam.spoken)
-        )
-        for seam in piece.seams()
-        if seam.fold and settings.allowances.is_turned(replace(seam, fold=False))
-    ]
-    if block.apex is not None and drawn and not any(d.dart.opening.in_fan for d in drawn):
-        remarks.append(
-            _("No dart points at the apex mark any more: each was finished about its own point.")
-        )
-    return remarks
 
 
 def report_order(opening: Opening) -> tuple[int, int]:

@@ -144,13 +144,7 @@ class Seam:
     @property
     def spoken(self) -> str:
         """The name in a sentence, in the drafter's language: "the waist", but "seam 1"."""
-        known = _IN_A_SENTENCE.get(self.name.casefold())
-        if known is not None and (told := _(known)) != known:
-            return told
-        if self.name.casefold().startswith("seam "):
-            return self.shown
-        # Where nothing is translated she reads her own spelling.
-        return _("the {name}").format(name=self.name)
+        return spoken_name(self.name)
 
     @property
     def shown(self) -> str:
@@ -166,6 +160,17 @@ class Seam:
     def is_known(self) -> bool:
         """Whether rules of the trade speak of this seam."""
         return self.kind in KNOWN_SEAMS
+
+
+def spoken_name(name: str) -> str:
+    """Return a seam's name in a sentence, in the drafter's language: "the waist", but "seam 1"."""
+    known = _IN_A_SENTENCE.get(name.casefold())
+    if known is not None and (told := _(known)) != known:
+        return told
+    if name.casefold().startswith("seam "):
+        return shown_name(name)
+    # Where nothing is translated she reads her own spelling.
+    return _("the {name}").format(name=name)
 
 
 def shown_name(name: str) -> str:

@@ -114,20 +114,7 @@ def move(
     taking = [names or tuple(sources) for names in named]
     used = sorted({k for names in taking for k in names})
     available = {k: piece.openings[k].angle * parts[k] * share for k in used}
-    total = sum(piece.openings[k].angle for k in used)
-    notes: list[str] = []
-    reached: list[Reached] = []
-    members = [k for k, opening in enumerate(piece.openings) if opening.fan == fan]
-    for target in targets:
-        # "waist from shoulder" means the dart on the waist, though that is not moved.
-        there = [*used, *members] if target.source else used
-        try:
-            found = resolve(piece, target, grain, there, fan)
-        except DraftingError as error:
-            raise error.about(_("The place") if target.place else target.spoken) from None
-        if note := found.note(target):
-            notes.append(note)
-        reached.append(found)
+    reached, notes = _reached(piece, targets, grain, used, fan)
     goals = [
         _goal(piece, target, found, names, available, apex)
         for target, found, names in zip(targets, reached, taking, strict=True)
@@ -139,33 +126,103 @@ def move(
             thing=targets[0].spoken,
             remedy=_("Ask for a share or a width above 0."),
         )
-    openings = list(piece.openings)
-    angles = [opening.angle for opening in openings]
-    for k, amount in divided.taken.items():
-        angles[k] -= amount
-        openings[k] = openings[k]._replace(
-            source=True, share=angles[k] / total, made=DART, target=None
+    total = sum(piece.openings[k].angle for k in used)
+    left = _with_less(piece.openings, divided.taken, total)
+    gifts = [
+        _Gift(found, amount, number, target, target.made or made)
+        for number, target, found, amount in zip(
+            numbers, targets, reached, divided.given, strict=True
         )
-    cuts: list[_Cut] = []
-    for number, target, found, amount in zip(numbers, targets, reached, divided.given, strict=True):
-        kind = target.made or made
-        if found.mouth is None:
-            cuts.append(_Cut(_spot(found), amount, number, target, kind))
-            continue
-        old = openings[found.mouth]
-        if old.target in numbers:
-            raise _one_place(target)
-        angles[found.mouth] += amount
-        openings[found.mouth] = old._replace(
-            target=number,
-            share=(old.share if old.source else 0.0) + amount / total,
-            made=kind,
-        )
-    cut, angles = _with_cuts(Piece(piece.runs, tuple(openings)), fan, apex, cuts, angles, total)
+    ]
+    given = _with_more(left, gifts, total)
+    cuts = [gift for gift in gifts if gift.found.mouth is None]
+    standing = Piece(piece.runs, tuple(given.openings))
+    cut, angles = _with_cuts(standing, fan, apex, cuts, given.angles, total)
     turned, maps = cut.turned(angles, held_run(cut, fan, hold), fan)
     _check_widths(turned, dict(zip(numbers, targets, strict=True)))
-    taken = {} if all(named) else sources
-    return Moved(cut, turned.shut_openings_joined(), turned, maps, fan, taken, tuple(notes))
+    closed = {} if all(named) else sources
+    return Moved(cut, turned.shut_openings_joined(), turned, maps, fan, closed, tuple(notes))
+
+
+def _reached(
+    piece: Piece, targets: Sequence[Target], grain: complex, used: Sequence[int], fan: int
+) -> tuple[list[Reached], list[str]]:
+    """Return the place of each target, and what was snapped.
+
+    Raises:
+        DraftingError: if one cannot be reached.
+    """
+    members = [k for k, opening in enumerate(piece.openings) if opening.fan == fan]
+    reached: list[Reached] = []
+    notes: list[str] = []
+    for target in targets:
+        # "waist from shoulder" means the dart on the waist, though that is not moved.
+        there = [*used, *members] if target.source else used
+        try:
+            found = resolve(piece, target, grain, there, fan)
+        except DraftingError as error:
+            raise error.about(_("The place") if target.place else target.spoken) from None
+        if note := found.note(target):
+            notes.append(note)
+        reached.append(found)
+    return reached, notes
+
+
+class _Gift(NamedTuple):
+    """What a target gets: where, how much, by which number, and what becomes of it."""
+
+    found: Reached
+    amount: float
+    number: int
+    target: Target
+    made: str
+
+    @property
+    def spot(self) -> Spot:
+        """Where the outline is cut for it."""
+        return _spot(self.found)
+
+
+class _Angles(NamedTuple):
+    """Openings with the angles that they will have, in radians."""
+
+    openings: list[Opening]
+    angles: list[float]
+
+
+def _with_less(openings: Sequence[Opening], taken: Mapping[int, float], total: float) -> _Angles:
+    """Return the openings when what is moved has been taken from its darts."""
+    left = _Angles(list(openings), [opening.angle for opening in openings])
+    for k, amount in taken.items():
+        left.angles[k] -= amount
+        left.openings[k] = openings[k]._replace(
+            source=True, share=left.angles[k] / total, made=DART, target=None
+        )
+    return left
+
+
+def _with_more(left: _Angles, gifts: Sequence[_Gift], total: float) -> _Angles:
+    """Return the openings when targets at the mouths of darts have got their part.
+
+    Raises:
+        PlaceError: if two targets lie at one mouth.
+    """
+    given = _Angles(list(left.openings), list(left.angles))
+    numbers = {gift.number for gift in gifts}
+    for gift in gifts:
+        k = gift.found.mouth
+        if k is None:
+            continue
+        old = given.openings[k]
+        if old.target in numbers:
+            raise _one_place(gift.target)
+        given.angles[k] += gift.amount
+        given.openings[k] = old._replace(
+            target=gift.number,
+            share=(old.share if old.source else 0.0) + gift.amount / total,
+            made=gift.made,
+        )
+    return given
 
 
 def _without_overshoot(piece: Piece, target: Target) -> Target:
@@ -174,16 +231,6 @@ def _without_overshoot(piece: Piece, target: Target) -> Target:
         return target
     slash = trimmed(piece, target.slash)
     return target._replace(at=slash[0].start, slash=slash)
-
-
-class _Cut(NamedTuple):
-    """A new cut: where, by how much it opens, for which target, and what becomes of it."""
-
-    spot: Spot
-    amount: float
-    number: int
-    target: Target
-    made: str
 
 
 def _named_sources(piece: Piece, target: Target, fan: int, grain: complex) -> tuple[int, ...]:
@@ -252,7 +299,7 @@ def _with_cuts(
     piece: Piece,
     fan: int,
     apex: complex,
-    cuts: Sequence[_Cut],
+    cuts: Sequence[_Gift],
     angles: Sequence[float],
     total: float,
 ) -> tuple[Piece, list[float]]:

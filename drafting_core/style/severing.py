@@ -24,12 +24,14 @@ from drafting_core.model.settings import Settings
 from drafting_core.move.slashes import slash_of, trimmed
 from drafting_core.plane.crossings import segment_crossings
 from drafting_core.plane.curves import PointMap, Segment, backward, chain_length, unit
-from drafting_core.style.style_path import crossing_of, split_near
+from drafting_core.style.style_path import Crossing, crossing_of, split_near
 from drafting_core.text.errors import PlaceError
 from drafting_core.text.words import N_, _
 
 #: A line that ends this far outside a dart's mouth still ends in it (mm).
 _OUTSIDE = 30.0
+#: Ends of a style line nearer than this are one place (mm).
+_ONE_PLACE = 2.0
 
 _INSIDE = N_("Draw it inside the block, from outline to outline.")
 
@@ -152,29 +154,71 @@ def severed_beside(
         crossing = crossing_of(cut, 0, path)
     except PlaceError as error:
         raise error.about(line.spoken) from None
+    across = _Across(cut, ends, line, apex, seams)
     if crossing is None:
-        before, after = split_near(path, apex)
-        if min(chain_length(half) for half in (before, after)) < CORNER_SNAP:
-            raise PlaceError(
-                _("it ends where it is nearest to the apex."),
-                thing=line.spoken,
-                remedy=_("Lead it through the apex, or past it."),
-                place=before[-1].end,
-            )
-        parts = [
-            _part_of(cut, a, b, backward(after), backward(before), seams[0], None),
-            _part_of(cut, b, a, before, after, seams[1], None),
-        ]
-        level = before[-1].end
-        return [
-            part._replace(opens_at=level)
-            if any(opening.in_fan for opening in part.piece.openings)
-            else part._replace(level=level)
-            for part in parts
-        ]
+        return _past_the_darts(across, path)
+    is_closed = sources.get(cut.openings[crossing.dart].number or 0, 0.0) * settings.share >= 1.0
+    return _through_a_dart(across, crossing, is_closed=is_closed, made=settings.made)
+
+
+class _Across(NamedTuple):
+    """A piece with a style line across it, beside the apex.
+
+    Attributes:
+        cut: the piece with the cuts at the line's ends.
+        ends: the numbers of their openings.
+        line: the style line.
+        apex: the pivot.
+        seams: the new seam on either part.
+    """
+
+    cut: Piece
+    ends: Sequence[int]
+    line: StyleLine
+    apex: complex
+    seams: Sequence[Seam]
+
+
+def _past_the_darts(across: _Across, path: Chain) -> list[Severed]:
+    """Sever a piece along a line that crosses none of its darts.
+
+    Raises:
+        PlaceError: if the line ends where it is nearest to the apex.
+    """
+    cut, (a, b), line, apex, seams = across
+    before, after = split_near(path, apex)
+    if min(chain_length(half) for half in (before, after)) < CORNER_SNAP:
+        raise PlaceError(
+            _("it ends where it is nearest to the apex."),
+            thing=line.spoken,
+            remedy=_("Lead it through the apex, or past it."),
+            place=before[-1].end,
+        )
+    parts = [
+        _part_of(cut, a, b, backward(after), backward(before), seams[0], None),
+        _part_of(cut, b, a, before, after, seams[1], None),
+    ]
+    level = before[-1].end
+    return [
+        part._replace(opens_at=level)
+        if any(opening.in_fan for opening in part.piece.openings)
+        else part._replace(level=level)
+        for part in parts
+    ]
+
+
+def _through_a_dart(
+    across: _Across, crossing: Crossing, *, is_closed: bool, made: str
+) -> list[Severed]:
+    """Sever a piece along a line that crosses a dart: the near part keeps its last stretch.
+
+    Raises:
+        PlaceError: if the dart is not wholly closed, or has curved legs.
+    """
+    cut, (a, b), line, apex, seams = across
     before, after = crossing.before, crossing.after
     dart = cut.openings[crossing.dart]
-    if sources.get(dart.number or 0, 0.0) * settings.share < 1.0:
+    if not is_closed:
         raise PlaceError(
             _("it crosses a dart that is not closed, or not wholly."),
             thing=line.spoken,
@@ -188,13 +232,13 @@ def severed_beside(
             remedy=_("Lead it through the apex, or past the dart."),
             place=before[-1].end,
         )
-    short = dart._replace(point=apex, target=0, source=True, made=settings.made)
+    short = dart._replace(point=apex, target=0, source=True, made=made)
+    count = len(cut.runs)
     result = []
     for start, end, inward, outward, seam in (
         (a, b, backward(after), backward(before), seams[0]),
         (b, a, before, after, seams[1]),
     ):
-        count = len(cut.runs)
         if (crossing.dart - start - 1) % count < (end - start) % count - 1:
             angle = mouth_angle(inward[-1].end, outward[0].start, apex)
             throat = Opening(apex, apex, angle, 0)
@@ -220,61 +264,91 @@ def _cut_ends(
     Returns:
         The piece with both cuts, and the numbers of their openings.
     """
-    found: list[tuple[Reached, Chain]] = []
-    for half in halves:
-        inner = trimmed(piece, half)
-        mouth = _mouth_at(piece, half[0].start)
-        reached = Reached(mouth=mouth)
-        if mouth is None:
-            try:
-                reached = resolve(piece, Target(at=inner[0].start, thing=line.spoken), 1j)
-            except PlaceError as error:
-                raise error.about(line.spoken) from None
-        if reached.mouth is not None and apex is None:
-            raise PlaceError(
-                _("it ends at the mouth of a dart and passes beside the apex."),
-                thing=line.spoken,
-                remedy=_("Lead it through the apex, or let it end beside the dart."),
-                place=piece.mouth(reached.mouth)[0],
-            )
-        found.append((reached, inner))
-    mouths = [reached.mouth for reached, _inner in found if reached.mouth is not None]
-    points = [
-        piece.spot_point(reached.spot) for reached, _inner in found if reached.spot is not None
-    ]
-    if len(set(mouths)) < len(mouths) or (len(points) == 2 and abs(points[0] - points[1]) < 2.0):
-        raise PlaceError(
-            _("it starts and ends at one place."),
-            thing=line.spoken,
-            remedy=_("Draw it across the block."),
-        )
+    found = [_end_of(piece, line, half, is_through=apex is not None) for half in halves]
+    _check_two_ends(piece, found, line)
     openings = list(piece.openings)
-    for number, (reached, _inner) in enumerate(found):
-        if reached.mouth is not None:
-            openings[reached.mouth] = openings[reached.mouth]._replace(target=number)
+    for number, end in enumerate(found):
+        if end.reached.mouth is not None:
+            openings[end.reached.mouth] = openings[end.reached.mouth]._replace(target=number)
     cut = Piece(piece.runs, tuple(openings))
     spots = [
-        (reached.spot, number)
-        for number, (reached, _) in enumerate(found)
-        if reached.spot is not None
+        (end.reached.spot, number)
+        for number, end in enumerate(found)
+        if end.reached.spot is not None
     ]
-    for count, (spot, number) in enumerate(sorted(spots, reverse=True)):
-        if count == 1:
-            last = max(spots)[0]
-            if (last.run, last.edge) == (spot.run, spot.edge) and last.t < 1.0:
-                spot = Spot(spot.run, spot.edge, spot.t / last.t)
-        start = cut.spot_point(spot)
+    # The later one first, so that it leaves the place of the other alone, but for its edge.
+    last: Spot | None = None
+    for spot, number in sorted(spots, reverse=True):
+        at = spot
+        if last is not None and (last.run, last.edge) == (spot.run, spot.edge) and last.t < 1.0:
+            at = Spot(spot.run, spot.edge, spot.t / last.t)
+        last = spot
+        start = cut.spot_point(at)
         opening = Opening(start, start, 0.0, None, target=number)
         if apex is not None:
-            target = Target(at=start, slash=found[number][1], thing=line.spoken)
+            target = Target(at=start, slash=found[number].inner, thing=line.spoken)
             slash = _half(piece, start, apex, target)
             opening = Opening(apex, apex, 0.0, 0, target=number, sides=(slash, slash))
-        cut = cut.cut_at(spot, opening)
+        cut = cut.cut_at(at, opening)
     numbers = [
         next(k for k, opening in enumerate(cut.openings) if opening.target == number)
         for number in range(2)
     ]
     return cut, numbers
+
+
+class _End(NamedTuple):
+    """Where a style line meets the outline, and its stretch from there inward."""
+
+    reached: Reached
+    inner: Chain
+
+
+def _end_of(piece: Piece, line: StyleLine, half: Chain, *, is_through: bool) -> _End:
+    """Return where a stretch of a style line meets the outline.
+
+    Args:
+        piece: the block.
+        line: the style line.
+        half: the stretch, from the outline inward.
+        is_through: whether the line leads through the apex.
+
+    Raises:
+        PlaceError: if it ends nowhere, or in a dart though it passes beside the apex.
+    """
+    inner = trimmed(piece, half)
+    mouth = _mouth_at(piece, half[0].start)
+    reached = Reached(mouth=mouth)
+    if mouth is None:
+        try:
+            reached = resolve(piece, Target(at=inner[0].start, thing=line.spoken), 1j)
+        except PlaceError as error:
+            raise error.about(line.spoken) from None
+    if reached.mouth is not None and not is_through:
+        raise PlaceError(
+            _("it ends at the mouth of a dart and passes beside the apex."),
+            thing=line.spoken,
+            remedy=_("Lead it through the apex, or let it end beside the dart."),
+            place=piece.mouth(reached.mouth)[0],
+        )
+    return _End(reached, inner)
+
+
+def _check_two_ends(piece: Piece, ends: Sequence[_End], line: StyleLine) -> None:
+    """Refuse a style line that comes back to where it started.
+
+    Raises:
+        PlaceError: if its ends are one place.
+    """
+    mouths = [end.reached.mouth for end in ends if end.reached.mouth is not None]
+    points = [piece.spot_point(e.reached.spot) for e in ends if e.reached.spot is not None]
+    is_near = len(points) == 2 and abs(points[0] - points[1]) < _ONE_PLACE
+    if len(set(mouths)) < len(mouths) or is_near:
+        raise PlaceError(
+            _("it starts and ends at one place."),
+            thing=line.spoken,
+            remedy=_("Draw it across the block."),
+        )
 
 
 def _half(piece: Piece, start: complex, apex: complex, target: Target) -> Chain:

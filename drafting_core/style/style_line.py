@@ -100,58 +100,112 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
             ),
             place=block.apex,
         )
-    name = line.name or STYLE_LINE
-    mate = "-".join(
-        [*title_for_attributes(block.name, read.piece).split(), *name.split()]
-    ).casefold()
-    seams = [Seam(name, seam_kind(name), named=True, mate=mate) for _ in range(2)]
+    seams = _new_seams(block, line, read)
     if passes <= CORNER_SNAP:
-        marked = [mark for mark in block.dart_marks if mark.share > 0.0]
-        shares = dict.fromkeys(range(len(read.piece.openings)), 1.0)
-        shares |= marked_shares(read.piece, block.dart_marks)
-        shares = {k: part * settings.share for k, part in shares.items()}
-        chosen = sources if marked else None
+        chosen, shares = _for_the_seam(block, read, sources, settings)
         halves = severed_at(read.piece, line, block.apex, chosen, shares, seams)
     else:
         halves = severed_beside(read.piece, line, block.apex, sources, settings, seams)
-    # A seam that was cut in two has no mate any more: neither part is sewn to the whole of it.
-    divided = set(halves[0].piece.seams()) & set(halves[1].piece.seams())
-    unmated = {seam: seam.without_mate() for seam in divided if seam.mate}
+    unmated = _unmated(halves)
     halves = [half._replace(piece=half.piece.renamed(unmated)) for half in halves]
-    read = read._replace(piece=read.piece.renamed(unmated))
-    closing = {k: part * settings.share for k, part in sources.items()}
+    cut = _CutBlock(
+        block,
+        line,
+        read._replace(piece=read.piece.renamed(unmated)),
+        {k: part * settings.share for k, part in sources.items()},
+        settings,
+    )
     parts = _held_first(
         [
-            Part(half, seam, _steps(half, closing, settings, read.down, line))
+            Part(half, seam, _steps(half, cut.closing, settings, cut.read.down, line))
             for half, seam in zip(halves, seams, strict=True)
         ]
     )
-    _check_whole(read.piece, parts)
-    names = _names(block, read, parts)
-
-    def drafted(index: int, to: PointMap) -> Draft:
-        part = parts[index]
-        moved = Part(part.half.mapped(to), part.seam, ())
-        moved = moved._replace(steps=_steps(moved.half, closing, settings, read.down, line))
-        return _drafted(block, read, parts, index, moved, to, names[index], settings)
-
+    _check_whole(cut.read.piece, parts)
+    names = _names(block, cut.read, parts)
     # How much room a piece takes is known when it has its allowances.
-    held, other = drafted(0, unmoved), drafted(1, unmoved)
-    drafts = [held, drafted(1, _apart(parts, [held.cut_line, other.cut_line]))]
-    if ON_APEX < passes <= CORNER_SNAP:
-        led = _("The style line passed the apex at {distance} and was led through it.").format(
-            distance=in_words(passes)
-        )
-        drafts = [draft._replace(notes=(*draft.notes, led)) for draft in drafts]
-    if unmated:
-        lone = _("The mate of {seams} was taken off: the seam is cut in two.").format(
-            seams=listed(seam.spoken for seam in unmated)
-        )
-        drafts = [draft._replace(notes=(*draft.notes, lone)) for draft in drafts]
-    if settings.made != DART and not any(half.opens_at for half in halves):
-        gone = _(_ALL_IN_SEAM[settings.made]).format(seam=seams[0].spoken)
-        drafts = [draft._replace(notes=(*draft.notes, gone)) for draft in drafts]
+    held, other = (_drafted(cut, parts, k, unmoved, names[k]) for k in range(2))
+    to = _apart(parts, [held.cut_line, other.cut_line])
+    notes = _notes(passes, unmated, seams[0], halves, settings)
+    drafts = [
+        draft._replace(notes=(*draft.notes, *notes))
+        for draft in (held, _drafted(cut, parts, 1, to, names[1]))
+    ]
     return _compared(drafts, parts, names)
+
+
+class _CutBlock(NamedTuple):
+    """A block that is cut in two, and how.
+
+    Attributes:
+        block: the block and its marks.
+        line: its style line.
+        read: the block taken apart.
+        closing: the darts that are closed, by number, and how much of each.
+        settings: the drafter's choices.
+    """
+
+    block: Block
+    line: StyleLine
+    read: FoundBlock
+    closing: Mapping[int, float]
+    settings: Settings
+
+
+def _new_seams(block: Block, line: StyleLine, read: FoundBlock) -> list[Seam]:
+    """Return the seam that a style line becomes on either part: each the other's mate."""
+    name = line.name or STYLE_LINE
+    words = [*title_for_attributes(block.name, read.piece).split(), *name.split()]
+    mate = "-".join(words).casefold()
+    return [Seam(name, seam_kind(name), named=True, mate=mate) for _ in range(2)]
+
+
+def _for_the_seam(
+    block: Block, read: FoundBlock, sources: Mapping[int, float], settings: Settings
+) -> tuple[Mapping[int, float] | None, dict[int, float]]:
+    """Return the darts that marks choose for the new seam, and how much of each dart may go in."""
+    is_chosen = any(mark.share > 0.0 for mark in block.dart_marks)
+    shares = dict.fromkeys(range(len(read.piece.openings)), 1.0)
+    shares |= marked_shares(read.piece, block.dart_marks)
+    return (
+        sources if is_chosen else None,
+        {k: part * settings.share for k, part in shares.items()},
+    )
+
+
+def _unmated(halves: Sequence[Severed]) -> dict[Seam, Seam]:
+    """Return the seams that were cut in two, each without its mate.
+
+    Neither part is sewn to the whole of it.
+    """
+    divided = set(halves[0].piece.seams()) & set(halves[1].piece.seams())
+    return {seam: seam.without_mate() for seam in divided if seam.mate}
+
+
+def _notes(
+    passes: float,
+    unmated: Mapping[Seam, Seam],
+    seam: Seam,
+    halves: Sequence[Severed],
+    settings: Settings,
+) -> list[str]:
+    """Return what was done on both parts that the drafter may not expect."""
+    notes = []
+    if ON_APEX < passes <= CORNER_SNAP:
+        notes.append(
+            _("The style line passed the apex at {distance} and was led through it.").format(
+                distance=in_words(passes)
+            )
+        )
+    if unmated:
+        notes.append(
+            _("The mate of {seams} was taken off: the seam is cut in two.").format(
+                seams=listed(seam.spoken for seam in unmated)
+            )
+        )
+    if settings.made != DART and not any(half.opens_at for half in halves):
+        notes.append(_(_ALL_IN_SEAM[settings.made]).format(seam=seam.spoken))
+    return notes
 
 
 def _check_alone(block: Block, line: StyleLine, settings: Settings) -> None:
@@ -312,33 +366,21 @@ def _apart(parts: Sequence[Part], cut_lines: Sequence[Sequence[Segment]]) -> Poi
     return lambda z: z + shift
 
 
-def _drafted(
-    block: Block,
-    read: FoundBlock,
-    parts: Sequence[Part],
-    index: int,
-    part: Part,
-    to: PointMap,
-    name: str,
-    settings: Settings,
-) -> Draft:
-    """Finish one of the two pieces, with the marks that lie on it."""
+def _drafted(cut: _CutBlock, parts: Sequence[Part], index: int, to: PointMap, name: str) -> Draft:
+    """Finish one of the two pieces, put somewhere, with the marks that lie on it."""
+    block, read, settings = cut.block, cut.read, cut.settings
     halves = [each.half.piece for each in parts]
     own = parts[index].half
-    ring = part.half.piece.ring(lambda opening: opening.point)
-    polygon = flattened(ring)
-    apex = to(block.apex) if block.apex is not None else None
-    grain = Line(to(read.grain.start), to(read.grain.end)) if read.grain else None
-    if grain is None or not encloses(polygon, grain.point(0.5)):
-        middle = _grain_place(part.half.piece)
-        along = read.down * _FAR
-        has_centre = straight_centre(part.half.piece) is not None and read.grain is None
-        grain = None if has_centre else Line(middle - along, middle + along)
+    put = own.mapped(to)
+    part = Part(put, parts[index].seam, _steps(put, cut.closing, settings, read.down, cut.line))
+    ring = put.piece.ring(lambda opening: opening.point)
+    grain = _own_grain(read, put.piece, flattened(ring), to)
     notches = [*notches_of(block, halves, index), *_seam_notches(own)]
     inner, notes = inner_lines_of(block, read.piece, halves, index)
+    is_pivoted = any(opening.in_fan for opening in part.piece.openings)
     piece_block = Block(
         outline=[OutlineEdge(segment) for segment in ring if segment.length() > 0.0],
-        apex=apex if any(opening.in_fan for opening in part.piece.openings) else None,
+        apex=None if block.apex is None or not is_pivoted else to(block.apex),
         notches=[to(z) for z in notches],
         inner_lines=[
             line._replace(paths=tuple(tuple(s.mapped(to) for s in path) for path in line.paths))
@@ -347,7 +389,7 @@ def _drafted(
         name=name,
         size=block.size,
     )
-    as_cut = part.steps[0].cut if part.steps else part.half.piece
+    as_cut = part.steps[0].cut if part.steps else put.piece
     found = FoundBlock(as_cut, (), read.guessed, read.warnings if index == 0 else (), grain)
     usual = default_clearance(read.piece) if settings.clearance is None else settings.clearance
     chosen = replace(settings, clearance=usual)
@@ -362,6 +404,28 @@ def _drafted(
         piece_block, chosen, found, with_points(part.piece, at_seam), list(part.steps)
     )
     return draft._replace(notes=(*draft.notes, *notes))
+
+
+def _own_grain(
+    read: FoundBlock, piece: Piece, polygon: Sequence[complex], to: PointMap
+) -> Line | None:
+    """Return the grainline of a part, or None where its straight centre says it.
+
+    Args:
+        read: the block taken apart.
+        piece: the part, put somewhere.
+        polygon: the same as a polygon.
+        to: how it was put there.
+    """
+    if read.grain is not None:
+        drawn = Line(to(read.grain.start), to(read.grain.end))
+        if encloses(polygon, drawn.point(0.5)):
+            return drawn
+    elif straight_centre(piece) is not None:
+        return None
+    middle = _grain_place(piece)
+    along = read.down * _FAR
+    return Line(middle - along, middle + along)
 
 
 def _seam_notches(half: Severed) -> list[complex]:

@@ -1,4 +1,12 @@
-"""What a traced sheet shows: the closed lines of blocks, small signs, and what is neither."""
+"""What a traced sheet shows: the closed lines of blocks, small signs, and what is neither.
+
+Points come in by thousands, so the files of this room work on numpy arrays of complex points. The
+middle of the pen line: along the inner contour (the outer one where lines inside touch the outline)
+every point is halved with the nearest of the other edge; where there is none within the pen's
+width, or none like it, the line is lost and bridged, and what the contour does there is kept as a
+*spike*: the point of a narrow dart, a letter. Shapely is not needed for any of it: numpy ships with
+every editor.
+"""
 
 from __future__ import annotations
 
@@ -130,58 +138,91 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     shapes += [SmallShape(points, False) for points in strokes if len(points) > 1]
     if not shapes:
         raise _nothing_closed(None, gap)
-    sizes = [shape.size for shape in shapes]
-    largest = max(sizes, default=0.0)
+    largest = max(shape.size for shape in shapes)
     if largest < _LEAST_BLOCK:
-        raise OutlineError(
-            _(
-                "only specks were found: the largest of {n} shapes is {size} across, and no block "
-                "is smaller than {least}."
-            ).format(n=len(shapes), size=in_words(largest), least=in_words(_LEAST_BLOCK)),
-            remedy=_(
-                "Select the traced outline of the block. If the drawing's scale is wrong, draw a "
-                'line over a length that you know and label it like "known length 100mm".'
-            ),
-        )
-    small: list[SmallShape] = []
-    large: list[SmallShape] = []
-    for shape, size in zip(shapes, sizes, strict=True):
-        # An open line may be a short seam, as beside a dart; letters are traced as contours.
-        least = SMALL_PART * largest if shape.closed else min(SMALL_PART * largest, 2.0 * gap)
-        (small if size < least else large).append(shape)
-    nothings = len(closed) - sum(shape.closed for shape in shapes)
-    rings = [s.points for s in large if s.closed]
-    pens = [_width(points) for points in rings if _is_thin(points)]
-    pen = float(np.median(pens)) if pens else 0.0
-    thin = [points for points in rings if _is_thin(points, pen)]
-    fat = [points for points in rings if not _is_thin(points, pen)]
-    fat, doubled = _without_doubles(sorted(fat, key=lambda points: -abs(area_of(points))))
-    lines = [s.points for s in large if not s.closed]
-    for contour in thin:
-        lines += centre_strokes(contour)
-    step = step_for(diagonal(np.concatenate(lines))) if lines else 0.0
-    joined = join_strokes(lines, gap, step) if lines else None
-    blocks, used, frames = _closed_blocks(fat)
-    joined_blocks = _joined_blocks(joined, [block.ring for block in blocks])
-    blocks += joined_blocks
+        raise _only_specks(len(shapes), largest)
+    small, large = _by_size(shapes, largest, gap)
+    lines = _lines_of(large)
+    step = step_for(diagonal(np.concatenate(lines.strokes))) if lines.strokes else 0.0
+    joined = join_strokes(lines.strokes, gap, step) if lines.strokes else None
+    blocks, used, frames = _closed_blocks(lines.rings)
+    blocks += _joined_blocks(joined, [block.ring for block in blocks])
     if not blocks:
         raise _nothing_closed(joined, gap)
     most = max(diagonal(block.ring.points) for block in blocks)
     kept = [b for b in blocks if diagonal(b.ring.points) >= _SMALLEST_BLOCK * most]
     _check_crossings([block.ring for block in kept])
     for block in kept:
-        _check_lines_going_on(block, fat)
+        _check_lines_going_on(block, lines.rings)
     kept.sort(key=lambda block: float(block.ring.points.real.min()))
+    nothings = len(closed) - sum(shape.closed for shape in shapes)
+    rings_left = len(lines.rings) - used + lines.doubled
     left_strokes = len(joined.left_out) if joined else 0
     specks = sum(shape.size < SMALLEST_SIGN for shape in small)
     left = LeftOut(
         specks,
         len(small) - specks,
-        len(fat) - used + frames + len(blocks) - len(kept) + doubled + nothings,
+        rings_left + frames + len(blocks) - len(kept) + nothings,
         # Every stroke with two edges is traced twice.
-        left_strokes if not thin else max(0, left_strokes - len(thin) // 2),
+        max(0, left_strokes - lines.pen_strokes // 2),
     )
     return TraceSheet(kept, small, left)
+
+
+def _only_specks(count: int, largest: float) -> OutlineError:
+    return OutlineError(
+        _(
+            "only specks were found: the largest of {n} shapes is {size} across, and no block "
+            "is smaller than {least}."
+        ).format(n=count, size=in_words(largest), least=in_words(_LEAST_BLOCK)),
+        remedy=_(
+            "Select the traced outline of the block. If the drawing's scale is wrong, draw a "
+            'line over a length that you know and label it like "known length 100mm".'
+        ),
+    )
+
+
+def _by_size(
+    shapes: Sequence[SmallShape], largest: float, gap: float
+) -> tuple[list[SmallShape], list[SmallShape]]:
+    """Return what is a sign, a letter or a speck, and what may be part of a block."""
+    small: list[SmallShape] = []
+    large: list[SmallShape] = []
+    for shape in shapes:
+        # An open line may be a short seam, as beside a dart; letters are traced as contours.
+        least = SMALL_PART * largest if shape.closed else min(SMALL_PART * largest, 2.0 * gap)
+        (small if shape.size < least else large).append(shape)
+    return small, large
+
+
+class _Lines(NamedTuple):
+    """The large lines of a sheet.
+
+    Attributes:
+        rings: closed contours that go round a shape, largest first.
+        strokes: open lines, and the middles of those that were traced with two edges.
+        pen_strokes: how many contours go round a stroke of the pen.
+        doubled: how many rings were pasted twice.
+    """
+
+    rings: list[Points]
+    strokes: list[Points]
+    pen_strokes: int
+    doubled: int
+
+
+def _lines_of(large: Sequence[SmallShape]) -> _Lines:
+    """Tell strokes of the pen, each traced all round, from contours that go round a shape."""
+    rings = [shape.points for shape in large if shape.closed]
+    pens = [_width(points) for points in rings if _is_thin(points)]
+    pen = float(np.median(pens)) if pens else 0.0
+    thin = [points for points in rings if _is_thin(points, pen)]
+    fat = [points for points in rings if not _is_thin(points, pen)]
+    fat, doubled = _without_doubles(sorted(fat, key=lambda points: -abs(area_of(points))))
+    strokes = [shape.points for shape in large if not shape.closed]
+    for contour in thin:
+        strokes += centre_strokes(contour)
+    return _Lines(fat, strokes, len(thin), doubled)
 
 
 def _is_shape(contour: Points) -> bool:

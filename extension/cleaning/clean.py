@@ -28,11 +28,11 @@ from drafting_core.trace.trace_sheet import (
 )
 from extension.cleaning.read_trace import Trace, TrueScale, grain_of, read_trace, true_scale
 from extension.document import roles
-from extension.document.drawn_extent import right_edge
 from extension.document.namespaces import CLEAN
 from extension.document.shapes import centre_of, is_similarity, transform_of
 from extension.document.svg_document import DocumentError
-from extension.options.settings_text import CLEANING
+from extension.options.options import CLEANING
+from extension.reading.drawn_extent import right_edge
 from extension.reading.source_block import Marked
 
 #: A mark is a block's if it lies in it or this near to it (true mm).
@@ -149,7 +149,7 @@ class CleanUp:
         return bool(np.array_equal(matrix, np.diag([self.trace.mm, self.trace.mm, 1.0])))
 
 
-def request_from(values: Mapping[str, str], selection: Sequence[str]) -> CleanRequest:
+def clean_request(values: Mapping[str, str], selection: Sequence[str]) -> CleanRequest:
     """Return the request that options make.
 
     Args:

@@ -83,32 +83,19 @@ def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
         DraftingError: if a picture is selected instead of a trace, or there is nothing to read.
     """
     mm = units(root)
-    chosen = elements_with_ids(root, selection) if selection else [root]
-    images: list[etree._Element] = []
-    texts: list[etree._Element] = []
+    chosen = elements_with_ids(root, selection) if selection else []
+    drawn = _all_drawn(root, chosen)
     lines: list[_Line] = []
-    seen: set[etree._Element] = set()
-    for top in chosen:
-        if top is not root and any(_is_left_out(e) for e in (top, *ancestors(top))):
-            continue
-        for element in _drawn(top, is_selected=bool(selection)):
-            if element in seen:
-                continue
-            seen.add(element)
-            if element.tag == svg("image"):
-                images.append(element)
-            elif element.tag == svg("text"):
-                texts.append(element)
-            elif element.tag == svg("use"):
-                if selection:
-                    raise clone_refused(element)
-            elif element.tag in SHAPES and not _is_mark(element):
-                lines += _lines_of(element, mm)
+    for element in drawn:
+        if chosen and element.tag == svg("use"):
+            raise clone_refused(element)
+        if element.tag in SHAPES and not _is_mark(element):
+            lines += _lines_of(element, mm)
     marks = list(_marks(root))
     if not lines:
-        raise _nothing_drawn(images, texts, chosen if selection else [])
+        raise _nothing_drawn(drawn, chosen)
     outlines = []
-    for element in seen:
+    for element in drawn:
         role = role_of(element) if element.tag in SHAPES else None
         if role is not None and role.word == roles.OUTLINE:
             outlines.append(Marked(element, role))
@@ -122,6 +109,22 @@ def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
         outlines,
         mm,
         [line.nodes for line in closed + strokes],
+    )
+
+
+def _all_drawn(root: etree._Element, chosen: Sequence[etree._Element]) -> list[etree._Element]:
+    """Return all that is drawn at or below what is chosen, or below the root, each once."""
+    tops = [
+        top
+        for top in chosen
+        if top is root or not any(_is_left_out(e) for e in (top, *ancestors(top)))
+    ]
+    return list(
+        dict.fromkeys(
+            element
+            for top in (tops if chosen else [root])
+            for element in _drawn(top, is_selected=bool(chosen))
+        )
     )
 
 
@@ -215,10 +218,10 @@ def _points(segments: Sequence[Segment], chord: float) -> Points:
 
 
 def _nothing_drawn(
-    images: Sequence[etree._Element],
-    texts: Sequence[etree._Element],
-    chosen: Sequence[etree._Element],
+    drawn: Sequence[etree._Element], chosen: Sequence[etree._Element]
 ) -> DocumentError:
+    images = [element for element in drawn if element.tag == svg("image")]
+    texts = [element for element in drawn if element.tag == svg("text")]
     if images:
         return DocumentError(
             _("it is a picture, which has no lines to follow yet."),

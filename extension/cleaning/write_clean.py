@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
 
 import numpy as np
@@ -34,6 +33,7 @@ from extension.document.namespaces import (
 from extension.document.path_data import number, path_data, point, polyline_data
 from extension.document.roles import our_attributes
 from extension.document.shapes import SHAPES, centre_of, mapped_subpaths
+from extension.look.set_text import text_width, wrapped
 from extension.look.strokes import FONT, STROKES
 from extension.marking.mark_signs import LETTERS, glyph, lettering, sign_size
 from extension.marking.said_role import Saying, say
@@ -47,7 +47,8 @@ _SHOWN = 0.1
 #: The colour of what a clean-up shows: the one of signs that ask for a look.
 _SHOW = "#c2410c"
 _LETTER, _STROKE, _RADIUS = 3.0, 0.3, 2.5
-_NOTE_LETTERS = 72
+#: Width of the note's column, in sizes of its letters.
+_NOTE_COLUMN = 38.0
 #: The trace is shown in chords of about this length (mm).
 _SHOWN_STEP = 2.0
 #: The marks of a trace that are written anew on the clean block, as signs at their places.
@@ -153,7 +154,8 @@ class _Writer:
                 continue
             words = shown_name(seam.name) if has_name else _("fold")
             letters = LETTERS * self.size
-            at, reading = seam_word_place(turned, stretch, words, letters, polygon)
+            width = text_width(words, letters)
+            at, reading = seam_word_place(turned, stretch, width, letters, polygon)
             back = self._back(at)
             degrees = math.degrees(math.atan2(reading.imag, reading.real))
             word = lettering(words, self.place(back), letters, self.unit, degrees=degrees)
@@ -265,7 +267,7 @@ class _Writer:
         lines = [
             words
             for sentence in (*block_lines(self.done, self.cleaned), *sheet_lines(self.done))
-            for words in textwrap.wrap(sentence, _NOTE_LETTERS)
+            for words in wrapped(sentence, _NOTE_COLUMN, 1.0)
         ]
         self._text(layer, lines, corner)
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from lxml import etree
 
 from drafting_core.text.errors import DraftingError
@@ -12,6 +10,7 @@ from extension.document.namespaces import CHECK_SHEET, DARTSWING, GROUP_MODE, LA
 from extension.document.path_data import number, point
 from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.svg_document import units
+from extension.look.set_text import wrapped
 from extension.look.strokes import FONT
 
 LAYER = "Check here"  # not read by drafters: labels of layers stay English
@@ -19,7 +18,8 @@ _ID = "dartswing-check-here"
 _INK = "#c2410c"
 #: Ring, strokes, letters and their distance, in mm of the drawing.
 _RADIUS, _STROKE, _LETTER = 5.0, 0.7, 3.5
-_LINE_LETTERS = 44
+#: Width of the words' column, in sizes of their letters.
+_COLUMN = 23.0
 
 
 def sign_fault(root: etree._Element, error: DraftingError) -> bool:
@@ -87,7 +87,7 @@ def _words(at: complex, unit: float, message: str, ids: Identities) -> etree._El
     text.set("x", number(corner.real))
     text.set("y", number(corner.imag))
     text.set("style", f"font-family:{FONT};font-size:{size:.6g}px;fill:{_INK};stroke:none")
-    for line, words in enumerate(textwrap.wrap(message, _LINE_LETTERS)):
+    for line, words in enumerate(wrapped(message, _COLUMN, 1.0)):
         span = etree.SubElement(text, svg("tspan"))
         span.set("x", number(corner.real))
         span.set("y", number(corner.imag + 1.3 * size * line))

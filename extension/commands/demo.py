@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from drafting_core.text.words import _
-from extension.document.svg_document import DocumentError, read_document, write_document
+from extension.document.svg_document import DocumentError, read_document
+from extension.document.write_files import write_document
 from extension.drafting.move_and_allow import Request, move
 from extension.drafting.report import terminal_balance
 

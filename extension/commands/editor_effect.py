@@ -1,9 +1,10 @@
-"""What the editor starts: a job on its document, one message on a fault, and a quick end."""
+"""A command in the editor: options of its dialog in, the job on its document, a quick end."""
 
 from __future__ import annotations
 
 import os
 import sys
+from argparse import ArgumentParser
 from typing import Any
 
 import inkex
@@ -11,12 +12,42 @@ from lxml import etree
 
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _
+from extension.commands.asked import Asked, Done
+from extension.commands.command_table import Command, command_named
+from extension.commands.unexpected import unexpected
 from extension.document.namespaces import CHECK_SHEET, ours
 from extension.host.language import speak_the_drafters_language
 
 
 class DartswingEffect(inkex.EffectExtension):
-    """A Dartswing command as an extension of the editor."""
+    """A command of the table as an extension of the editor."""
+
+    def __init__(self, name: str) -> None:
+        """Prepare a command by its name.
+
+        Raises:
+            KeyError: if there is no such command on a drawing.
+        """
+        command = command_named(name)
+        if not isinstance(command, Command):
+            raise KeyError(name)
+        self._command = command
+        super().__init__()
+
+    def add_arguments(self, pars: ArgumentParser) -> None:
+        """Declare the command's options: the same as on the command line."""
+        pars.add_argument("--command", default=self._command.name)
+        if self._command.first_tab:
+            pars.add_argument("--tab", default=self._command.first_tab)
+        for option in self._command.options:
+            if option.in_dialog:
+                pars.add_argument(
+                    f"--{option.field}",
+                    type=float if option.is_number else str,
+                    default=float(option.default) if option.is_number else option.default,
+                    choices=option.dialog_choices or option.choices or None,
+                    help=option.help.replace("%", "%%"),
+                )
 
     def effect(self) -> None:
         """Do the job, or say in one message why not.
@@ -26,7 +57,7 @@ class DartswingEffect(inkex.EffectExtension):
         speak_the_drafters_language()
         root = self.document.getroot()
         try:
-            self.job()
+            self._do(root)
         except DraftingError as error:
             message = str(error)
             message = message[:1].upper() + message[1:]
@@ -42,32 +73,66 @@ class DartswingEffect(inkex.EffectExtension):
 
             take_signs_off(root)
 
-    def job(self) -> None:
-        """Do what the command does to the document: each command says what.
+    def _do(self, root: etree._Element) -> None:
+        """Do what the command does to the document.
 
         Raises:
             DraftingError: if it cannot be done; the document is then as it was.
         """
+        given = {
+            option.name: str(getattr(self.options, option.field))
+            for option in self._command.options
+            if option.in_dialog
+        }
+        asked = Asked(self._command.options, given, list(self.options.ids), in_dialog=True)
+        run = self._command.job(asked)
+        targets = self._targets(given)
+        done = run(root)
+        if targets:
+            self._write(targets, done, root)
+        for remark in done.remarks:
+            inkex.errormsg(remark)
 
-    def write_pdf(self, layer: etree._Element, mm_per_unit: float) -> None:
-        """Write a set of pages as a PDF, where the option ``pdf`` names a file.
-
-        Args:
-            layer: the layer of the pages.
-            mm_per_unit: millimetres on paper to a unit of the root.
+    def _targets(self, given: dict[str, str]) -> dict[str, str]:
+        """Return where a report and a PDF go, if they are wanted.
 
         Raises:
-            DraftingError: if it cannot be written.
+            SettingError: if they would go to one place, or over the drawing.
         """
-        root = self.document.getroot()
-        if not (pdf := str(self.options.pdf).strip()):
-            return
-        # Starting another program is left to those who want it.
-        from extension.document.svg_document import write_outputs
-        from extension.pages.export_pdf import pdf_of
+        targets = {
+            name: self.absolute_href(path)
+            for name, path in ((name, given.get(name, "").strip()) for name in ("report", "pdf"))
+            if path
+        }
+        if targets:
+            # Seldom wanted: its import is left to those who write files.
+            from extension.document.write_files import NamedFile, check_targets
 
-        target = self.absolute_href(pdf)
-        write_outputs([(target, pdf_of(root, layer, mm_per_unit, target))])
+            said = {"report": _("the report"), "pdf": _("the PDF")}
+            # The editor hands over a copy, and says where the drawing itself is.
+            drawings = (self.document_path(), self.options.input_file)
+            check_targets(
+                [NamedFile(said[name], path) for name, path in targets.items()],
+                [NamedFile(_("the drawing that is read"), path) for path in drawings if path],
+            )
+        return targets
+
+    def _write(self, targets: dict[str, str], done: Done, root: etree._Element) -> None:
+        """Write a report or a PDF.
+
+        Raises:
+            DraftingError: if one cannot be written.
+        """
+        from extension.document.write_files import write_files
+
+        if "report" in targets and done.report is not None:
+            write_files([(targets["report"], done.report())])
+        if "pdf" in targets and done.pages is not None:
+            # Starting another program is left to those who want it.
+            from extension.pages.export_pdf import pdf_of
+
+            pdf = pdf_of(root, done.pages.layer, done.pages.mm_per_unit, targets["pdf"])
+            write_files([(targets["pdf"], pdf)])
 
 
 def _signed(root: etree._Element, error: DraftingError) -> bool:
@@ -80,7 +145,7 @@ def _signed(root: etree._Element, error: DraftingError) -> bool:
     return sign_fault(root, error)
 
 
-def start(effect: type[DartswingEffect]) -> None:
+def start(name: str) -> None:
     """Run a command as the editor starts it, and end the process.
 
     Everything is written by then: taking the process's objects apart one by one would only keep
@@ -88,17 +153,9 @@ def start(effect: type[DartswingEffect]) -> None:
     """
     status: Any = 0
     try:
-        effect().run()
+        DartswingEffect(name).run()
     except SystemExit as leave:
         status = leave.code
     sys.stdout.flush()
     sys.stderr.flush()
     os._exit(status if isinstance(status, int) else 0 if status is None else 1)
-
-
-def unexpected(fault: Exception) -> str:
-    """Return what is said of a fault in the program itself."""
-    return _(
-        "Something went wrong inside Dartswing ({kind}: {fault}). Nothing was changed. Please "
-        "report it together with the drawing."
-    ).format(kind=type(fault).__name__, fault=fault)

@@ -11,8 +11,9 @@ from lxml import etree
 from drafting_core.block.block import Block
 from drafting_core.block.places import Target
 from drafting_core.block.target_words import targets_in_words
-from drafting_core.dart.excess import CLOTH_WORDS, TRIM, Reason
-from drafting_core.dart.finish import FinishedDart, bend_warning
+from drafting_core.dart.excess import TRIM, Verdict
+from drafting_core.dart.finish import FinishedDart
+from drafting_core.dart.finish_words import CLOTH_WORDS, fold_sentence, verdict_sentence
 from drafting_core.finished.draft import move_dart
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.settings import CLOTHS, Settings
@@ -25,9 +26,9 @@ from extension.comparing.sheet import Sheet, SheetWriter, laid_out
 from extension.document.roles import name_of
 from extension.document.svg_document import DocumentError
 from extension.drafting.move_and_allow import Outcome, Request
-from extension.drafting.report import block_report, fold_sentence
+from extension.drafting.report import block_report
 from extension.options.settings_text import read_settings
-from extension.pages.piece_picture import KEY
+from extension.pages.piece_picture import KEY, KEY_WORDS
 from extension.reading.block_marks import core_block
 from extension.reading.blocks_in_play import blocks_to_move
 from extension.reading.piece_names import block_name, shown_name
@@ -217,11 +218,11 @@ def _caption(title: str, drafts: dict[str, Draft], cloth: str) -> Caption:
             _("Intake {width}, {angle:.1f}° at the apex.").format(
                 width=in_words(dart.intake), angle=math.degrees(dart.opening.angle)
             ),
-            fold_sentence(item),
+            fold_sentence(dart.fold),
             *left,
             *_point_sentence(dart),
             *draft.notes,
-            *(text for text in dart.warnings if text != bend_warning(dart)),
+            *dart.warnings,
         ),
         _verdicts(drafts),
     )
@@ -240,16 +241,16 @@ def _point_sentence(dart: FinishedDart) -> list[str]:
 
 def _verdicts(drafts: dict[str, Draft]) -> tuple[Verdicts, ...]:
     """Return keep or trim for every cloth; cloths with the same reason share one sentence."""
-    groups: dict[Reason, list[str]] = {}
+    groups: dict[Verdict, list[str]] = {}
     for cloth, draft in drafts.items():
-        reason = _moved_dart(draft).dart.reason
-        groups.setdefault(reason._replace(cloth=""), []).append(cloth)
+        verdict = _moved_dart(draft).dart.verdict
+        groups.setdefault(verdict._replace(cloth=""), []).append(cloth)
     return tuple(
         Verdicts(
             tuple(_(_CLOTHS[cloth]) for cloth in cloths) if len(groups) > 1 else (_("all cloths"),),
-            reason.sentence(cloths, finishing=False),
+            verdict_sentence(verdict, cloths, finishing=False),
         )
-        for reason, cloths in groups.items()
+        for verdict, cloths in groups.items()
     )
 
 
@@ -283,6 +284,6 @@ def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> Words:
         _("Scale {scale}. Not for cutting. The pictures show the dart in {cloth}.").format(
             scale="{scale}", cloth=_(CLOTH_WORDS[cloth])
         ),
-        tuple(_(entry) for entry in KEY),
+        tuple(_(KEY_WORDS[kind]) for kind in KEY),
         " ".join(foot),
     )

@@ -18,7 +18,6 @@ from extension.comparing.layout import (
     Words,
     arrange,
 )
-from extension.document.drawn_extent import page_corner, right_edge
 from extension.document.namespaces import (
     GROUP_MODE,
     LABEL,
@@ -46,6 +45,7 @@ from extension.pages.piece_picture import (
     outer_lines,
     picture_of,
 )
+from extension.reading.drawn_extent import page_corner, right_edge
 
 #: What the attribute ``dartswing:sheet`` says of the layer.
 KIND = "compare"

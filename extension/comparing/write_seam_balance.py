@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from lxml import etree
 
 from drafting_core.plane.curves import Segment
@@ -19,6 +17,7 @@ from extension.document.namespaces import (
 from extension.document.path_data import number
 from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import mapped_subpaths
+from extension.look.set_text import CANVAS_LEADING, text_width, wrapped
 from extension.look.strokes import text_style
 from extension.reading.read_outline import outline_edges
 from extension.reading.source_block import Drawing
@@ -27,7 +26,9 @@ LAYER_LABEL = "Seam balance"  # not read by drafters
 #: Height of the letters, and distance below the pieces (mm).
 _SIZE = 4.0
 _GAP = 25.0
-_WIDTH = 90
+#: Width of the note's column, and by how much further lines of a sentence go in, in sizes.
+_COLUMN = 47.0
+_INDENT = "  "
 _KEY = "seam-balance"
 
 
@@ -40,8 +41,11 @@ def write_seam_balance(root: etree._Element) -> None:
     balance = compare_seams(root)
     lines: list[str] = []
     for line in balance_lines(balance):
-        indent = " " * (len(line) - len(line.lstrip()))
-        lines += textwrap.wrap(line, _WIDTH, subsequent_indent=f"{indent}  ") or [""]
+        said = line.lstrip()
+        indent = line.removesuffix(said)
+        further = f"{indent}{_INDENT}"
+        first, *rows = wrapped(said, _COLUMN - text_width(further, 1.0), 1.0)
+        lines += [f"{indent}{first}", *(f"{further}{row}" for row in rows)]
     unit = balance.drawing.blocks[0].mm_per_unit
     at = _below(balance.drawing, unit)
     layer = _own_layer(root)
@@ -59,7 +63,7 @@ def write_seam_balance(root: etree._Element) -> None:
         row = etree.SubElement(text, svg("tspan"))
         row.set(f"{{{SODIPODI}}}role", "line")
         row.set("x", number(at.real))
-        row.set("y", number(at.imag + index * 1.25 * _SIZE / unit))
+        row.set("y", number(at.imag + index * CANVAS_LEADING * _SIZE / unit))
         row.text = line
 
 

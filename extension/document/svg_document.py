@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import contextlib
-import errno
 import io
 import math
-import os
 import re
 import sys
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -217,76 +213,3 @@ def _page_length(root: etree._Element, name: str) -> float | None:
 def document_bytes(tree: etree._ElementTree) -> bytes:
     """Return a document as it is written to a file."""
     return bytes(etree.tostring(tree, encoding="UTF-8", xml_declaration=True))
-
-
-def write_document(tree: etree._ElementTree, destination: str) -> None:
-    """Write a document to a file, or to standard output for ``-``; whole or not at all.
-
-    Raises:
-        DocumentError: if the file cannot be written.
-    """
-    write_outputs([(destination, document_bytes(tree))])
-
-
-def write_outputs(outputs: Sequence[tuple[str, bytes]]) -> None:
-    """Write several files, or standard output for ``-``: all of them whole, or none.
-
-    Each is written to a temporary file beside it first; only when all are complete are they
-    renamed.
-
-    Raises:
-        DocumentError: if one cannot be written; older files then stay as they were.
-    """
-    ready: list[tuple[str, Path]] = []
-    try:
-        for destination, data in outputs:
-            if destination != "-":
-                ready.append((_written_beside(Path(destination), data), Path(destination)))
-        for temporary, path in ready:
-            _put_in_place(temporary, path)
-    finally:
-        for temporary, _ in ready:
-            with contextlib.suppress(OSError):
-                os.unlink(temporary)
-    for destination, data in outputs:
-        if destination == "-":
-            sys.stdout.buffer.write(data)
-            sys.stdout.buffer.flush()
-
-
-def _written_beside(path: Path, data: bytes) -> str:
-    temporary = ""
-    try:
-        if path.is_dir():
-            raise IsADirectoryError(errno.EISDIR, _("it is a folder"))
-        handle, temporary = tempfile.mkstemp(dir=path.parent or ".", prefix=f".{path.name}.")
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-        os.chmod(temporary, path.stat().st_mode if path.exists() else 0o666 & ~_umask())
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            if temporary:
-                os.unlink(temporary)
-        raise _unwritable(path, error) from None
-    return temporary
-
-
-def _put_in_place(temporary: str, path: Path) -> None:
-    try:
-        os.replace(temporary, path)
-    except OSError as error:
-        raise _unwritable(path, error) from None
-
-
-def _unwritable(path: Path, error: OSError) -> DocumentError:
-    return DocumentError(
-        _("the file cannot be written ({reason}).").format(reason=error.strerror or error),
-        thing=f'"{path}"',
-        remedy=_("Check that the folder exists and may be written to."),
-    )
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

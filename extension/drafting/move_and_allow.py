@@ -77,6 +77,10 @@ class Outcome(NamedTuple):
     notes: list[str]
     left_out: Sequence[LeftOut] = ()
 
+    def left_out_lines(self) -> list[str]:
+        """Return what is told of each block that was left out."""
+        return _left_out_lines(self.left_out)
+
     def report_file(self) -> bytes:
         """Return the report as a JSON file."""
         # Not every run writes one.
@@ -234,8 +238,11 @@ def _outcome(told: Sequence[str], drafted: Drafted) -> Outcome:
     }
     if drafted.left_out:
         report["left_out"] = [left._asdict() for left in drafted.left_out]
-    left_out = [_("Left out: {message}").format(message=left.message) for left in drafted.left_out]
     drafts = [draft for _, draft in drafted.results]
     scales = [scale_sentence(shown_name(draft), source.scale) for source, draft in drafted.results]
-    notes = [*told, *filter(None, scales), *left_out]
+    notes = [*told, *filter(None, scales), *_left_out_lines(drafted.left_out)]
     return Outcome(drafts, report, notes, drafted.left_out)
+
+
+def _left_out_lines(left_out: Sequence[LeftOut]) -> list[str]:
+    return [_("Left out: {message}").format(message=left.message) for left in left_out]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
 
 from drafting_core.dart.finish import NOTABLE_BEND
+from drafting_core.dart.finish_words import fold_sentence
 from drafting_core.dart.fullness import Fullness
 from drafting_core.finished.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
@@ -239,7 +239,7 @@ def dart_sentences(item: DrawnDart) -> list[str]:
     bend = math.degrees(dart.bend)
     if dart.opening.made != TUCK and 0.05 <= bend <= NOTABLE_BEND_DEG:
         said = _("{dart}; the sewn seam bends by {angle:.1f}°").format(dart=said, angle=bend)
-    return [f"{said}.", fold_sentence(item), dart.why]
+    return [f"{said}.", fold_sentence(item.dart.fold), dart.why]
 
 
 def size_sentence(draft: Draft) -> str:
@@ -251,6 +251,12 @@ def size_sentence(draft: Draft) -> str:
 
 def remarks(draft: Draft) -> list[str]:
     """Return what was decided that the drafter may not expect: names, snapping, rules."""
+    unknown = [item.dart for item in draft.darts if not item.dart.seam.is_known]
+    return [*_remarks_but_folds(draft), *(fold_sentence(dart.fold) for dart in unknown)]
+
+
+def _remarks_but_folds(draft: Draft) -> list[str]:
+    """Return the remarks but for how darts are folded, which is said of every dart."""
     found = []
     numbers = sorted(
         (seam.name for seam in draft.piece.seams() if seam.name.startswith("seam ")),
@@ -276,13 +282,7 @@ def remarks(draft: Draft) -> list[str]:
             )
         )
     found += draft.notes
-    found += [fold_sentence(item) for item in draft.darts if not item.dart.seam.is_known]
     return found
-
-
-def fold_sentence(item: DrawnDart) -> str:
-    """Return which way a dart's excess is folded, and by which rule."""
-    return item.dart.fold.sentence
 
 
 def turned_sentences(draft: Draft) -> list[str]:
@@ -310,21 +310,19 @@ def sentences(draft: Draft) -> list[str]:
         lines += fullness_sentences(full, draft)
     lines += turned_sentences(draft)
     lines += joined_sentences(draft)
-    lines += [text for text in remarks(draft) if text not in lines]
+    lines += _remarks_but_folds(draft)
     lines += draft.warnings
     return lines
 
 
-def note_lines(draft: Draft, width: int, told: Sequence[str] = ()) -> list[str]:
-    """Return what the note beside a piece says after its head, broken to a width in letters."""
-    lines: list[str] = []
-    for sentence in [*sentences(draft)[1:], *told]:
-        lines += textwrap.wrap(sentence, width) or [""]
-    lines.append("")
-    lines += textwrap.wrap(
-        _("Measure the 50 mm square before cutting, and sew a trial in cheap cloth first."), width
-    )
-    return lines
+def note_sentences(draft: Draft, told: Sequence[str] = ()) -> list[str]:
+    """Return what the note beside a piece says after its head; an empty one is an empty line."""
+    return [
+        *sentences(draft)[1:],
+        *told,
+        "",
+        _("Measure the 50 mm square before cutting, and sew a trial in cheap cloth first."),
+    ]
 
 
 def terminal_balance(drafts: Sequence[Draft]) -> str:

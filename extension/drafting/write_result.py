@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import textwrap
 from collections.abc import Iterable, Sequence
 
 from inkex.transforms import Transform
@@ -16,7 +15,7 @@ from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.piece import TUCK
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.stretches import stretches
-from drafting_core.plane.curves import Line, Segment
+from drafting_core.plane.curves import Line, Segment, unit
 from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.identities import Identities
@@ -32,8 +31,9 @@ from extension.document.path_data import number, path_data, point, polyline_data
 from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import matrix_text, transform_of
 from extension.drafting.done_lines import done_lines
-from extension.drafting.report import note_lines, scale_sentence
+from extension.drafting.report import note_sentences, scale_sentence
 from extension.finished.cut_count import cut_words
+from extension.look.set_text import CANVAS_LEADING, wrapped
 from extension.look.strokes import STROKES, text_style
 from extension.look.text_places import Clearings, Placed, place_seam_names, place_title, text_size
 from extension.options.settings_text import settings_attributes
@@ -53,9 +53,11 @@ _SHEETS = (STITCH_SHEET, CUT_SHEET, DART_SHEET, WINDOW_SHEET, MARKS_SHEET)
 _APEX_ARM = 3.0
 _POINT_RADIUS = 1.0
 _DRILL_RADIUS = 1.5
+#: How far a drafter's mark on a seam reaches, mostly a small circle.
+_MARK_REACH = 2.0
 _ARROW_HEAD = 4.0
-#: Letters to a line of the note beside the piece.
-_NOTE_WIDTH = 56
+#: Width of the column of the note beside the piece, in sizes of its letters.
+_NOTE_COLUMN = 29.5
 
 
 class ResultWriter:
@@ -254,7 +256,7 @@ class ResultWriter:
                 # So that the editor's text tool takes it for a line of one text.
                 row.set(f"{{{SODIPODI}}}role", "line")
                 row.set("x", number(z.real))
-                row.set("y", number(z.imag + index * 1.25 * placed.size / self._unit))
+                row.set("y", number(z.imag + index * CANVAS_LEADING * placed.size / self._unit))
                 row.text = line
         return element
 
@@ -322,11 +324,8 @@ class ResultWriter:
         element.set(ours("role"), roles.APEX)
 
     def _write_grainline(self, line: Line) -> None:
-        along = (line.end - line.start) / abs(line.end - line.start)
         parts = [polyline_data([z / self._unit for z in line])]
-        for tip, way in ((line.start, along), (line.end, -along)):
-            barbs = [tip + _ARROW_HEAD * way * (1 + side * 0.4j) for side in (1, -1)]
-            parts.append(polyline_data([z / self._unit for z in (barbs[0], tip, barbs[1])]))
+        parts += [polyline_data([z / self._unit for z in head]) for head in _arrow_heads(line)]
         element = self._path(MARKS_SHEET, "grainline", " ".join(parts))
         element.set(ours("role"), roles.GRAIN)
         element.set(LABEL, "grainline")
@@ -374,9 +373,11 @@ class ResultWriter:
         middle = corner + complex(TEST_SQUARE / 2, TEST_SQUARE / 2)
         self._text("note", Placed((_("50 mm"),), middle + 1j * size / 3, 1 + 0j, size))
         head = done_lines(draft, more_remarks=len(self._told))
-        lines = [*head, "", *note_lines(draft, _NOTE_WIDTH, self._told)]
+        said = note_sentences(draft, self._told)
         if scale := scale_sentence(shown_name(draft), self._source.scale):
-            lines += textwrap.wrap(scale, _NOTE_WIDTH)
+            said.append(scale)
+        rows = [row for sentence in said for row in wrapped(sentence, _NOTE_COLUMN, 1.0)]
+        lines = [*head, "", *rows]
         at = corner + complex(0, TEST_SQUARE + 4 * size)
         self._text("note", Placed(tuple(lines), at, 1 + 0j, size), anchor="start")
 
@@ -385,24 +386,44 @@ def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
     """Return everything drawn for a piece, and the drafter's own block, that text keeps off."""
     chains: list[Sequence[Segment]] = [draft.stitch_line, draft.cut_line]
     chains += [draft.notches, draft.seam_notches, [draft.grain]]
+    chains += [_lines(head) for head in _arrow_heads(draft.grain)]
+    chains += [path for full in draft.fullness for path in full.paths]
     for item in draft.darts:
         chains.append([edge.segment for edge in item.dart.cap])
         chains.append(fold_line(item.dart))
-        arrow = item.arrow
-        chains.append([Line(a, b) for a, b in itertools.pairwise(arrow) if a != b])
+        chains += [*item.dart.legs, _lines(item.arrow), _cross(item.dart.point, _POINT_RADIUS)]
         if item.window:
             chains.append(item.window)
+        if item.drill_hole is not None:
+            chains.append(_cross(item.drill_hole, _DRILL_RADIUS))
+    chains += [_cross(apex, _APEX_ARM) for apex in draft.apexes]
     if draft.block.apex is not None:
-        apex = draft.block.apex
-        chains.append([Line(apex - _APEX_ARM, apex + _APEX_ARM)])
+        chains.append(_cross(draft.block.apex, _APEX_ARM))
     # The drafter's own lines stay in sight below the result.
     chains.append([edge.segment for edge in draft.block.outline])
-    for at in [mark.at for mark in draft.block.seam_marks] + [
-        target.at for target in draft.block.targets if target.at is not None
-    ]:
-        chains.append([Line(at - _POINT_RADIUS, at + _POINT_RADIUS)])
+    chains += [_cross(mark.at, _MARK_REACH) for mark in draft.block.seam_marks]
+    chains += [
+        _cross(target.at, _MARK_REACH) for target in draft.block.targets if target.at is not None
+    ]
     chains += [path for line in draft.inner_lines for path in line.paths]
     return chains
+
+
+def _arrow_heads(line: Line) -> list[list[complex]]:
+    """Return the heads at the two ends of a grainline, each from barb to tip to barb."""
+    along = unit(line.end - line.start)
+    return [
+        [tip + _ARROW_HEAD * way * (1 + 0.4j), tip, tip + _ARROW_HEAD * way * (1 - 0.4j)]
+        for tip, way in ((line.start, along), (line.end, -along))
+    ]
+
+
+def _lines(points: Sequence[complex]) -> list[Segment]:
+    return [Line(a, b) for a, b in itertools.pairwise(points) if a != b]
+
+
+def _cross(at: complex, arm: float) -> list[Segment]:
+    return [Line(at - arm, at + arm), Line(at - 1j * arm, at + 1j * arm)]
 
 
 def _sheet_id(prefix: str, name: str) -> str:

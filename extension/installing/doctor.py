@@ -323,14 +323,14 @@ def _language() -> Finding:
 
 def _move() -> Finding:
     """Let the installed script move a dart, in a process of its own as the editor does."""
-    script = HOME / "extension" / "dartswing_move.py"
+    script = HOME / "extension" / "dartswing.py"
     from extension.installing import proof_drawing
 
     with tempfile.TemporaryDirectory(prefix="dartswing-") as workshop:
         drawing = Path(workshop, "front.svg")
         drawing.write_text(proof_drawing.PROOF_DRAWING, encoding="utf-8")
         answer = _run(
-            [sys.executable, str(script), "--tab=place", str(drawing)],
+            [sys.executable, str(script), "--command=move", "--tab=place", str(drawing)],
             folder=script.parent,
             timeout=_MOVE_TIMEOUT_S,
         )

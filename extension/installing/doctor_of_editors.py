@@ -89,23 +89,27 @@ def _in_editor(editor: Editor) -> list[Finding]:
 def _own_answer(editor: Editor) -> list[Finding]:
     """Return what the copy in an editor says of itself, run as that editor runs it."""
     target = editor.user_extensions / FOLDER_NAME
-    script = target / "extension" / "dartswing_doctor.py"
+    script, arguments = target / "extension" / "dartswing.py", ["--command=doctor"]
+    older = script.with_name("dartswing_doctor.py")
+    if older.is_file():
+        # From before all entries had one script.
+        script, arguments = older, []
     place = Finding(
         _("Dartswing {version} in {folder}").format(version=version_in(target), folder=target)
     )
-    if not script.is_file() and "extension/dartswing_doctor.py" not in damage(target).missing:
+    if not script.is_file() and "extension/dartswing.py" not in damage(target).missing:
         return [place]  # from before there was a check
     try:
         python = python_of(editor)
         if python is None:
             return [place, *_from_outside(editor)]
-        return _lines(python, str(script)) or [place]
+        return _lines(python, [str(script), *arguments]) or [place]
     except (OSError, SettingError) as fault:
         return [place, Finding(_sentence(fault), is_wrong=True)]
 
 
-def _lines(python: EditorPython, script: str) -> list[Finding]:
-    answer = run([*python.command, script, WITH_STATUS], variables=python.variables)
+def _lines(python: EditorPython, script: list[str]) -> list[Finding]:
+    answer = run([*python.command, *script, WITH_STATUS], variables=python.variables)
     lines = [line for line in answer.stderr.splitlines() if line.strip()]
     if answer.returncode not in (0, 1) or not lines:
         text = _("The check does not run there with {python}: {fault}").format(

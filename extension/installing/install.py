@@ -283,7 +283,7 @@ def _proved(target: Path, editor: Editor | None, *, by_name: bool) -> str:
         ).format(editor=editor.name)
     assert python is not None
     check_interpreter(python)
-    script = target / "extension" / "dartswing_move.py"
+    script = target / "extension" / "dartswing.py"
     # Beside the target, which an editor in a box of its own can see.
     with tempfile.TemporaryDirectory(
         prefix=f".{FOLDER_NAME}-", dir=target.parent, ignore_cleanup_errors=True
@@ -291,7 +291,7 @@ def _proved(target: Path, editor: Editor | None, *, by_name: bool) -> str:
         drawing = Path(workshop, "front.svg")
         drawing.write_text(PROOF_DRAWING, encoding="utf-8")
         answer = run(
-            [*python.command, str(script), "--tab=place", str(drawing)],
+            [*python.command, str(script), "--command=move", "--tab=place", str(drawing)],
             variables=python.variables,
             folder=script.parent,
         )

@@ -15,30 +15,65 @@ DROP = 0.26
 #: A column as wide as its widest line holds it, whatever the last bits of the sum (mm).
 ROUNDING = 1e-9
 
-# Advance widths in thousandths of the size, rounded up from DejaVu Sans: among the common
-# sans-serif fonts it is about the widest, so that lines fit in another one too.
-_WIDTHS = {
-    280: "ijlI'",
-    320: " .,",
-    345: "fJ/:;|\\",
-    395: "()[]t-",
-    420: "r",
-    465: '"',
-    530: "sz°?*",
-    560: "c",
-    595: "kvxyFL",
-    620: "aoeTYS",
-    640: "bdghnpqu0123456789_",
-    690: "ABEKPRVXZ",
-    740: "CDHNUG",
-    790: "OQ",
-    820: "w#<>=+",
-    870: "M",
-    980: "mW@%&",
+#: Distance of base lines on the canvas, in sizes: there it is part of the text's style.
+CANVAS_LEADING = 1.25
+#: What letters with an accent take above their base line, in sizes.
+ACCENTED_RISE = 0.94
+
+# Advance widths in thousandths of the size, not below those of DejaVu Sans and at most a
+# twentieth above them: among the common sans-serif fonts it is about the widest, so that lines
+# fit in another one too. A letter with an accent is as wide as without.
+_PLAIN = {
+    278: "'ijl",
+    295: "IJ",
+    318: " ,.·‘’‚",
+    337: "/:;\\|",
+    361: "-f",
+    393: "()[]t",
+    412: "!r¡²³",
+    460: '"',
+    521: "*_`s§°–“”„▸",
+    550: "?cz¿",
+    580: "FLk",
+    616: "PTYaeovxy«»ø•",
+    656: "$0123456789EKSbdghnpqu{}ß€",
+    695: "ABRVXZ",
+    732: "CU",
+    775: "DGHNẞ",
+    818: "&OQwØ",
+    863: "#+<=>M^~±×←→−",
+    951: "%",
+    1000: "@Wm¼½¾Ææ—…",
+    1070: "Œœ",
 }
-_ADVANCE = {letter: width / 1000 for width, letters in _WIDTHS.items() for letter in letters}
-_ELSE = 0.7
-_BOLD = 1.16
+_BOLD = {
+    307: "'",
+    349: " ijl",
+    380: ",./IJ\\|·‘’‚",
+    416: "-:;",
+    436: "f",
+    458: "!()[]¡²³",
+    494: "rt",
+    523: '"*_`§°–▸',
+    596: "?csz¿",
+    658: "Lvxy«»“”„•",
+    696: "$0123456789EFTaekoø€",
+    734: "CPSYZbdghnpqu{}ß",
+    775: "ABKRVX",
+    831: "DGU",
+    873: "#&+<=>HNOQ^~±×Ø←→−",
+    924: "wẞ",
+    996: "M",
+    1048: "%@m¼½¾æ—…",
+    1104: "WÆœ",
+    1167: "Œ",
+}
+_ADVANCE = {
+    bold: {letter: width / 1000 for width, letters in table.items() for letter in letters}
+    for bold, table in ((False, _PLAIN), (True, _BOLD))
+}
+#: A letter of another script: as wide as most capitals there.
+_ELSE = {False: 0.85, True: 0.95}
 
 
 class Box(NamedTuple):
@@ -84,17 +119,28 @@ class SetText(NamedTuple):
 
 
 @functools.cache
-def _advance(letter: str) -> float:
+def _advance(letter: str, bold: bool) -> float:
     if unicodedata.combining(letter):
         return 0.0
     if unicodedata.east_asian_width(letter) in "WF":
         return 1.0
-    return _ADVANCE.get(unicodedata.normalize("NFD", letter)[0], _ELSE)
+    return _ADVANCE[bold].get(_without_accent(letter), _ELSE[bold])
+
+
+def _without_accent(letter: str) -> str:
+    return unicodedata.normalize("NFD", letter)[0]
 
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Return the width of a line of text, rather too much than too little."""
-    return sum(map(_advance, text)) * size * (_BOLD if bold else 1.0)
+    return sum([_advance(letter, bold) for letter in text]) * size
+
+
+def text_rise(text: str, size: float) -> float:
+    """Return what a line of text takes above its base line, its accents included."""
+    if text.isascii() or all(letter == _without_accent(letter) for letter in text):
+        return RISE * size
+    return ACCENTED_RISE * size
 
 
 def wrapped(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:

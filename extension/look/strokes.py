@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from extension.look.set_text import CANVAS_LEADING
+
 FONT = "sans-serif"
 INK = "#000000"
 
@@ -74,5 +76,5 @@ def text_style(size: float, unit: float, *, bold: bool = False, anchor: str = "m
     return (
         f"font-family:{FONT};font-size:{size / unit:.6g}px;"
         f"font-weight:{'bold' if bold else 'normal'};text-anchor:{anchor};"
-        f"fill:{INK};stroke:none;line-height:1.25"
+        f"fill:{INK};stroke:none;line-height:{CANVAS_LEADING}"
     )

@@ -2,26 +2,36 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.outline import encloses, flattened
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.stretches import Stretch, stretches
-from drafting_core.plane.curves import Segment, box_about
+from drafting_core.plane.curves import Segment, box_about, unit
+from extension.look.set_text import (
+    CANVAS_LEADING,
+    DROP,
+    SMALLEST_TEXT,
+    text_rise,
+    text_width,
+    wrapped,
+)
 
-#: Mean width and heights of a letter, in parts of the font's size (any plain sans-serif).
-LETTER_WIDTH = 0.56
-BOLD_LETTER_WIDTH = 0.7
-RISE = 0.78
-DROP = 0.24
 #: A seam's name is anchored at most this far from its seam (mm); the contract allows 3 mm.
 FARTHEST_ANCHOR = 2.9
-#: Free room about the piece's name (mm).
+#: Free room about the piece's name (mm): less about small letters, in parts of their size.
 TITLE_ROOM = 4.0
+SMALL_TITLE_ROOM = 0.9
+#: Size of the piece's name in sizes of a seam's, and what one try makes of the last one's.
+TITLE_SIZE = 1.8
+TITLE_SHRINK = 0.85
+#: A title is tried at so many places to each side of the piece, less one.
+TITLE_STEPS = 14
 #: Distance in mm between the points by which lines are kept clear of text.
 SAMPLE = 1.8
 #: Side in mm of the cells in which those points are kept.
@@ -71,17 +81,41 @@ class Clearings:
 
     def hits(self, at: complex, direction: complex, half: float, up: float, down: float) -> int:
         """Return how many sampled points lie in a box about a base line."""
+        return sum(1 for _ in self._within(at, direction, half, up, down))
+
+    def is_free(self, at: complex, direction: complex, half: float, up: float, down: float) -> bool:
+        """Tell whether no sampled point lies in a box about a base line."""
+        if direction.real and direction.imag:
+            return next(self._within(at, direction, half, up, down), None) is None
+        one, other = at + direction * complex(-half, -up), at + direction * complex(half, down)
+        left, right = sorted((one.real, other.real))
+        top, bottom = sorted((one.imag, other.imag))
+        first, last = int(left // CELL), int(right // CELL)
+        upper, lower = int(top // CELL), int(bottom // CELL)
+        for i in range(first, last + 1):
+            for j in range(upper, lower + 1):
+                points = self._cells.get((i, j))
+                if points is None:
+                    continue
+                if first < i < last and upper < j < lower:
+                    return False
+                for z in points:
+                    if left < z.real < right and top < z.imag < bottom:
+                        return False
+        return True
+
+    def _within(
+        self, at: complex, direction: complex, half: float, up: float, down: float
+    ) -> Iterator[complex]:
         corners = [at + complex(x, y) * direction for x in (-half, half) for y in (-up, down)]
         box = box_about(corners)
         back = direction.conjugate()
-        count = 0
         for i in range(int(box.left // CELL), int(box.right // CELL) + 1):
             for j in range(int(box.top // CELL), int(box.bottom // CELL) + 1):
                 for z in self._cells.get((i, j), ()):
                     local = (z - at) * back
                     if -half < local.real < half and -up < local.imag < down:
-                        count += 1
-        return count
+                        yield z
 
     def freest(
         self, places: Iterable[tuple[complex, complex]], half: float, up: float, down: float
@@ -130,19 +164,24 @@ def place_seam_names(draft: Draft, clear: Clearings) -> list[Placed]:
     for stretch in stretches(draft.piece):
         label = _beside(draft, stretch, clear, size)
         placed.append(label)
-        half, up, down = _box(label)
-        clear.add_box(label.at, label.direction, half, up, down)
+        clear.add_box(label.at, label.direction, *_room(label.text, label.size))
     return placed
 
 
-def _box(label: Placed, letter: float = LETTER_WIDTH) -> tuple[float, float, float]:
-    longest = max(len(line) for line in label.text)
-    margin = 0.1 * label.size + 0.2
-    below = label.size * (1.25 * (len(label.text) - 1) + DROP)
-    return (
-        longest * letter * label.size / 2 + margin,
-        RISE * label.size + margin,
-        below + margin,
+class _Room(NamedTuple):
+    """The box about a text: half its width, and what it takes above and below its base line."""
+
+    half: float
+    up: float
+    down: float
+
+
+def _room(text: Sequence[str], size: float, *, bold: bool = False) -> _Room:
+    margin = 0.1 * size + 0.2
+    return _Room(
+        max(text_width(line, size, bold=bold) for line in text) / 2 + margin,
+        text_rise(text[0], size) + margin,
+        size * (CANVAS_LEADING * (len(text) - 1) + DROP) + margin,
     )
 
 
@@ -166,7 +205,7 @@ def _beside(draft: Draft, stretch: Stretch, clear: Clearings, size: float) -> Pl
                         font,
                         stretch.seam,
                     )
-                    half, above, _ = _box(label)
+                    half, above, _ = _room(label.text, font)
                     # The seam itself runs just below the letters.
                     hits = clear.hits(label.at, label.direction, half, above, gap - 0.3)
                     if not hits:
@@ -192,23 +231,115 @@ def at_share(
 
 
 def place_title(draft: Draft, lines: Sequence[str], clear: Clearings) -> Placed:
-    """Place the piece's name and what is under it in a free spot inside the piece."""
+    """Place the piece's name and what is under it in a free spot inside the piece.
+
+    As large as the piece suggests and in one line where there is room. Else the name is broken at
+    blanks, the letters shrink as far as they are read with ease, and the title is turned along
+    the grain; where all that does not help, it stands outside, beside the piece.
+
+    Args:
+        draft: the piece.
+        lines: its name, then the lines below it, which stay whole.
+        clear: what the title is kept clear of.
+    """
     polygon = flattened(draft.stitch_line, 8)
     box = box_about(polygon)
-    width, height = box.right - box.left, box.bottom - box.top
-    size = 1.8 * text_size(draft)
-    steps = 14
+    corner = complex(box.left, box.top)
+    step = complex(box.right - box.left, box.bottom - box.top) / TITLE_STEPS
     places = [
-        complex(box.left + width * i / steps, box.top + height * j / steps)
-        for i in range(1, steps)
-        for j in range(1, steps)
+        corner + complex(step.real * i, step.imag * j)
+        for i in range(1, TITLE_STEPS)
+        for j in range(1, TITLE_STEPS)
     ]
     places.sort(key=lambda at: abs(at - box.centre))
-    inside = [at for at in places if encloses(polygon, at)] or [box.centre]
-    for shrink in (1.0, 0.8, 0.6, 0.45, 0.3):
-        for at in inside:
-            label = Placed(tuple(lines), at, 1 + 0j, size * shrink)
-            half, up, down = _box(label, BOLD_LETTER_WIDTH)
-            if not clear.hits(at, 1 + 0j, half + TITLE_ROOM, up + TITLE_ROOM, down + TITLE_ROOM):
-                return label
-    return Placed(tuple(lines), inside[0], 1 + 0j, size * 0.3)
+    inside = [at for at in places if encloses(polygon, at)]
+    title = _Title(lines, TITLE_SIZE * text_size(draft), clear)
+    return title.upright(inside) or title.turned(inside, draft) or title.beside(draft)
+
+
+class _Title:
+    """A title in search of its place."""
+
+    def __init__(self, lines: Sequence[str], size: float, clear: Clearings) -> None:
+        self._lines = tuple(lines)
+        self._size = size
+        self._clear = clear
+
+    def upright(self, places: Sequence[complex]) -> Placed | None:
+        """Return the title read from left to right, or None where there is no room for it."""
+        for at in places:
+            if self._fits(self._lines, at, 1 + 0j, self._size):
+                return Placed(self._lines, at, 1 + 0j, self._size)
+        return self._largest(places, 1 + 0j)
+
+    def turned(self, places: Sequence[complex], draft: Draft) -> Placed | None:
+        """Return the title along the grain, or upright where that lies level; None if nowhere."""
+        along = readable(unit(draft.grain.end - draft.grain.start))
+        return self._largest(places, along if abs(along.imag) > 0.5 else -1j)
+
+    def beside(self, draft: Draft) -> Placed:
+        """Return the title to the left of the piece, read from the right.
+
+        The test square and the note stand on the other side.
+        """
+        boxes = [segment.box() for segment in draft.cut_line]
+        top, bottom = min(box.top for box in boxes), max(box.bottom for box in boxes)
+        text = self._layouts[-1]
+        size = min(self._size, (bottom - top) / max(text_width(r, 1.0, bold=True) for r in text))
+        size = max(size, SMALLEST_TEXT)
+        left = min(box.left for box in boxes) - TITLE_ROOM - _room(text, size, bold=True).down
+        at = complex(left, (top + bottom) / 2)
+        while not self._fits(text, at, -1j, size):
+            at -= TITLE_ROOM
+        return Placed(text, at, -1j, size)
+
+    @functools.cached_property
+    def _layouts(self) -> list[tuple[str, ...]]:
+        """Its lines, with the name in one line, in two, and so on as far as that helps."""
+        name, *others = self._lines
+        widest = max((text_width(line, 1.0, bold=True) for line in others), default=0.0)
+        layouts = [self._lines]
+        rows = [name]
+        while max(text_width(row, 1.0, bold=True) for row in rows) > widest:
+            more = _in_rows(name, len(rows) + 1)
+            if len(more) <= len(rows):
+                break
+            rows = more
+            layouts.append((*rows, *others))
+        return layouts
+
+    def _largest(self, places: Sequence[complex], direction: complex) -> Placed | None:
+        """Return the title as large as it fits somewhere, in the fewest lines; None if nowhere."""
+        sizes = [SMALLEST_TEXT]
+        while sizes[-1] / TITLE_SHRINK <= self._size:
+            sizes.append(sizes[-1] / TITLE_SHRINK)
+        best: Placed | None = None
+        next_size = 0
+        for text in self._layouts:
+            for at in places:
+                # What is not free at the next size is free at no larger one.
+                while next_size < len(sizes) and self._fits(text, at, direction, sizes[next_size]):
+                    best = Placed(text, at, direction, sizes[next_size])
+                    next_size += 1
+        return best
+
+    def _fits(self, text: Sequence[str], at: complex, direction: complex, size: float) -> bool:
+        half, up, down = _room(text, size, bold=True)
+        free = min(TITLE_ROOM, SMALL_TITLE_ROOM * size)
+        return self._clear.is_free(at, direction, half + free, up + free, down + free)
+
+
+def _in_rows(name: str, rows: int) -> list[str]:
+    """Return a name broken at blanks into at most so many rows, as even as can be."""
+    widths = [text_width(word, 1.0, bold=True) for word in name.split()]
+    column = max(text_width(name, 1.0, bold=True) / rows, *widths, 0.0)
+    while len(broken := wrapped(name, column, 1.0, bold=True)) > rows:
+        column *= 1.05
+    return broken
+
+
+def readable(along: complex) -> complex:
+    """Return the way along a line that is read from the left, or upright from below."""
+    if abs(along.real) > 1e-9:
+        return along if along.real > 0.0 else -along
+    return along if along.imag < 0.0 else -along

@@ -85,15 +85,19 @@ def _meant(element: etree._Element, mm: float) -> Iterator[etree._Element]:
     if is_closed_path(element, mm) or is_outline(element):
         yield element
         return
-    if element.tag not in (svg("g"), svg("a")):
-        return
-    inside = list(drawn_elements(element))
+    if element.tag in (svg("g"), svg("a")):
+        yield from _meant_by_group(element, mm)
+
+
+def _meant_by_group(group: etree._Element, mm: float) -> Iterator[etree._Element]:
+    """Yield the outlines in a selected group: those that are marked, itself, or closed paths."""
+    inside = list(drawn_elements(group))
     if marked := [e for e in inside if is_outline(e) and result_around(e) is None]:
         yield from marked
         return
     paths = [e for e in inside if e.tag in SHAPES]
-    if paths and all(is_open_path(e, mm) for e in paths) and not is_layer(element):
-        yield element
+    if paths and all(is_open_path(e, mm) for e in paths) and not is_layer(group):
+        yield group
         return
     closed = [e for e in paths if is_closed_path(e, mm) and not _other_role(e)]
     yield from _large(closed)

@@ -30,6 +30,7 @@ from extension.document.roles import is_layer, is_result, is_sheet, name_of, our
 from extension.document.shapes import NOT_DRAWN, SHAPES, box_of
 from extension.document.stored_values import stored_point
 from extension.document.svg_document import DocumentError, units
+from extension.look.set_text import text_width
 from extension.marking.block_selection import is_outline, outlines_meant
 from extension.marking.mark_parts import name_kept
 from extension.marking.mark_signs import LETTERS, glyph, lettering, sign_size
@@ -244,7 +245,8 @@ def _name(plan: _Plan) -> None:
         if not name or hers[stretch.seam] or not agreed:
             continue
         plan.seams.append((stretch, name))
-        at, _reading = seam_word_place(piece, stretch, name, LETTERS * plan.size, polygon)
+        letters = LETTERS * plan.size
+        at, _reading = seam_word_place(piece, stretch, text_width(name, letters), letters, polygon)
         marks.append(SeamMark(at, SeamLabel(name)))
     if plan.seams:
         plan.core = plan.core._replace(seam_marks=marks)
@@ -281,9 +283,9 @@ def _write(plan: _Plan, writer: MarksWriter) -> None:
         _add(writer, sign, Saying(roles.DART), {"of": of})
     for stretch, name in plan.seams:
         # The piece was read anew with the marks: its edges are the same.
-        words = shown_name(name)
+        words, letters = shown_name(name), LETTERS * plan.size
         at, reading = seam_word_place(
-            plan.found.piece, _again(plan, stretch), words, LETTERS * plan.size, polygon
+            plan.found.piece, _again(plan, stretch), text_width(words, letters), letters, polygon
         )
         degrees = math.degrees(math.atan2(reading.imag, reading.real))
         word = lettering(words, at / factor, LETTERS * size, unit_mm, degrees=degrees)

@@ -17,7 +17,7 @@ from extension.document.shapes import SHAPES, centre_of
 from extension.document.svg_document import DocumentError, elements_with_ids, units
 from extension.marking.marks_layer import SIGN_OF, MarksWriter, marks_layer
 from extension.marking.said_role import Saying, own_label, say, unsay
-from extension.options.settings_text import MARKING, UNITS
+from extension.options.options import MARKING, UNITS
 from extension.reading.selected_objects import (
     described,
     is_closed_path,
@@ -324,7 +324,7 @@ def _is_outline(element: etree._Element) -> bool:
     return role is not None and role.word == roles.OUTLINE
 
 
-def request_from(values: Mapping[str, str], selection: Sequence[str]) -> MarkRequest:
+def mark_request(values: Mapping[str, str], selection: Sequence[str]) -> MarkRequest:
     """Return the request that options make: what stands at its default says nothing.
 
     Args:

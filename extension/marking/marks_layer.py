@@ -1,9 +1,19 @@
-"""The layer "Marks": where Dartswing writes the marks it proposes and the signs it draws."""
+"""The layer "Marks": where Dartswing writes the marks it proposes and the signs it draws.
+
+*Mark parts* and *Mark a block* say every role twice, by label and by attributes, and keep what they
+wrote: ``dartswing:said`` is the label as written, ``dartswing:shown`` a seam mark's word as
+written. A label or a word that differs from it was typed by the drafter since, and wins
+(`roles.said_attributes`). ``dartswing:was`` is her own label from before, which comes back with the
+role taken off. ``dartswing:of`` is the id of the outline for which a mark was written: the mark is
+that block's wherever it is dragged, unless it is a copy (``dartswing:self`` is not its id).
+``dartswing:sign-of`` is the id of the object beside which a sign stands; a sign carries no role.
+``dartswing:why`` and ``dartswing:put`` tell a proposed apex that still lies where it was put from
+one that was dragged.
+"""
 
 from __future__ import annotations
 
 import contextlib
-import textwrap
 from collections.abc import Sequence
 
 from lxml import etree
@@ -23,9 +33,11 @@ from extension.document.roles import (
 )
 from extension.document.shapes import box_of, drawn_elements, matrix_text, transform_of
 from extension.document.svg_document import units
+from extension.look.set_text import wrapped
 from extension.marking.mark_signs import LETTERS, glyph, lettering, line, sign_size
 
-_NOTE_LETTERS = 48
+#: Width of a note's column, in sizes of its letters.
+_NOTE_COLUMN = 25.0
 LAYER_LABEL = "Marks"
 LAYER_ID = "dartswing-marks"
 SIGN_OF = "sign-of"
@@ -127,7 +139,7 @@ class MarksWriter:
         lines = [
             words
             for sentence in paragraph.split("\n")
-            for words in textwrap.wrap(sentence, _NOTE_LETTERS)
+            for words in wrapped(sentence, _NOTE_COLUMN, 1.0)
         ]
         text = lettering(lines[0], at, size, self.unit, anchor="start")
         text.text = None

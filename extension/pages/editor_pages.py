@@ -13,7 +13,6 @@ from typing import NamedTuple
 from lxml import etree
 
 from drafting_core.text.words import _
-from extension.document.drawn_extent import page_box, right_edge
 from extension.document.identities import Identities
 from extension.document.namespaces import (
     GROUP_MODE,
@@ -26,6 +25,7 @@ from extension.document.namespaces import (
 )
 from extension.document.path_data import number
 from extension.document.roles import drawn_by_us, our_attributes
+from extension.reading.drawn_extent import page_box, right_edge
 
 PAGE = f"{{{INKSCAPE}}}page"
 _NAMED_VIEW = f"{{{SODIPODI}}}namedview"

@@ -1,4 +1,9 @@
-"""A set of pages as a PDF, written by the editor's own exporter, without its window."""
+"""A set of pages as a PDF, written by the editor's own exporter, without its window.
+
+In documents whose viewBox does not begin at 0 0 the places of page elements are counted from its
+corner, and the editor's exporter (1.2.2) shifts what it draws: the PDF is exported from a document
+of its own.
+"""
 
 from __future__ import annotations
 
@@ -11,13 +16,13 @@ from lxml import etree
 
 from drafting_core.text.errors import SettingError
 from drafting_core.text.words import _
-from extension.document.drawn_extent import page_box
 from extension.document.namespaces import INKSCAPE, SODIPODI, SVG, svg
 from extension.document.path_data import number
 from extension.document.svg_document import DocumentError
 from extension.host.editors import Program, programs
 from extension.host.programs import last_line, run
 from extension.pages.editor_pages import PAGE
+from extension.reading.drawn_extent import page_box
 
 #: A large set on a slow machine; the editor needs half a second for a common one.
 _TIMEOUT_S = 300

@@ -17,16 +17,28 @@ from extension.look.set_text import DROP, RISE, SMALLEST_TEXT, text_width
 from extension.look.strokes import INK, Stroke
 from extension.look.text_places import Clearings, at_share
 
-#: Strokes of the printed page; lines are told apart by dash, what is behind by its grey.
-BEFORE = N_("block before the move")
-STITCH = N_("stitch line")
-CUT = N_("cut line")
-LEG = N_("dart leg")
-FOLD = N_("fold line")
-WINDOW = N_("trimmed away")
-ARROW = N_("excess folded this way")
-APEX = N_("apex")
+# What is drawn in a picture.
+BEFORE = "before"
+STITCH = "stitch"
+CUT = "cut"
+LEG = "leg"
+FOLD = "fold"
+WINDOW = "window"
+ARROW = "arrow"
+APEX = "apex"
+#: What the key of a page calls it.
+KEY_WORDS = {
+    BEFORE: N_("block before the move"),
+    STITCH: N_("stitch line"),
+    CUT: N_("cut line"),
+    LEG: N_("dart leg"),
+    FOLD: N_("fold line"),
+    WINDOW: N_("trimmed away"),
+    ARROW: N_("excess folded this way"),
+    APEX: N_("apex"),
+}
 GREY = "#888888"
+#: Strokes of the printed page; lines are told apart by dash, what is behind by its grey.
 STROKES = {
     BEFORE: Stroke(0.25, ink=GREY),
     WINDOW: Stroke(0.25, (0.7, 0.7), fill=INK, fill_opacity=0.2),

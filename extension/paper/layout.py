@@ -1,4 +1,13 @@
-"""Pieces laid on a sheet, and the sheet on pages: of many ways the one with the fewest pages."""
+"""Pieces laid on a sheet, and the sheet on pages: of many ways the one with the fewest pages.
+
+A result is printed as it is drawn, hand work included; it is drafted once more only for what the
+lines do not say: grain, folds, seams, and whether the drawn cut line still follows its stitch line.
+Every line is written whole on every page that shows some of it, and clipped there, so that dashes
+run on across the joint. A page is kept if a line, clipped exactly, touches its cell. The last row
+and column reach to the end, so that nothing is put on a further page that the last one shows. Of
+all ways (upright or sideways, columns, order, keeping clear of the grid, the first page's block on
+the sheet or apart) the one with the fewest pages is taken, compared by points 12 mm apart.
+"""
 
 from __future__ import annotations
 

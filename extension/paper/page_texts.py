@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from drafting_core.model.outline import encloses, flattened
 from drafting_core.pages.tiling import Place
 from drafting_core.plane.curves import Box, box_about
+from extension.look.set_text import wrapped
 from extension.look.text_places import Clearings
 from extension.paper.layout import Layout
 from extension.paper.printed_parts import TITLE, PrintedText
 from extension.paper.sheet_piece import SheetPiece, text_corners
 
-#: Letters to a line of a title.
-_TITLE_WIDTH = 26
+#: Width of a title, in sizes of its letters.
+_TITLE_COLUMN = 15.0
 #: The smallest letters of a title that is moved (mm), and the free room about it.
 SMALLEST, ROOM = 4.5, 2.5
 #: How finely free places are looked for (mm).
@@ -71,7 +71,9 @@ def _with_free_title(
 
 
 def _wrapped(title: PrintedText) -> PrintedText:
-    rows = [part for line in title.lines for part in textwrap.wrap(line, _TITLE_WIDTH) or [""]]
+    rows = [
+        row for line in title.lines for row in wrapped(line, _TITLE_COLUMN, 1.0, bold=title.bold)
+    ]
     return title._replace(lines=tuple(rows), anchor="middle")
 
 

@@ -75,7 +75,7 @@ class Printed(NamedTuple):
     remarks: tuple[str, ...]
 
 
-def request_from(values: Mapping[str, str], selection: Sequence[str]) -> Request:
+def paper_request(values: Mapping[str, str], selection: Sequence[str]) -> Request:
     """Return the request that the options of a command line or a dialog describe.
 
     Raises:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from inkex.transforms import Transform
 from lxml import etree
@@ -13,7 +14,6 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.plane.curves import Segment, cross, unit
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, ngettext
-from extension.document.drawn_extent import font_size
 from extension.document.namespaces import SODIPODI, svg
 from extension.document.roles import drawn_by_us, name_of, our_attributes
 from extension.document.shapes import (
@@ -36,11 +36,13 @@ from extension.paper.printed_parts import (
     PrintedResult,
     PrintedText,
 )
+from extension.reading.drawn_extent import font_size
 from extension.reading.piece_names import shown_name
 from extension.reading.source_block import Drawing, SourceBlock
 
+_TEST_SQUARE = "test-square"
 #: What a page has of its own, or what is for the screen.
-_NOT_PRINTED = frozenset({"note", "test-square"})
+_NOT_PRINTED = frozenset({"note", _TEST_SQUARE})
 #: A test square that differs by more than this from its 50 mm tells of a layer that was scaled.
 SCALED = 0.05
 _DASHES = re.compile(r"stroke-dasharray\s*:\s*([\d.,\s]+)")
@@ -60,36 +62,10 @@ def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
         raise ValueError("only a result is printed")
     draft = drafted(source, drawing)
     scale = source.true_mm_per_unit
-    lines: list[PrintedLine] = []
-    texts: list[PrintedText] = []
-    remarks: list[str] = []
-    left_out: list[str] = []
-    named = {str(e.get("id")): e for e in layer.getroottree().getroot().iter() if e.get("id")}
-    for element in drawn_elements(layer):
-        if is_hidden(element) and element is not source.outline:
-            continue
-        kind = _part(element)
-        if kind == "test-square":
-            remarks += _scaled(element, scale, draft)
-        if element.tag == svg("text"):
-            text = _text(element, kind, scale)
-            texts += [text] if text is not None else []
-        elif kind in _NOT_PRINTED or element.tag == svg("g"):
-            continue
-        elif element.tag in SHAPES:
-            try:
-                chains = chains_of(element, scale)
-            except DraftingError:
-                if kind != OWN:
-                    raise
-                left_out.append(name_of(element))
-                continue
-            dashes = _dashes(element, scale) if kind == OWN else ()
-            lines += [PrintedLine(kind, chains, dashes)] if chains else []
-        elif element.tag == svg("use") and (found := _cloned(element, named, scale)):
-            lines.append(PrintedLine(OWN, found))
-        elif element.tag != svg("tspan"):
-            left_out.append(name_of(element))
+    shown = [e for e in drawn_elements(layer) if not is_hidden(e) or e is source.outline]
+    squares = [element for element in shown if _part(element) == _TEST_SQUARE]
+    remarks = [text for square in squares for text in _scaled(square, scale, draft)]
+    lines, texts, left_out = _parts_of(layer, shown, scale)
     if left_out:
         remarks.append(
             ngettext(
@@ -112,6 +88,46 @@ def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
         count_said(title, draft),
         tuple(fold_lines(draft)),
     )
+
+
+class _Parts(NamedTuple):
+    """What is on a result's layer: its lines, its texts, and the names of what is neither."""
+
+    lines: list[PrintedLine]
+    texts: list[PrintedText]
+    left_out: list[str]
+
+
+def _parts_of(layer: etree._Element, shown: Sequence[etree._Element], scale: float) -> _Parts:
+    """Read the objects of a result that are shown.
+
+    Raises:
+        DraftingError: if a part that Dartswing drew cannot be read.
+    """
+    found = _Parts([], [], [])
+    named = {str(e.get("id")): e for e in layer.getroottree().getroot().iter() if e.get("id")}
+    for element in shown:
+        kind = _part(element)
+        if element.tag == svg("text"):
+            text = _text(element, kind, scale)
+            found.texts.extend([text] if text is not None else [])
+        elif kind in _NOT_PRINTED or element.tag == svg("g"):
+            continue
+        elif element.tag in SHAPES:
+            try:
+                chains = chains_of(element, scale)
+            except DraftingError:
+                if kind != OWN:
+                    raise
+                found.left_out.append(name_of(element))
+                continue
+            dashes = _dashes(element, scale) if kind == OWN else ()
+            found.lines.extend([PrintedLine(kind, chains, dashes)] if chains else [])
+        elif element.tag == svg("use") and (cloned := _cloned(element, named, scale)):
+            found.lines.append(PrintedLine(OWN, cloned))
+        elif element.tag != svg("tspan"):
+            found.left_out.append(name_of(element))
+    return found
 
 
 def _part(element: etree._Element) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import re
-import textwrap
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
@@ -15,8 +14,8 @@ from drafting_core.plane.curves import Box, Segment, dot
 from drafting_core.text.errors import SettingError
 from drafting_core.text.words import _
 from extension.finished.cut_count import CutCount
-from extension.look.set_text import DROP, RISE, text_width
-from extension.look.text_places import Clearings, at_share
+from extension.look.set_text import DROP, RISE, text_width, wrapped
+from extension.look.text_places import Clearings, at_share, readable
 from extension.paper.fold_sign import fold_sign
 from extension.paper.printed_lines import Choice, lines_of
 from extension.paper.printed_parts import CUT_LINE, SEAM_NAME, TITLE, PrintedResult, PrintedText
@@ -35,8 +34,8 @@ _MOST_HITS = 2
 #: How far inside a seam its name may be (mm), and where along it.
 _NAME_GAPS = (2.0, 4.0, 7.0, 11.0, 16.0, 22.0)
 _NAME_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7)
-#: Letters to a line of a nest's sizes.
-_SIZES_WIDTH = 20
+#: Width of the column of a nest's sizes, in sizes of its letters.
+_SIZES_COLUMN = 11.0
 #: The row of a nest's title that says how many are cut.
 _CUT_ROW = 1
 _SIZE_AT_END = re.compile(
@@ -192,7 +191,7 @@ def nested(nest: Nest, choice: Choice) -> tuple[SheetPiece, CutCount]:
 def _nest_title(nest: Nest, title: Sequence[str], count: CutCount) -> tuple[str, ...]:
     cut = [title[count.line]] if count.line is not None else []
     sizes = _("Sizes {sizes}").format(sizes=", ".join(nest.sizes))
-    return (nest.name, *cut, *textwrap.wrap(sizes, _SIZES_WIDTH))
+    return (nest.name, *cut, *wrapped(sizes, _SIZES_COLUMN, 1.0, bold=True))
 
 
 def _seam_names(result: PrintedResult, clear: Clearings) -> list[PrintedText]:
@@ -211,7 +210,7 @@ def _seam_names(result: PrintedResult, clear: Clearings) -> list[PrintedText]:
         places: list[tuple[complex, complex]] = []
         for gap, share in itertools.product(_NAME_GAPS, _NAME_SHARES):
             at, tangent = at_share(segments, lengths, share)
-            direction = _readable(tangent)
+            direction = readable(tangent)
             above = dot(1j * tangent, -1j * direction) > 0.0
             inward = gap + (DROP if above else RISE) * letters
             places.append((at + 1j * tangent * inward, direction))
@@ -219,11 +218,6 @@ def _seam_names(result: PrintedResult, clear: Clearings) -> list[PrintedText]:
         clear.add_box(*best, *box)
         texts.append(PrintedText(SEAM_NAME, (name,), *best, letters, "middle", False))
     return texts
-
-
-def _readable(tangent: complex) -> complex:
-    """Return the way along a line that is read from the left, or upright from below."""
-    return tangent if (tangent.real, -tangent.imag) > (0.0, 0.0) else -tangent
 
 
 def _size_labels(result: PrintedResult, size: str, clear: Clearings) -> list[PrintedText]:
@@ -242,7 +236,7 @@ def _size_labels(result: PrintedResult, size: str, clear: Clearings) -> list[Pri
             at, tangent = at_share(
                 ring, lengths, (part + (step + 0.5) / _SIZE_PLACES) / _SIZE_LABELS
             )
-            direction = _readable(tangent)
+            direction = readable(tangent)
             for outward in (1j * tangent, -1j * tangent):
                 above = dot(outward, -1j * direction) > 0.0
                 gap = _SIZE_GAP + (DROP if above else RISE) * SIZE_LETTERS

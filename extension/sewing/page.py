@@ -27,10 +27,12 @@ from extension.pages.piece_picture import (
     CUT,
     FINENESS,
     FOLD,
+    KEY_WORDS,
     LEG,
     STITCH,
     WINDOW,
     Arrow,
+    Picture,
     apex_cross,
     arrow,
     arrow_across,
@@ -58,11 +60,17 @@ from extension.sewing.words import (
     under_heading,
 )
 
-#: What the key calls the line along gathers, ease or a flare.
-FULLNESS = N_("gathers, ease or flare")
-#: What the key calls the edge on the fold, and the stitched lines of a tuck.
-ON_FOLD = N_("fold of the cloth, not cut")
-TUCK_LINE = N_("line of the tuck")
+# What is drawn on a page besides: gathers, ease or a flare, the edge on the fold, and the stitched
+# lines of a tuck.
+FULLNESS = "fullness"
+ON_FOLD = "on-fold"
+TUCK_LINE = "tuck-line"
+#: What the key calls what is drawn.
+_WORDS = KEY_WORDS | {
+    FULLNESS: N_("gathers, ease or flare"),
+    ON_FOLD: N_("fold of the cloth, not cut"),
+    TUCK_LINE: N_("line of the tuck"),
+}
 #: Strokes of the piece's picture, widths on paper (mm); told apart by dash and width.
 STROKES = {
     ON_FOLD: FOLD_EDGE,
@@ -147,7 +155,7 @@ def laid_out(draft: Draft, paper: str, mate: Draft | None = None) -> Page:
                 )
                 for section in chosen
             ),
-            tuple(_(entry) for entry in key),
+            tuple(_(_WORDS[kind]) for kind in key),
             foot(),
             _size(extent),
         )
@@ -277,8 +285,7 @@ def _piece(surface: PageSurface, page: Page) -> None:
     def to(z: complex) -> complex:
         return corner + (z - start) / scale
 
-    group = surface.group("piece")
-    inside = surface.within(group)
+    inside = surface.within(surface.group("piece"))
     extra = [
         (tuple(segment.mapped(to) for segment in path), item.kind)
         for item in draft.fullness
@@ -287,25 +294,7 @@ def _piece(surface: PageSurface, page: Page) -> None:
     arrows = [tuck_arrow(item, to) for item in draft.fullness if item.kind == TUCK]
     kept_clear = [*(path for path, _kind in extra), *([Line(a.tail, a.head[0])] for a in arrows)]
     picture = picture_of(draft, to, kept_clear)
-    chains: list[Sequence[Segment]] = []
-    folds = fold_lines(draft)
-    for drawn in picture.lines:
-        if drawn.kind == CUT and folds:
-            for kind, parts in zip(
-                (CUT, ON_FOLD), split_at_folds(draft.cut_line, folds), strict=True
-            ):
-                for part in parts:
-                    on_paper = [segment.mapped(to) for segment in part]
-                    inside.chain(STROKES[kind], on_paper, "line")
-            chains.append(drawn.chain)
-        elif drawn.kind == STITCH and folds:
-            # On the fold nothing is stitched.
-            for stitched in _off_folds(drawn.chain, _mapped(folds, to)):
-                inside.chain(STROKES[STITCH], stitched, "line")
-            chains.append(drawn.chain)
-        elif drawn.kind != BEFORE:
-            inside.chain(STROKES[drawn.kind], drawn.chain, "line", closed=drawn.closed)
-            chains.append(drawn.chain)
+    chains = _draw_lines(inside, picture, draft, to)
     for path, kind in extra:
         stroke = STROKES[TUCK_LINE if kind == TUCK else FULLNESS]
         inside.chain(stroke, path, "fullness")
@@ -326,6 +315,30 @@ def _piece(surface: PageSurface, page: Page) -> None:
         inside.circle(OPEN_RING, at, NUMBER_RADIUS, "number")
         letters = SetText(at + 0.36j * SMALLEST_TEXT, (str(section.number),), SMALLEST_TEXT, True)
         inside.text(letters, "number", anchor="middle")
+
+
+def _draw_lines(
+    inside: PageSurface, picture: Picture, draft: Draft, to: PointMap
+) -> list[Sequence[Segment]]:
+    """Draw the lines of a piece, the fold edges in a stroke of their own, and return them."""
+    chains: list[Sequence[Segment]] = []
+    folds = fold_lines(draft)
+    for drawn in picture.lines:
+        if drawn.kind == BEFORE:
+            continue
+        chains.append(drawn.chain)
+        if drawn.kind == CUT and folds:
+            parted = zip((CUT, ON_FOLD), split_at_folds(draft.cut_line, folds), strict=True)
+            for kind, parts in parted:
+                for part in parts:
+                    inside.chain(STROKES[kind], [segment.mapped(to) for segment in part], "line")
+        elif drawn.kind == STITCH and folds:
+            # On the fold nothing is stitched.
+            for stitched in _off_folds(drawn.chain, _mapped(folds, to)):
+                inside.chain(STROKES[STITCH], stitched, "line")
+        else:
+            inside.chain(STROKES[drawn.kind], drawn.chain, "line", closed=drawn.closed)
+    return chains
 
 
 def _mapped(folds: Sequence[Line], to: PointMap) -> list[Line]:

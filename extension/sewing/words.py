@@ -15,11 +15,13 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drafting_core.dart.excess import CLOTH_WORDS, KEEP
-from drafting_core.dart.finish import NOTABLE_BEND, bend_warning
+from drafting_core.dart.excess import KEEP
+from drafting_core.dart.finish_words import CLOTH_WORDS, fold_sentence, verdict_sentence
+from drafting_core.dart.folding import CENTRE, COURSE, DOWN, SEAM, Fold
 from drafting_core.dart.fullness import Fullness
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
+from drafting_core.model.seam_names import spoken_name
 from drafting_core.plane.curves import Line, Segment, chain_length
 from drafting_core.sewing.dart_steps import (
     SECOND_ROW,
@@ -31,7 +33,6 @@ from drafting_core.sewing.dart_steps import (
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _, ngettext
 from extension.drafting.report import (
-    fold_sentence,
     fullness_sentences,
     joined_sentences,
     turned_sentences,
@@ -78,24 +79,15 @@ _KINDS = {
 }
 
 
-#: Sentences of the report that a page to be handed out says in fewer words.
+#: What a page to be handed out says of a fold in fewer words than the report, by its way, its rule
+#: and whether the middle of the piece counts as the centre.
 _SHORTER = {
-    N_(
-        "Excess folded toward the centre, since no rule names {seam} and the dart runs nearer to "
-        "the grain than to the cross grain."
-    ): N_("Excess folded toward the centre, since the dart runs lengthwise."),
-    N_("Excess folded down, since no rule names {seam} and the dart runs crosswise."): N_(
-        "Excess folded down, since the dart runs crosswise."
+    (CENTRE, COURSE, False): N_("Excess folded toward the centre, since the dart runs lengthwise."),
+    (DOWN, COURSE, False): N_("Excess folded down, since the dart runs crosswise."),
+    (CENTRE, SEAM, True): N_(
+        "Excess folded toward the centre (here the middle of the piece), since it is on {seam}."
     ),
-    N_(
-        "Excess folded toward the centre, since it is on {seam}; no centre seam is named, so the "
-        "middle of the piece counts as the centre."
-    ): N_("Excess folded toward the centre (here the middle of the piece), since it is on {seam}."),
-    N_(
-        "Excess folded toward the centre, since no rule names {seam} and the dart runs nearer to "
-        "the grain than to the cross grain; no centre seam is named, so the middle of the piece "
-        "counts as the centre."
-    ): N_(
+    (CENTRE, COURSE, True): N_(
         "Excess folded toward the centre (here the middle of the piece), since the dart runs "
         "lengthwise."
     ),
@@ -264,7 +256,7 @@ def _dart(number: int, item: DrawnDart, cloth: DartCloth, draft: Draft) -> Secti
                 "or stitch it all the same, {length} from the seam to the point, as you choose."
             ).format(length=in_words(chain_length(cloth.stitched)))
         )
-    sentences += [_fold(item), dart.reason.sentence(finishing=False)]
+    sentences += [_fold(dart.fold), verdict_sentence(dart.verdict, finishing=False)]
     sentences += _edges(item, cloth, kind)
     if kind == "woven" and dart.excess == KEEP and dart.intake > DEEP and not cloth.is_curved:
         sentences.append(
@@ -273,7 +265,7 @@ def _dart(number: int, item: DrawnDart, cloth: DartCloth, draft: Draft) -> Secti
                 "stop 13 to 25 mm (1/2 to 1 in) from the point, press it open and neaten the edges."
             )
         )
-    sentences += [text for text in dart.warnings if text != bend_warning(dart)]
+    sentences += dart.warnings
     if draft.settings.allowances.is_turned(dart.seam):
         sentences.append(
             _(
@@ -312,13 +304,10 @@ def _edges(item: DrawnDart, cloth: DartCloth, kind: str) -> list[str]:
     return said
 
 
-def _fold(item: DrawnDart) -> str:
+def _fold(fold: Fold) -> str:
     """Return which way a dart's excess is folded and why, in fewer words than the report's."""
-    told, seam = fold_sentence(item), item.dart.seam.spoken
-    for long, short in _SHORTER.items():
-        if told == _(long).format(seam=seam):
-            return _(short).format(seam=seam)
-    return told
+    shorter = _SHORTER.get((fold.way, fold.rule, fold.by_middle))
+    return _(shorter).format(seam=spoken_name(fold.seam)) if shorter else fold_sentence(fold)
 
 
 def _place(item: DrawnDart, draft: Draft) -> str:
@@ -338,7 +327,7 @@ def _measures(item: DrawnDart) -> str:
     angle = math.degrees(dart.point_angle)
     if dart.clearance < _NO_CLEARANCE:
         said = _("Intake {intake}, {angle:.1f}° between the legs.")
-    elif dart.bend > NOTABLE_BEND:
+    elif dart.bends_notably:
         said = _(
             "Intake {intake}, {angle:.1f}° between the legs; the point is {clearance} short of "
             "the apex, so the sewn seam bends by {bend:.1f}° at the dart."

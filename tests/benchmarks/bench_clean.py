@@ -1,4 +1,20 @@
-"""How long a clean-up takes, how truly it follows, and what the editor's own simplifying gives."""
+"""How long a clean-up takes, how truly it follows, and what the editor's own simplifying gives.
+
+Measured over 60 random blocks (150 dpi, pen 0.7 mm, turned up to 3°, blur, noise, specks, a word;
+traced by potrace 1.16), distances in mm to the true block:
+
+| | median | 90 % | 95 % | 99 % | all |
+|---|---|---|---|---|---|
+| corners, wobble 0.25 mm | 0.06 | 0.17 | 0.21 | 0.29 | 0.40 |
+| dart points | 0.06 | 0.12 | 0.15 | 0.17 | 0.17 |
+| seams, root mean square | 0.03 | 0.08 | 0.10 | 0.16 | 0.26 |
+| corners, wobble 0.4 mm | 0.11 | 0.30 | 0.37 | 0.61 | 1.70 |
+| seams, root mean square | 0.05 | 0.13 | 0.17 | 0.24 | 0.42 |
+
+One cubic to a curved stretch, and one line to a straight one, on all of them. The editor's own path
+simplification on the same traces leaves 17 to 28 nodes on both edges together and strays up to 10
+mm; the clean block has 7 to 9 and strays by 0.06 to 0.27 mm.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +28,7 @@ import pytest
 from lxml import etree
 from shapely.geometry import LinearRing
 
-from extension.cleaning.clean import clean_up, request_from
+from extension.cleaning.clean import clean_request, clean_up
 from extension.cleaning.clean_report import report_of
 from extension.cleaning.write_clean import write_clean
 from extension.document.shapes import mapped_subpaths
@@ -52,7 +68,7 @@ def seconds(text: str) -> float:
     for _ in range(5):
         root = parse_document(text.encode()).getroot()
         start = time.perf_counter()
-        done = clean_up(root, request_from({}, []))
+        done = clean_up(root, clean_request({}, []))
         write_clean(root, done)
         best = min(best, time.perf_counter() - start)
         assert len(done.cleaned[0].block.outline.darts) == 1
@@ -80,7 +96,7 @@ def bench_how_truly_sixty_scans_come_out(tmp_path: Path) -> None:
         for seed in SCANS:
             made = scan(seed, tmp_path, wobble=wobble)
             root = parse_document(made.svg.encode()).getroot()
-            done = clean_up(root, request_from({"square": "no"}, []))
+            done = clean_up(root, clean_request({"square": "no"}, []))
             write_clean(root, done)
             report = report_of(done)
             turn = made.turn + math.radians(report["blocks"][0]["turn_deg"])
@@ -117,7 +133,8 @@ def bench_beside_the_editors_own_simplifying(editor: RealEditor, tmp_path: Path,
     per_mm = abs(made.to_units(1) - made.to_units(0))
     nodes, largest_off, rms = _distance(simplified, made.to_units, made.block, per_mm)
     before, before_off, before_rms = _distance(largest, made.to_units, made.block, per_mm)
-    done = clean_up(parse_document(made.svg.encode()).getroot(), request_from({"square": "no"}, []))
+    traced = parse_document(made.svg.encode()).getroot()
+    done = clean_up(traced, clean_request({"square": "no"}, []))
     root = parse_document(made.svg.encode()).getroot()
     write_clean(root, done)
     report = report_of(done)

@@ -35,13 +35,13 @@ LARGE_MB, LARGE_SECONDS, LARGE_MEMORY_MB = 20, 1.0, 300
 COMMANDS = {
     "nothing": ["--id=front-outline"],
     "move": ["--id=front-outline", "--tab=place"],
-    "mark_block": ["--id=front-outline"],
+    "mark-block": ["--id=front-outline"],
     "allow": ["--id=front-outline", "--tab=dart"],
     "mark": ["--id=front-target", "--tab=part", "--role=notch"],
 }
 OURS = [command for command in COMMANDS if command != "nothing"]
 #: Those that are promised to be hardly slower than an extension that does nothing.
-PROMISED = ("move", "mark_block")
+PROMISED = ("move", "mark-block")
 
 DOES_NOTHING = """
 import inkex
@@ -86,7 +86,7 @@ class Scripts:
         """Run a command, or "nothing", on a drawing with its front, or a mark of it, selected."""
         script = self._folder / "nothing.py"
         if command != "nothing":
-            script = self._folder / "dartswing" / "extension" / f"dartswing_{command}.py"
+            script = self._folder / "dartswing" / "extension" / "dartswing.py"
         output = self._folder / "output.svg"
         start = time.perf_counter()
         with output.open("wb") as file:
@@ -94,6 +94,7 @@ class Scripts:
                 [
                     self._python,
                     script.name,
+                    *([] if command == "nothing" else [f"--command={command}"]),
                     *COMMANDS[command],
                     str(drawing),
                 ],

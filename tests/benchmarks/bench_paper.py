@@ -10,9 +10,8 @@ import pytest
 
 from extension.document.svg_document import document_bytes, parse_document
 from extension.drafting.move_and_allow import Request, move
-from extension.options.printing_options import PAPER
-from extension.options.settings_text import UNITS
-from extension.paper.paper import make_paper, request_from
+from extension.options.options import PAPER, UNITS
+from extension.paper.paper import make_paper, paper_request
 
 SAMPLE = Path(__file__).parents[2] / "sample_svgs" / "front_nest.svg"
 DEFAULTS = {option.name: option.default for option in (*PAPER, UNITS)}
@@ -29,7 +28,7 @@ def moved() -> bytes:
 def seconds(drawing: bytes, **values: str) -> float:
     start = time.perf_counter()
     tree = parse_document(drawing)
-    make_paper(tree.getroot(), request_from({**DEFAULTS, **values}, []))
+    make_paper(tree.getroot(), paper_request({**DEFAULTS, **values}, []))
     document_bytes(tree)
     return time.perf_counter() - start
 

@@ -25,8 +25,12 @@ def test_the_python_runs(capsys: pytest.CaptureFixture[str]) -> None:
 def test_set_up_is_two_lines() -> None:
     lines = [line for line in TEXT.splitlines() if line.startswith("pip install uv &&")]
     assert len(lines) == 2
-    assert lines[0].startswith("pip install uv && uv run dartswing ")
+    assert lines[0].startswith("pip install uv && uv run --no-dev dartswing ")
     assert lines[1] == "pip install uv && uv run pytest"
+
+
+def test_it_says_how_all_tests_are_run() -> None:
+    assert "`uv run pytest --thorough`" in TEXT
 
 
 def test_pictures_and_samples_are_there() -> None:

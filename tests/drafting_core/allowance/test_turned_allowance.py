@@ -29,6 +29,7 @@ from extension.document.roles import seam_label
 from extension.drafting.move_and_allow import Request, allow
 from tests.help.blocks.core_blocks import core_block, drawn
 from tests.help.blocks.drawings import circle, layer, page, parts, root_of
+from tests.help.depth import examples
 
 #: What the cut line may stray from the true parallel (contract, section 5).
 TRUE = 0.01
@@ -80,7 +81,7 @@ def folded_back(draft: Draft, start: complex, along: complex, width: float) -> l
     return found
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(st.floats(-12.0, 30.0), st.floats(10.0, 120.0), st.sampled_from([0.0, 6.35, LEG, 20.0]))
 def test_the_mirrored_hem_lies_on_the_sides_and_has_the_right_area(
     slant: float, width: float, leg: float
@@ -98,7 +99,7 @@ def test_the_mirrored_hem_lies_on_the_sides_and_has_the_right_area(
     assert area(draft.cut_line) == pytest.approx(clipped.area, rel=1e-6)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 @given(st.floats(-60.0, 60.0), st.floats(20.0, 150.0))
 def test_a_curved_side_is_mirrored_as_a_curve(bulge: float, width: float) -> None:
     side = Cubic(220 + 0j, 240 + 200j, complex(300 + bulge, 400), 310 + 600j)
@@ -274,7 +275,7 @@ def test_a_cap_round_the_corner_stays_part_of_its_own_seam(place: str) -> None:
     assert polygon(draft.cut_line).buffer(0.02).contains(polygon(draft.stitch_line))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(st.integers(0, 10_000), st.floats(15.0, 45.0))
 def test_any_skirt_gets_its_hem(seed: int, width: float) -> None:
     block = core_block(drawn(seed, "skirt"))

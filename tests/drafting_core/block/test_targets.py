@@ -29,6 +29,7 @@ from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import blocks, core_block
 from tests.help.blocks.drawings import circle, marked_front, page
 from tests.help.blocks.fan_cases import EXACT, a_place, angle_at, attempted
+from tests.help.depth import examples
 
 WAIST = 2 * math.atan(20 / 160)
 
@@ -36,7 +37,7 @@ WAIST = 2 * math.atan(20 / 160)
 
 
 @given(blocks(), st.integers(0, 10_000), st.floats(0.05, 0.98), st.booleans())
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_the_mouth_has_the_asked_width(
     source: random_blocks.Block, seed: int, part: float, two: bool
 ) -> None:
@@ -204,7 +205,7 @@ def carried(draw: st.DrawFn) -> tuple[str, Conditions]:
 
 
 @given(carried())
-@settings(max_examples=150)
+@settings(max_examples=examples(150))
 def test_what_a_target_carries_is_read_in_every_form(case: tuple[str, Conditions]) -> None:
     text, meant = case
     read = conditions(text)
@@ -226,7 +227,7 @@ def test_what_a_target_carries_is_read_in_every_form(case: tuple[str, Conditions
         max_size=4,
     )
 )
-@settings(max_examples=100)
+@settings(max_examples=examples(100))
 def test_lists_of_targets_are_read_in_order(
     parts: list[tuple[str, tuple[str, Conditions]]],
 ) -> None:
@@ -352,7 +353,7 @@ CONE = 2 * math.pi * (1 - math.sin(math.radians(45)))
 
 
 @given(st.lists(st.floats(0.95, 5.3), min_size=1, max_size=3))
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_a_cone_keeps_its_wedge_wherever_it_is_cut(places: list[float]) -> None:
     # Any sheet-metal handbook: a cone of 90 degrees at its point develops to 360 sin 45 degrees,
     # which is 254.6, so the removed wedge is 105.4.

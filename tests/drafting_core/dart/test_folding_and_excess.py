@@ -9,6 +9,8 @@ import pytest
 from drafting_core.block.block import Block, seam_by_seam
 from drafting_core.block.places import Target
 from drafting_core.block.seams import SeamMark
+from drafting_core.dart.finish_words import fold_sentence
+from drafting_core.dart.folding import CENTRE, COURSE, DOWN, SEAM, SET, SIDE
 from drafting_core.finished.draft import move_dart
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.seam_names import SeamLabel
@@ -19,7 +21,7 @@ from drafting_core.text.errors import DraftingError
 APEX = 100 + 200j
 
 
-def front(fold: bool = False) -> Block:
+def front(fold: bool = False, renamed: dict[str, str] | None = None) -> Block:
     """An invented front, its waist dart 60 mm wide."""
     parts: list[tuple[str, Segment]] = [
         ("neckline", Cubic(0 + 60j, 35 + 60j, 60 + 35j, 60 + 0j)),
@@ -33,6 +35,7 @@ def front(fold: bool = False) -> Block:
         ("centre front", Line(0 + 360j, 0 + 60j)),
     ]
     marks = [SeamMark(0 + 200j, SeamLabel("centre front", None, True))] if fold else []
+    parts = [((renamed or {}).get(name, name), segment) for name, segment in parts]
     return Block(seam_by_seam(parts), apex=APEX, seam_marks=marks)
 
 
@@ -76,6 +79,36 @@ def test_a_forced_fold_is_obeyed(way: str) -> None:
     assert dart.fold.way == way
     opposite = {"centre": "side", "side": "centre", "down": "up", "up": "down"}[way]
     assert moved("shoulder:0.5", fold=opposite).darts[0].dart.fold.leg == 1 - dart.fold.leg
+
+
+@pytest.mark.parametrize(
+    ("renamed", "place", "choices", "told"),
+    [
+        ({}, "waist", {}, (CENTRE, SEAM, False)),
+        ({}, "side seam:0.4", {}, (DOWN, SEAM, False)),
+        ({}, "waist", {"fold": "side"}, (SIDE, SET, False)),
+        ({"centre front": "edge"}, "waist", {}, (CENTRE, SEAM, True)),
+        ({"centre front": "edge"}, "waist", {"fold": "side"}, (SIDE, SET, True)),
+        # Down needs no centre, so it is nothing to the fold that none is named.
+        ({"centre front": "edge"}, "side seam:0.4", {}, (DOWN, SEAM, False)),
+        ({"waist": "belt"}, "belt", {}, (CENTRE, COURSE, False)),
+        ({"side seam": "flank"}, "flank:0.2", {}, (DOWN, COURSE, False)),
+        ({"waist": "belt", "centre front": "edge"}, "belt", {}, (CENTRE, COURSE, True)),
+    ],
+)
+def test_a_fold_knows_what_decided_it(
+    renamed: dict[str, str], place: str, choices: dict[str, str], told: tuple[str, str, bool]
+) -> None:
+    settings = Settings(**choices)  # type: ignore[arg-type]
+    draft = move_dart(front(renamed=renamed), settings, [Target(place=place)])
+    fold = draft.darts[0].dart.fold
+    assert (fold.way, fold.rule, fold.by_middle) == told
+    assert fold.seam == place.partition(":")[0]
+    # And its sentence says so.
+    sentence = fold_sentence(fold)
+    assert ("middle of the piece" in sentence) == fold.by_middle
+    assert ("as set" in sentence) == (fold.rule == SET)
+    assert ("no rule names" in sentence) == (fold.rule == COURSE)
 
 
 TABLE = [

@@ -31,6 +31,7 @@ from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import blocks, core_block, drawn, segment
 from tests.help.blocks.drawings import circle, marked_front, page, parts, root_of
 from tests.help.blocks.fan_cases import a_place, angle_at, attempted, bent_slash, chain_length
+from tests.help.depth import examples
 
 FULL = Settings(clearance=0.0, ease_limit=500.0)
 
@@ -60,7 +61,7 @@ def turn_at(before: Segment, after: Segment) -> float:
 @given(
     blocks(), st.integers(0, 10_000), st.sampled_from([GATHERS, EASE]), st.booleans(), st.booleans()
 )
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_the_seam_runs_smoothly_over_a_gathered_or_eased_mouth(
     source: random_blocks.Block, seed: int, kind: str, two: bool, bent: bool
 ) -> None:
@@ -146,7 +147,7 @@ def test_a_flare_is_only_at_a_hem_or_wrist() -> None:
 
 
 @given(blocks(), st.integers(0, 10_000), st.booleans(), st.floats(5.0, 30.0))
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 def test_a_tuck_is_stitched_along_its_legs_for_the_asked_length(
     source: random_blocks.Block, seed: int, bent: bool, length: float
 ) -> None:
@@ -177,7 +178,7 @@ def test_a_tuck_is_stitched_along_its_legs_for_the_asked_length(
 
 
 @given(blocks(), st.integers(0, 10_000))
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_the_seam_across_a_tuck_is_no_dart_when_it_is_read_again(
     source: random_blocks.Block, seed: int
 ) -> None:

@@ -289,7 +289,9 @@ def test_the_command_prints_and_changes_nothing(
 
 
 def test_the_editors_script_writes_the_note_and_says_nothing() -> None:
-    script = ROOT / "extension" / "dartswing_balance.py"
-    answer = subprocess.run([sys.executable, script, SAMPLE], capture_output=True, timeout=60)
+    script = ROOT / "extension" / "dartswing.py"
+    answer = subprocess.run(
+        [sys.executable, script, "--command=balance", SAMPLE], capture_output=True, timeout=60
+    )
     assert (answer.returncode, answer.stderr) == (0, b"")
     assert b"Seam balance" in answer.stdout

@@ -40,10 +40,11 @@ from tests.help.blocks.fan_cases import (
     samples,
     turned,
 )
+from tests.help.depth import examples
 
 
 @given(cases())
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_the_openings_sum_to_what_they_were(case: Case) -> None:
     # CITS Dress Making, Trade Theory, 2024, p. 180: the angle is the same wherever it stands.
     draft = drafted(case)
@@ -58,7 +59,7 @@ def test_the_openings_sum_to_what_they_were(case: Case) -> None:
 
 
 @given(cases())
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_each_sector_is_its_original_turned_about_the_apex(case: Case) -> None:
     moved, apex = turned(case), case.source.apex
     still = 0
@@ -99,7 +100,7 @@ def test_each_sector_is_its_original_turned_about_the_apex(case: Case) -> None:
 
 
 @given(cases())
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 def test_sewn_lengths_and_net_area_are_what_was_drawn(case: Case) -> None:
     draft = drafted(case)
     before: dict[str, float] = {}
@@ -143,7 +144,7 @@ def exact_area(ring: list[Segment] | tuple[Segment, ...]) -> float:
 
 
 @given(cases())
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_moved_away_in_parts_and_all_moved_back_is_the_original(case: Case) -> None:
     there = drafted(case)
     bare = turned(case)
@@ -262,7 +263,7 @@ def about(ends: tuple[complex, complex], apex: complex) -> tuple[float, float, f
 
 
 @given(st.integers(0, 10_000))
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_a_dart_of_another_apex_travels_unchanged(seed: int) -> None:
     source, block, ends, point = two_apexes(seed)
     rng = random.Random(seed)
@@ -314,7 +315,7 @@ def test_darts_of_two_apexes_change_seams_whichever_is_named_first() -> None:
 
 
 @given(st.integers(0, 10_000))
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_the_order_of_moves_about_two_apexes_does_not_matter(seed: int) -> None:
     source, block, ends, point = two_apexes(seed)
     rng = random.Random(seed)

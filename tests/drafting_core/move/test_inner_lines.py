@@ -35,6 +35,7 @@ from tests.help.blocks.fan_cases import (
     straight,
     turned,
 )
+from tests.help.depth import examples
 
 Chain = tuple[Segment, ...]
 APEX = 100 + 200j
@@ -85,7 +86,7 @@ def _segment(points: tuple[complex, ...]) -> Segment:
 
 
 @given(cases(), st.integers(0, 10_000))
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_every_point_goes_where_its_part_goes(case: Case, seed: int) -> None:
     chain = random_inner_line(case, random.Random(seed))
     line = InnerLine((chain,), '"pocket"')
@@ -175,7 +176,7 @@ def rhombus(centre: complex, width: float, height: float) -> Chain:
 
 
 @given(st.floats(175, 200), st.floats(300, 330), st.floats(2, 12), st.floats(10, 40))
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_a_dart_with_two_points_travels_as_one(
     x: float, y: float, width: float, height: float
 ) -> None:

@@ -22,6 +22,7 @@ from drafting_core.plane.curves import Line, Segment
 from drafting_core.text.errors import DraftingError
 from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import blocks, core_block
+from tests.help.depth import examples
 
 CHOICES = st.builds(
     Settings,
@@ -182,7 +183,7 @@ def radii(chain: list[Segment], origin: complex, ray: complex) -> list[float]:
 
 
 @given(drafts())
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_the_cut_line_encloses_the_stitch_line(case: tuple[random_blocks.Block, Draft]) -> None:
     draft = case[1]
     windows = [polygon(item.window) for item in draft.darts if item.window]

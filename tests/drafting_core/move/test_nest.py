@@ -21,6 +21,7 @@ from drafting_core.plane.curves import Cubic, Line
 from drafting_core.text.errors import DraftingError, OutlineError, PlaceError
 from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import drawn, segment
+from tests.help.depth import examples
 
 
 def marked(seed: int, place: complex | None = None) -> Block:
@@ -58,7 +59,7 @@ def legible(block: Block) -> bool:
     return True
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.integers(0, 10_000), st.floats(0.85, 1.2), st.floats(-3.1, 3.1), st.integers(0, 6))
 def test_a_similar_block_is_drafted_like_the_model(
     seed: int, scale: float, angle: float, start: int
@@ -89,7 +90,7 @@ def test_a_similar_block_is_drafted_like_the_model(
     assert two.darts[0].dart.opening.angle == pytest.approx(one.darts[0].dart.opening.angle)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(st.integers(0, 10_000))
 def test_a_mirrored_block_is_refused(seed: int) -> None:
     model = marked(seed)
@@ -260,7 +261,7 @@ def test_a_place_in_words_is_the_same_everywhere() -> None:
 
 
 @given(st.integers(0, 10_000))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 def test_marks_lie_on_the_seams_that_they_name(seed: int) -> None:
     model = marked(seed)
     assume(legible(model))

@@ -35,6 +35,7 @@ from tests.help.blocks.fan_cases import (
     drafted,
     straight,
 )
+from tests.help.depth import examples
 
 APEX = 100 + 200j
 Chain = tuple[Segment, ...]
@@ -59,7 +60,7 @@ def joints(chain: Chain) -> list[float]:
 
 
 @given(cases(curved=True))
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_drawn_to_the_apex_both_legs_are_the_drawn_line_turned(case: Case) -> None:
     draft, apex = drafted(case), case.source.apex
     for item in draft.darts:
@@ -77,7 +78,7 @@ def test_drawn_to_the_apex_both_legs_are_the_drawn_line_turned(case: Case) -> No
 
 
 @given(cases(curved=True), st.floats(0.05, 0.6))
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_with_a_clearance_both_legs_stay_smooth_and_equally_long(case: Case, part: float) -> None:
     # At most a part of the shortest cut, so that the point stays inside every dart.
     shortest = min(abs(target.slash[0].start - case.source.apex) for target in case.targets)
@@ -103,7 +104,7 @@ def test_with_a_clearance_both_legs_stay_smooth_and_equally_long(case: Case, par
 
 
 @given(cases(curved=True), st.sampled_from([0.0, 12.0]), st.sampled_from(["keep", "trim"]))
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_the_cap_is_that_of_a_straight_dart(case: Case, clearance: float, excess: str) -> None:
     choice = Settings(clearance=clearance, excess=excess)
     bent = drafted(case, choice)
@@ -119,7 +120,7 @@ def test_the_cap_is_that_of_a_straight_dart(case: Case, clearance: float, excess
 
 
 @given(cases(curved=True), st.sampled_from([4.0, 8.0, 12.7]))
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_a_trim_window_keeps_its_allowance_from_curved_legs(case: Case, allowance: float) -> None:
     draft = drafted(case, Settings(clearance=5.0, excess="trim", trim_allowance=allowance))
     for item in draft.darts:

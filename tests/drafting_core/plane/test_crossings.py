@@ -5,7 +5,6 @@ from __future__ import annotations
 import cmath
 import math
 import random
-import time
 from itertools import pairwise
 
 import numpy as np
@@ -22,6 +21,7 @@ from drafting_core.plane.crossings import (
 )
 from drafting_core.plane.curves import Cubic, Line, Segment
 from drafting_core.plane.loops import simple_loops
+from tests.help.depth import examples
 
 Points = NDArray[np.complex128]
 
@@ -212,13 +212,11 @@ def test_neighbours_that_cross_beyond_their_node() -> None:
 
 
 @pytest.mark.parametrize("count", [400, 3000])
-def test_many_nodes_take_no_time(count: int) -> None:
+def test_many_nodes(count: int) -> None:
     clean = smooth_ring(count)
     lines: list[Segment] = [Line(s.start, s.end) for s in clean]
-    start = time.perf_counter()
     assert crosses_itself(clean) is None
     assert crosses_itself(lines) is None
-    assert time.perf_counter() - start < 1.0
     # Two far nodes exchanged: now it crosses.
     places = [s.start for s in lines]
     places[count // 4], places[count // 4 + 7] = places[count // 4 + 7], places[count // 4]
@@ -232,7 +230,7 @@ def area(segments: list[Segment]) -> float:
     return sum(segment.area() for segment in segments)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.lists(st.tuples(st.integers(-99, 99), st.integers(-99, 99)), min_size=4, max_size=9))
 def test_loops_share_out_the_area(places: list[tuple[int, int]]) -> None:
     """Shifted off the grid, so that no three lines meet in a point."""

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from drafting_core.plane.curves import Cubic, Line, Segment, cross, turn, unit
 from drafting_core.plane.parallel import CUT_TOLERANCE, cusps, parallel, stretches
+from tests.help.depth import examples
 
 Points = NDArray[np.complex128]
 
@@ -222,7 +223,7 @@ coordinates = st.floats(-200, 200)
 places = st.builds(complex, coordinates, coordinates)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 @given(st.builds(Cubic, places, places, places, places), st.floats(-40, 40))
 def test_any_curve_keeps_its_distance(source: Cubic, width: float) -> None:
     # A curve that stops and turns back, or all but does, has a point of its own there.
@@ -233,7 +234,7 @@ def test_any_curve_keeps_its_distance(source: Cubic, width: float) -> None:
     assert farthest(sampled(pieces, 60), true_parallel(source, width, 500)) < CUT_TOLERANCE
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(st.sampled_from(sorted(CURVES)), st.floats(1, 30), st.floats(0, math.tau), st.booleans())
 def test_moving_a_curve_moves_its_parallel(
     name: str, width: float, angle: float, mirrored: bool

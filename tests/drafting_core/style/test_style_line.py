@@ -35,6 +35,7 @@ from tests.help.blocks.style_lines import (
     two_darts,
     ways_through,
 )
+from tests.help.depth import examples
 
 
 def polygon(segments: Sequence[Segment], pieces: int = 60) -> Polygon:
@@ -61,7 +62,7 @@ def area_to_the_apex(draft: Draft) -> float:
     return area
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(cases())
 def test_both_pieces_together_are_the_block(case: Case) -> None:
     before = lengths_of([(s.seam, edge.segment) for s, edge in zip(
@@ -86,7 +87,7 @@ def test_both_pieces_together_are_the_block(case: Case) -> None:
     assert sum(area_to_the_apex(d) for d in case.drafts) == pytest.approx(whole, rel=1e-6)
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(cases())
 def test_every_part_is_rigid(case: Case) -> None:
     """Every old edge is the block's, turned about the apex with its part and shifted."""
@@ -129,7 +130,7 @@ def laid(first: Sequence[Segment], second: Sequence[Segment]) -> float:
     return max(min(random_blocks.nearest(tuple(s), z)[1] for s in moved) for z in points)
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(cases())
 def test_the_two_sides_of_the_seam_are_congruent(case: Case) -> None:
     one, other = (side(draft) for draft in case.drafts)
@@ -174,7 +175,7 @@ def angle_at(chains: Sequence[Sequence[Segment]]) -> float:
     return math.pi - cmath.phase(after / before)
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(cases(through=True))
 def test_what_is_left_about_the_apex(case: Case) -> None:
     # CITS Dress Making, Trade Theory, 2024, p. 180: the angle is the same wherever it stands.
@@ -186,7 +187,7 @@ def test_what_is_left_about_the_apex(case: Case) -> None:
     assert sum(angles) == pytest.approx(math.tau - case.source.angle, abs=1e-9)
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(cases(loose=True))
 def test_notches_match(case: Case) -> None:
     # In a hairpin a notch on the one side points at the other.
@@ -212,7 +213,7 @@ def test_notches_match(case: Case) -> None:
                 assert all(abs(walked - place) > 40 for place in sewn_places(draft))
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(cases())
 def test_the_cut_line_lies_outside_the_stitch_line(case: Case) -> None:
     for draft in case.drafts:
@@ -247,7 +248,7 @@ def left_open(drafts: Sequence[Draft]) -> list[float]:
     return sorted(found)
 
 
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(with_two_darts(), st.sampled_from([(1.0, 1.0), (1.0, 0.0), (0.0, 1.0), (0.4, 0.7)]))
 def test_marks_choose_what_goes_into_the_seam(
     case: tuple[Block, tuple[complex, complex], float], shares: tuple[float, float]
@@ -269,7 +270,7 @@ def test_marks_choose_what_goes_into_the_seam(
     assert sides[0] == pytest.approx(sides[1], abs=1e-6)
 
 
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(st.integers(0, 100_000), st.sampled_from([0.3, 0.5]))
 def test_a_part_of_the_dart_stays_a_finished_dart(seed: int, share: float) -> None:
     try:
@@ -290,7 +291,7 @@ def test_a_part_of_the_dart_stays_a_finished_dart(seed: int, share: float) -> No
     assert sum(angles) == pytest.approx(math.tau - case.source.angle * share, abs=1e-9)
 
 
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(cases(through=False))
 def test_ease_is_what_the_short_dart_would_take(case: Case) -> None:
     assume(not case.through)
@@ -307,7 +308,7 @@ def test_ease_is_what_the_short_dart_would_take(case: Case) -> None:
     assert [j.length for j in joined] == pytest.approx([min(lengths)] * 2, abs=1e-6)
 
 
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(cases(), st.integers(0, 1000))
 def test_notches_and_inner_lines_go_with_their_piece(case: Case, seed: int) -> None:
     """Points on both sides of the line: each is found once, where its part went."""
@@ -351,7 +352,7 @@ def test_notches_and_inner_lines_go_with_their_piece(case: Case, seed: int) -> N
     assert sum(len(draft.seam_notches) for draft in drafts) >= sum(notches)
 
 
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(cases())
 def test_a_crossed_inner_line_is_split(case: Case) -> None:
     first, apex = case.places[0], case.source.apex

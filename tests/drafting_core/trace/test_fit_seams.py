@@ -23,6 +23,7 @@ from drafting_core.trace.fit_seams import (
     smoothed,
 )
 from drafting_core.trace.seam_runs import is_straight
+from tests.help.depth import examples
 from tests.help.scans.scanned_blocks import wobbled
 
 lengths = st.floats(60.0, 400.0)
@@ -45,7 +46,7 @@ def points_of(cubic: Cubic, step: float = 0.5) -> list[complex]:
     return [cubic.point(k / count) for k in range(count + 1)]
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(lengths, angles, angles, st.integers(0, 10**6))
 def test_one_cubic_follows_a_seam_of_one_cubic(
     length: float, leaving: float, arriving: float, seed: int
@@ -60,7 +61,7 @@ def test_one_cubic_follows_a_seam_of_one_cubic(
     assert np.abs(away).max() < 0.6
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(lengths, angles, angles)
 def test_steady_points_are_met_and_fixed_ends_are_kept(
     length: float, leaving: float, arriving: float
@@ -77,7 +78,7 @@ def test_steady_points_are_met_and_fixed_ends_are_kept(
 
 
 @given(st.integers(2, 6), st.integers(0, 10**6))
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_cubics_of_a_seam_join_without_a_bump(spans: int, seed: int) -> None:
     """Tangent and curvature go on where two of them meet."""
     rng = random.Random(seed)

@@ -20,11 +20,12 @@ from drafting_core.trace.pen_line import Ring, centre_ring, centre_strokes
 from drafting_core.trace.polylines import NearPoints, area_of, inside, polyline_crossings, resampled
 from drafting_core.trace.rectify import corners_of, rectangle_map, scaling
 from drafting_core.trace.trace_corners import find_corners
+from tests.help.depth import examples
 
 seeds = st.integers(0, 10**6)
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(seeds, st.floats(0.5, 40.0))
 def test_near_points_are_the_nearest(seed: int, reach: float) -> None:
     rng = np.random.default_rng(seed)
@@ -40,7 +41,7 @@ def test_near_points_are_the_nearest(seed: int, reach: float) -> None:
             assert number[k] == -1
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(seeds)
 def test_inside_is_what_shapely_calls_inside(seed: int) -> None:
     rng = np.random.default_rng(seed)
@@ -74,7 +75,7 @@ def tilted(seed: int) -> np.ndarray:
     return np.asarray(turned * rng.uniform(0.2, 3.0) + complex(rng.uniform(0, 900), 300))
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(seeds, st.integers(0, 3), st.booleans(), st.booleans())
 def test_a_rectangle_becomes_true_whatever_its_corners_order(
     seed: int, first: int, backward: bool, swapped: bool
@@ -114,7 +115,7 @@ SQUARE = [0j, 200 + 0j, 200 + 150j, 150j]
 
 
 @given(st.floats(0.3, 4.0))
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 def test_the_middle_of_two_edges_is_the_line(pen: float) -> None:
     true = Polygon([(z.real, z.imag) for z in SQUARE]).exterior
     drawn = true.buffer(pen / 2)
@@ -140,7 +141,7 @@ def test_a_stroke_is_traced_from_both_its_edges() -> None:
         assert float(np.abs(np.diff(line)).sum()) == pytest.approx(stroke.length, abs=3.0)
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(seeds, st.floats(0.0, 4.5))
 def test_four_strokes_join_whatever_their_order_and_ends(seed: int, most: float) -> None:
     rng = random.Random(seed)
@@ -200,7 +201,7 @@ def test_letters_and_specks_are_no_signs() -> None:
     assert apex_signs([speck]) == []
 
 
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(st.floats(-0.2, 0.2), st.floats(0.0, 0.04))
 def test_the_centre_line_of_a_whole_piece_is_found(turn: float, wider: float) -> None:
     right = [0j, 60 - 20j, 150 + 20j, 140 + 200j, 160 + 400j, 390j]

@@ -35,6 +35,7 @@ from extension.options.settings_text import settings_attributes, stored_settings
 from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import blocks, core_block
 from tests.help.blocks.drawings import parts
+from tests.help.depth import examples
 
 SAMPLE = str(Path(__file__).parents[3] / "sample_svgs" / "front_straight_waist.svg")
 OURS = "{urn:dartswing:1}"
@@ -95,7 +96,7 @@ def long(segments: Sequence[Segment]) -> float:
 
 
 @given(pairs(blend=40.0), st.sampled_from([40.0]))
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_only_the_blended_stretch_is_redrawn(case: tuple[Draft, Draft], blend: float) -> None:
     exact, trued = case
     assert not exact.blends
@@ -125,7 +126,7 @@ def test_only_the_blended_stretch_is_redrawn(case: tuple[Draft, Draft], blend: f
 
 
 @given(pairs(blend=40.0))
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 def test_the_deviation_is_the_largest_distance(case: tuple[Draft, Draft]) -> None:
     exact, trued = case
     for item in trued.blends:
@@ -137,7 +138,7 @@ def test_the_deviation_is_the_largest_distance(case: tuple[Draft, Draft]) -> Non
 
 
 @given(pairs(blend=40.0, true_mouth=True))
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 def test_the_report_gives_the_trued_lengths(case: tuple[Draft, Draft]) -> None:
     exact, trued = case
     for before, after in zip(exact.balance.seams, trued.balance.seams, strict=True):
@@ -148,7 +149,7 @@ def test_the_report_gives_the_trued_lengths(case: tuple[Draft, Draft]) -> None:
 
 
 @given(pairs(true_mouth=True) | pairs(true_mouth=True, share=0.5, blend=60.0))
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_a_trued_mouth_is_smooth_when_folded_shut(case: tuple[Draft, Draft]) -> None:
     exact, trued = case
     at_darts = [b for b in trued.blends if b.at_dart]
@@ -172,7 +173,7 @@ def test_a_trued_mouth_is_smooth_when_folded_shut(case: tuple[Draft, Draft]) -> 
 
 
 @given(pairs(true_mouth=True))
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_the_folded_cap_lies_on_the_trued_seam(case: tuple[Draft, Draft]) -> None:
     trued = case[1]
     for k, opening in enumerate(trued.piece.openings):

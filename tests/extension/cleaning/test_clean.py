@@ -11,12 +11,13 @@ from shapely.ops import unary_union
 
 from extension.cleaning.clean_report import clean_lines
 from tests.help.blocks.random_blocks import Block
+from tests.help.depth import some_quick
 from tests.help.scans.clean_measures import outlines_in, true_runs
 from tests.help.scans.scanned_blocks import cross_at, strokes_of, wobbled
 from tests.help.scans.traces import cleaned, drawing, line_of, measured, path, refusal, some_block
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", some_quick(range(12), 6))
 def test_a_hand_set_line_of_many_nodes(seed: int) -> None:
     block, rng = some_block(seed)
     done, root = cleaned(drawing(path(line_of(block, rng), closed=True)), square="no")
@@ -63,7 +64,7 @@ def loose_strokes(
     return strokes
 
 
-@pytest.mark.parametrize("pieces", [False, True])
+@pytest.mark.parametrize("pieces", some_quick([False, True], 1))
 def test_strokes_with_gaps_and_overshoots_are_joined(pieces: bool) -> None:
     corners: list[float] = []
     for seed in range(8 if pieces else 14):

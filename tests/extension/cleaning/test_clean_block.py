@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from extension.cleaning.clean_report import clean_lines, report_of
 from extension.document.namespaces import ours
 from tests.help.blocks.random_blocks import Block, tangent
+from tests.help.depth import examples, some_quick
 from tests.help.scans.clean_measures import outlines_in, read_path, true_runs
 from tests.help.scans.scanned_blocks import strokes_of, wobbled
 from tests.help.scans.traces import cleaned, drawing, line_of, measured, path, refusal, some_block
@@ -24,7 +25,7 @@ from tests.help.scans.traces import cleaned, drawing, line_of, measured, path, r
 BACKS = [some_block(seed, "back") for seed in range(3)]
 
 
-@settings(max_examples=12)
+@settings(max_examples=examples(12))
 @given(
     st.sampled_from([0, 1, 2]),
     st.floats(0.2, 5.0),
@@ -102,7 +103,7 @@ def unfolded(
     return [to(z) for z in halves[0] + mirrored[::-1]], to
 
 
-@pytest.mark.parametrize("half", ["left", "right", "mean"])
+@pytest.mark.parametrize("half", some_quick(["left", "right", "mean"], 1))
 def test_a_whole_piece_becomes_its_half(half: str) -> None:
     for seed in (0, 2, 5, 7):
         block, rng = some_block(seed)
@@ -195,7 +196,7 @@ def angle_at_foot(root: Any) -> float:
 
 
 @pytest.mark.parametrize("curved", [False, True])
-@pytest.mark.parametrize("off", [-1.2, -0.1, 0.15, 0.9, 1.3])
+@pytest.mark.parametrize("off", some_quick([-1.2, -0.1, 0.15, 0.9, 1.3], 2))
 def test_nearly_square_becomes_square(off: float, curved: bool) -> None:
     done, root = cleaned(near_square(off, curved=curved))
     assert angle_at_foot(root) == pytest.approx(90.0, abs=1e-4)

@@ -14,6 +14,9 @@ from tests.help.blocks.samples import SCANS
 from tests.help.editor.editor import RealEditor
 from tests.help.scans.clean_measures import outlines_in, read_path
 
+#: Each of them takes seconds.
+pytestmark = pytest.mark.thorough
+
 SCAN = next(path for path in SCANS if path.stem == "scanned_front")
 
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from lxml import etree
 
-from extension.cleaning.clean import clean_up, request_from
+from extension.cleaning.clean import clean_request, clean_up
 from extension.cleaning.clean_report import clean_lines
 from extension.cleaning.write_clean import write_clean
 from extension.commands.command_line import main
@@ -59,7 +59,7 @@ def test_cleaning_again_adds_another_block_and_changes_nothing_else() -> None:
     block, rng = some_block(8, "front")
     _done, root = cleaned(drawing(path(line_of(block, rng), closed=True)))
     before = [etree.tostring(child) for child in root]
-    again = clean_up(root, request_from({}, []))
+    again = clean_up(root, clean_request({}, []))
     write_clean(root, again)
     assert [etree.tostring(child) for child in root][: len(before)] == before
     first, second = outlines_in(root)

@@ -32,7 +32,11 @@ from tests.help.scans.scanned_blocks import HAS_TRACER, Scan, photo, scan
 
 SEEDS = range(1000, 1032)
 #: All in one process, where tests run side by side: the scans are made once.
-pytestmark = pytest.mark.xdist_group("scans")
+pytestmark = [
+    pytest.mark.xdist_group("scans"),
+    pytest.mark.thorough,
+    pytest.mark.programs,
+]
 
 
 class Cleaned:

@@ -6,9 +6,10 @@ import random
 from pathlib import Path
 
 import numpy as np
+import pytest
 from lxml import etree
 
-from extension.cleaning.clean import CleanUp, clean_up, request_from
+from extension.cleaning.clean import CleanUp, clean_request, clean_up
 from extension.document.namespaces import svg
 from extension.document.svg_document import read_document
 from tests.conftest import require
@@ -29,7 +30,7 @@ NEAR = 0.6
 
 
 def cleaned(text: str) -> CleanUp:
-    return clean_up(etree.fromstring(text.encode()), request_from({}, []))
+    return clean_up(etree.fromstring(text.encode()), clean_request({}, []))
 
 
 def corners_of(done: CleanUp) -> list[complex]:
@@ -75,6 +76,7 @@ def test_cleaned_up_it_has_the_corners_of_the_block_that_was_drawn() -> None:
     assert farthest(found, true) <= NEAR
 
 
+@pytest.mark.programs
 def test_it_is_made_again_as_it_is(tmp_path: Path) -> None:
     require(*([] if HAS_TRACER else ["potrace"]))
     drawing, block = scanned_front(tmp_path)

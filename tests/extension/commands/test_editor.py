@@ -15,6 +15,7 @@ from lxml import etree
 from extension.host.editor_python import environment, interpreter
 from extension.host.editors import find_editor
 from tests.conftest import require
+from tests.help.depth import some_quick
 from tests.help.editor.editor import RealEditor, missing_tools, path_numbers
 
 ROOT = Path(__file__).parents[3]
@@ -101,7 +102,7 @@ def without_apex(tmp_path: Path) -> Path:
     return drawing
 
 
-@pytest.mark.parametrize("selected", [False, True])
+@pytest.mark.parametrize("selected", some_quick([False, True], 1))
 def test_the_editor_gives_what_the_command_line_gives(
     editor: RealEditor, tmp_path: Path, selected: bool
 ) -> None:
@@ -117,6 +118,7 @@ def test_the_editor_gives_what_the_command_line_gives(
     assert own_paths(in_editor) == own_paths(SAMPLE)
 
 
+@pytest.mark.thorough
 def test_allow_in_the_editor_keeps_a_fresh_result(editor: RealEditor, tmp_path: Path) -> None:
     moved, allowed = tmp_path / "moved.svg", tmp_path / "allowed.svg"
     answer = on_the_command_line("move", str(SAMPLE), "-o", str(moved))
@@ -129,6 +131,7 @@ def test_allow_in_the_editor_keeps_a_fresh_result(editor: RealEditor, tmp_path: 
     same_lines(moved, allowed)
 
 
+@pytest.mark.thorough
 def test_a_fault_leaves_the_drawing_as_it_is(
     editor: RealEditor, tmp_path: Path, without_apex: Path
 ) -> None:
@@ -140,15 +143,16 @@ def test_a_fault_leaves_the_drawing_as_it_is(
     assert own_paths(out) == own_paths(without_apex) != {}
 
 
+@pytest.mark.thorough
 def test_a_fault_is_told_in_plain_words_without_a_traceback(
     editor: RealEditor, without_apex: Path
 ) -> None:
     """What the editor shows in its dialog is what the script says on standard error."""
-    script = editor.profile / "extensions" / "dartswing" / "extension" / "dartswing_move.py"
+    script = editor.profile / "extensions" / "dartswing" / "extension" / "dartswing.py"
     require(*[tool for tool in missing_tools() if tool == "inkscape"])
     found = find_editor()
     answer = subprocess.run(
-        [str(interpreter(found)), script.name, "--tab=place", str(without_apex)],
+        [str(interpreter(found)), script.name, "--command=move", "--tab=place", str(without_apex)],
         cwd=script.parent,
         env=environment(found),
         capture_output=True,
@@ -178,6 +182,7 @@ def test_a_missing_editor_skips_here_but_fails_in_ci(
 LONG_TRANSFORM = "translate(1234.56789,-987.654321) rotate(33.123456789)"
 
 
+@pytest.mark.thorough
 def test_a_transform_of_many_digits_is_read_and_kept_with_all_of_them(
     editor: RealEditor, tmp_path: Path
 ) -> None:
@@ -199,6 +204,7 @@ def test_a_transform_of_many_digits_is_read_and_kept_with_all_of_them(
     assert own.get("transform") == LONG_TRANSFORM
 
 
+@pytest.mark.thorough
 def test_a_turned_result_is_redrawn_alike_in_the_editor(editor: RealEditor, tmp_path: Path) -> None:
     moved, turned = tmp_path / "moved.svg", tmp_path / "turned.svg"
     assert on_the_command_line("move", str(SAMPLE), "-o", str(moved)).returncode == 0
@@ -219,6 +225,7 @@ def test_a_turned_result_is_redrawn_alike_in_the_editor(editor: RealEditor, tmp_
     assert len(mine) > 10
 
 
+@pytest.mark.thorough
 def test_seams_compared_in_the_editor_become_a_note_without_a_message(
     editor: RealEditor, tmp_path: Path
 ) -> None:
@@ -240,6 +247,7 @@ TWO_TARGETS = (
 STYLE_LINE = '<path inkscape:label="style line" d="M 174,138 C 150,160 120,200 94,248 L 101,410"/>'
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("marks", "results"), [(TWO_TARGETS, 1), (STYLE_LINE, 2)])
 def test_marks_of_every_kind_give_in_the_editor_what_the_command_line_gives(
     editor: RealEditor, tmp_path: Path, marks: str, results: int
@@ -259,6 +267,7 @@ def test_marks_of_every_kind_give_in_the_editor_what_the_command_line_gives(
             assert numbers == pytest.approx(others, abs=CLOSE)
 
 
+@pytest.mark.thorough
 def test_compare_in_the_editor_gives_what_the_command_line_gives(
     editor: RealEditor, tmp_path: Path
 ) -> None:

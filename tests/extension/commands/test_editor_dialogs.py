@@ -12,9 +12,12 @@ from lxml import etree
 from PIL import Image, ImageOps
 
 from tests.conftest import require
-from tests.help.editor.editor import RealEditor, unpack_package
+from tests.help.editor.editor import RealEditor, Screen, unpack_package
 from tests.help.editor.editor_session import session
 from tests.help.texts.catalogues import LANGUAGES, read_catalogue
+
+#: Each of them takes seconds.
+pytestmark = pytest.mark.thorough
 
 ROOT = Path(__file__).parents[3]
 SAMPLE = ROOT / "sample_svgs" / "front_one_path.svg"
@@ -41,11 +44,11 @@ def key(name: str) -> str:
 
 
 @pytest.fixture(scope="module")
-def profile(screen: str, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
+def profile(screen: Screen, packed: Path, tmp_path_factory: pytest.TempPathFactory) -> RealEditor:
     """An editor with a profile of its own: what one test remembers, the next one finds."""
     require(*[tool for tool in ("tesseract",) if not shutil.which(tool)])
     folder = tmp_path_factory.mktemp("drafter") / "Größe und Maß"
-    unpack_package(folder)
+    unpack_package(folder, packed)
     return RealEditor(screen, folder)
 
 
@@ -99,7 +102,8 @@ def test_every_dialog_opens_with_all_its_tabs(
             # The picture of the first tab: a broad white field on any theme.
             assert sum(1 for value in picture.convert("L").tobytes() if value > 250) > 30_000
             opened.press("Escape")
-            assert opened.titles() == ["front.svg - Inkscape"], "nothing was changed"
+            # Nothing was changed.
+            opened.wait_titles("front.svg - Inkscape")
         assert opened.drawing.read_bytes() == SAMPLE.read_bytes()
     log = profile.profile / "extension-errors.log"
     assert "dartswing" not in (log.read_text(encoding="utf-8") if log.exists() else "").casefold()
@@ -110,13 +114,15 @@ def test_one_undo_takes_a_whole_command_back_and_the_key_repeats_it(
 ) -> None:
     with session(profile, drawing, AT_ONCE) as opened:
         for name in ("dartswing.move", "dartswing.allow"):
-            assert opened.titles() == ["front.svg - Inkscape"]
+            opened.wait_titles("front.svg - Inkscape")
             opened.press(key(f"{name}.noprefs"))
-            assert opened.titles() == ["*front.svg - Inkscape"], "changed"
+            opened.wait_titles("*front.svg - Inkscape")
+            # One step is all the way back.
             opened.press("ctrl+z")
-            assert opened.titles() == ["front.svg - Inkscape"], "one step is all the way back"
+            opened.wait_titles("front.svg - Inkscape")
         # The editor's "previous extension" runs the last one again.
         opened.press("alt+q")
+        opened.wait_titles("*front.svg - Inkscape")
         opened.press("alt+q")
         saved = opened.save()
     # The second run finds the first one's result and draws it anew, in place.
@@ -131,9 +137,10 @@ def test_a_command_that_changes_nothing_adds_no_step(
     # Without mates there is nothing to compare: a message, and the drawing as it was.
     with session(profile, drawing, AT_ONCE) as opened:
         opened.press(key(f"{name}.noprefs"))
-        assert opened.xdotool("getactivewindow", "getwindowname").strip() == "", "a message"
+        opened.wait_message()
         opened.press("Escape")
-        assert opened.titles() == ["front.svg - Inkscape"], "no star: nothing to undo"
+        # No star: nothing to undo.
+        opened.wait_titles("front.svg - Inkscape")
 
 
 def test_what_was_set_is_remembered(profile: RealEditor, drawing: Path) -> None:
@@ -143,8 +150,9 @@ def test_what_was_set_is_remembered(profile: RealEditor, drawing: Path) -> None:
         opened.wait_window("^Move dart$")
         # First the row of tabs, then what stands on the tab: "Move the dart to".
         opened.press("Tab", "Tab")
-        opened.xdotool("type", "waist")
+        opened.type("waist")
         opened.press("alt+a")
+        opened.wait_titles("*front.svg - Inkscape", "Move dart")
         opened.press("Escape")
         assert 'inkscape:label="Lamplighter front: dart to waist"' in opened.save()
         opened.quit()
@@ -172,6 +180,7 @@ def test_the_editors_language_picks_the_catalogue(
         assert all(tab in read for tab in plain if tab.isascii()), read
         opened.press("Escape")
         opened.press(key("dartswing.move.noprefs"))
+        opened.wait_titles("*front.svg - Inkscape")
         saved = opened.save()
     # What was done is told in that language too, beside the piece.
     reminder = "Measure the 50 mm square before cutting, and sew a trial in cheap cloth first."

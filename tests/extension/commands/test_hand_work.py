@@ -59,6 +59,7 @@ def layers(root: Any) -> dict[str, bytes]:
     }
 
 
+@pytest.mark.thorough
 def test_the_designer_finds_each_of_her_layers_as_it_was(
     editor: RealEditor, tmp_path: Path
 ) -> None:
@@ -82,6 +83,7 @@ def test_the_designer_finds_each_of_her_layers_as_it_was(
     assert part(result(root_of(alone)), "cut-line") == part(result(after), "cut-line")
 
 
+@pytest.mark.thorough
 def test_the_hobbyist_reshapes_the_side_seam_and_the_allowances_follow(
     editor: RealEditor, tmp_path: Path
 ) -> None:
@@ -142,6 +144,7 @@ def _on_the_page(layer: Any, name: str) -> Any:
     return lambda z: z + shift
 
 
+@pytest.mark.thorough
 def test_the_digitizers_nodes_all_move_and_only_the_cuts_change(
     editor: RealEditor, tmp_path: Path
 ) -> None:

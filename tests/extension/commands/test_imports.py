@@ -61,7 +61,7 @@ COMMANDS = {
     "move": (["--tab=place"], PROOF_DRAWING, MARKING | SELDOM),
     "allow": (["--tab=dart"], PROOF_DRAWING, MARKING | SELDOM),
     "balance": ([], MATES, MARKING | SELDOM | DRAFTING),
-    "mark_block": (
+    "mark-block": (
         ["--id=front-outline"],
         PROOF_DRAWING,
         SELDOM - {"extension.reading.selected_objects"} | DRAFTING,
@@ -74,21 +74,14 @@ COMMANDS = {
         | {"drafting_core.block.found_block"},
     ),
     "clean": (["--tab=line"], PROOF_DRAWING, SELDOM | DRAFTING),
-    "sew_notes": (["--tab=page"], finished(), MARKING | SELDOM | {"extension.paper.paper"}),
+    "sew-notes": (["--tab=page"], finished(), MARKING | SELDOM | {"extension.paper.paper"}),
     "paper": (["--tab=paper"], finished(), MARKING | SELDOM | {"extension.sewing.notes"}),
 }
 CODE = """
 import io, sys
-from importlib import import_module
 from extension.commands.editor_effect import DartswingEffect
 before = set(sys.modules)
-module = import_module(sys.argv[1])
-(effect,) = [
-    thing for thing in vars(module).values()
-    if isinstance(thing, type) and issubclass(thing, DartswingEffect)
-    and thing.__module__ == sys.argv[1]
-]
-effect().run(sys.argv[2:], output=io.BytesIO())
+DartswingEffect(sys.argv[1]).run(sys.argv[2:], output=io.BytesIO())
 print("\\n".join(set(sys.modules)))
 print("\\n".join("by us: " + name for name in set(sys.modules) - before))
 """
@@ -100,7 +93,7 @@ def test_nothing_is_imported_that_the_command_does_not_use(command: str, tmp_pat
     drawing = tmp_path / "drawing.svg"
     drawing.write_text(text, encoding="utf-8")
     answer = subprocess.run(
-        [sys.executable, "-c", CODE, f"extension.dartswing_{command}", *arguments, str(drawing)],
+        [sys.executable, "-c", CODE, command, *arguments, str(drawing)],
         cwd=ROOT,
         capture_output=True,
         text=True,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import importlib
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +12,9 @@ import pytest
 from lxml import etree
 from PIL import Image
 
+from extension.commands.command_table import COMMANDS as TABLE
+from extension.commands.command_table import Command
+from extension.commands.editor_effect import DartswingEffect
 from tests.help.pictures.picture_canvas import HEIGHT, WIDTH
 
 EXTENSION = Path(__file__).parents[3] / "extension"
@@ -21,17 +23,7 @@ SCHEMAS = [
     Path(inkex.tester.__file__).parent / "inkscape.extension.rng",
     Path("/usr/share/inkscape/extensions/inkscape.extension.rng"),
 ]
-COMMANDS = {
-    "move": "Move",
-    "allow": "Allow",
-    "balance": "Balance",
-    "compare": "Compare",
-    "mark": "Mark",
-    "mark-block": "MarkBlock",
-    "clean": "Clean",
-    "paper": "Paper",
-    "sew-notes": "SewNotes",
-}
+COMMANDS = [command.name for command in TABLE if isinstance(command, Command)]
 TYPES = {"string": str, "path": str, "float": float, "int": int}
 
 
@@ -48,8 +40,7 @@ def params(command: str) -> dict[str, Any]:
 
 
 def arguments(command: str) -> dict[str, argparse.Action]:
-    module = importlib.import_module(f"extension.dartswing_{file_of(command)}")
-    parser: argparse.ArgumentParser = getattr(module, COMMANDS[command])().arg_parser
+    parser: argparse.ArgumentParser = DartswingEffect(command).arg_parser
     inherited = {action.dest for action in inkex.EffectExtension().arg_parser._actions}
     return {action.dest: action for action in parser._actions if action.dest not in inherited}
 
@@ -81,12 +72,28 @@ def test_the_dialog_belongs_to_its_script_and_menu(command: str) -> None:
     root = inx(command)
     assert root.findtext(f"{INX}id") == f"dartswing.{command}"
     script = root.find(f"{INX}script/{INX}command")
-    assert (script.text, script.get("location")) == (f"dartswing_{file_of(command)}.py", "inx")
+    assert (script.text, script.get("location")) == ("dartswing.py", "inx")
     assert (EXTENSION / script.text).is_file()
     effect = root.find(f"{INX}effect")
     assert effect.get("needs-live-preview") == "true"
     assert effect.findtext(f"{INX}object-type") == "all"
     assert [menu.get("name") for menu in effect.iter(f"{INX}submenu")] == ["Dartswing"]
+
+
+@pytest.mark.parametrize("command", [*COMMANDS, "doctor"])
+def test_the_dialog_says_its_command_to_the_one_script(command: str) -> None:
+    hidden = params(command)["command"]
+    assert (hidden.text, hidden.get("type"), hidden.get("gui-hidden")) == (
+        command,
+        "string",
+        "true",
+    )
+
+
+def test_every_dialog_belongs_to_a_command_of_the_table() -> None:
+    files = sorted(EXTENSION.glob("*.inx"))
+    expected = [f"dartswing_{file_of(command)}.inx" for command in (*COMMANDS, "doctor")]
+    assert [file.name for file in files] == sorted(expected)
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -115,7 +122,7 @@ def test_types_choices_and_defaults_are_the_scripts(command: str) -> None:
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_option_is_explained(command: str) -> None:
     for name, param in params(command).items():
-        if name != "tab":
+        if name not in ("tab", "command"):
             assert param.get("gui-text"), name
             assert (param.get("gui-description") or "").endswith("."), name
 
@@ -135,5 +142,5 @@ def test_both_dialogs_word_the_shared_options_alike() -> None:
     own = {"to", "share", "intake", "as", "ease_limit", "tuck_length"}
     own |= {"blend", "true_mouth", "nest"}
     assert set(move) - set(allow) == own
-    for name in set(allow) - {"tab", "as_made"}:
+    for name in set(allow) - {"tab", "as_made", "command"}:
         assert etree.tostring(move[name]).strip() == etree.tostring(allow[name]).strip(), name

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import itertools
 import string
-from pathlib import Path
 
 import pytest
-from fontTools.ttLib import TTFont
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -25,10 +23,8 @@ from extension.comparing.layout import (
 )
 from extension.document.svg_document import DocumentError
 from extension.look.set_text import SMALLEST_TEXT, Box, text_width, wrapped
-from tests.conftest import require
 
 ROUNDING = 1e-8  # mm
-FONT = Path("/usr/share/fonts/truetype/dejavu")
 
 words_of = st.lists(
     st.text(string.ascii_letters + string.digits + ".,:°/", min_size=1, max_size=14),
@@ -127,27 +123,6 @@ def test_what_fits_on_no_page_is_refused_in_plain_words() -> None:
     said = [Caption("waist", ("Intake 40 mm.",), ())] * 3
     with pytest.raises(DocumentError, match="does not fit on one page"):
         arrange(said, (9000, 9000), "Letter", WORDS)
-
-
-@pytest.mark.parametrize(
-    ("file", "bold"), [("DejaVuSans.ttf", False), ("DejaVuSans-Bold.ttf", True)]
-)
-def test_widths_are_not_below_those_of_a_wide_font(file: str, bold: bool) -> None:
-    """The font's own advance widths are the reference."""
-    if not (FONT / file).is_file():
-        require(f"the font {file}")
-    font = TTFont(FONT / file)
-    advances, names = font["hmtx"], font.getBestCmap()
-    scale = font["head"].unitsPerEm
-    for text in (
-        "Trimmed, since the excess would be bulky where neckline and centre front meet.",
-        "Intake 76.5 mm, 22.5° at the apex.",
-        "woven, fine, sheer, knit",
-        "Kept, since a dart of 59.7 mm on the waist is not bulky in a woven cloth.",
-        "neckline/centre front",
-    ):
-        measured = sum(advances[names[ord(letter)]][0] for letter in text) / scale
-        assert measured <= text_width(text, 1.0, bold=bold) <= 1.1 * measured
 
 
 def test_a_line_fits_in_a_column_made_for_it() -> None:

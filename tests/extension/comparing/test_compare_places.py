@@ -17,12 +17,13 @@ from lxml import etree
 from drafting_core.text.errors import DraftingError
 from extension.commands.command_line import main
 from extension.comparing.compare_places import compare
-from extension.document.drawn_extent import right_edge
 from extension.document.namespaces import GROUP_MODE, LABEL, svg
 from extension.document.shapes import mapped_subpaths, point_map, transform_of
-from extension.document.svg_document import parse_document, read_document, units, write_document
+from extension.document.svg_document import parse_document, read_document, units
+from extension.document.write_files import write_document
 from extension.drafting.move_and_allow import Outcome, Request, move
 from extension.look.set_text import SMALLEST_TEXT, text_width
+from extension.reading.drawn_extent import right_edge
 from extension.reading.read_blocks import read_drawing
 from tests.help.blocks.drawings import (
     NS,
@@ -37,6 +38,7 @@ from tests.help.blocks.drawings import (
 )
 from tests.help.blocks.random_blocks import random_block
 from tests.help.blocks.random_drawings import to_svg
+from tests.help.depth import examples
 
 ROOT = Path(__file__).parents[3]
 FRONT = ROOT / "sample_svgs" / "front_one_path.svg"
@@ -140,7 +142,7 @@ def test_the_frame_is_the_page_and_holds_everything(name: str, sides: tuple[floa
 
 
 @given(st.integers(0, 10**9))
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_invented_blocks_of_all_kinds_in_drawings_of_all_kinds(seed: int) -> None:
     rng = random.Random(seed)
     block = random_block(rng)

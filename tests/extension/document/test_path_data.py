@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from drafting_core.plane.curves import Cubic, Line
 from drafting_core.text.errors import OutlineError
 from extension.document.path_data import arc, parse, path_data
+from tests.help.depth import examples
 
 number = st.floats(-300, 300, allow_nan=False).map(lambda value: round(value, 3))
 
@@ -31,7 +32,7 @@ def path_texts(draw: st.DrawFn) -> str:
 
 
 @given(path_texts())
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_points_are_svgelements(text: str) -> None:
     ours = [segment for path in parse(text) for segment in path.segments]
     theirs = [s for s in svgelements.Path(text) if not isinstance(s, svgelements.Move)]
@@ -52,7 +53,7 @@ def test_points_are_svgelements(text: str) -> None:
     st.booleans(),
     st.booleans(),
 )
-@settings(max_examples=50)
+@settings(max_examples=examples(50))
 def test_arcs_lie_on_their_ellipse(
     start: complex, end: complex, rx: float, ry: float, turn: float, large: bool, sweep: bool
 ) -> None:

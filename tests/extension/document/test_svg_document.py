@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from extension.document.svg_document import DocumentError, parse_document, units, write_outputs
+from extension.document.svg_document import DocumentError, parse_document, units
+from extension.document.write_files import write_files
 from tests.help.blocks.drawings import page, root_of
 
 #: CSS Values and Units 3: 1in = 96px = 25.4mm = 72pt = 6pc; SVG 2: a unit is a px by itself.
@@ -92,12 +93,12 @@ def test_a_plain_doctype_is_no_harm() -> None:
 
 def test_a_file_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
     file = tmp_path / "a.svg"
-    write_outputs([(str(file), b"one")])
-    write_outputs([(str(file), b"two")])
+    write_files([(str(file), b"one")])
+    write_files([(str(file), b"two")])
     assert file.read_bytes() == b"two"
     assert [entry.name for entry in tmp_path.iterdir()] == ["a.svg"]
     with pytest.raises(DocumentError, match="cannot be written"):
-        write_outputs([(str(tmp_path / "missing" / "a.svg"), b"three")])
+        write_files([(str(tmp_path / "missing" / "a.svg"), b"three")])
     with pytest.raises(DocumentError):
-        write_outputs([(str(file), b"four"), (str(tmp_path), b"four")])
+        write_files([(str(file), b"four"), (str(tmp_path), b"four")])
     assert [entry.name for entry in tmp_path.iterdir()] == ["a.svg"]

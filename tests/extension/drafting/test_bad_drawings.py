@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 import pytest
@@ -88,9 +87,7 @@ def test_bad_drawings(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[s
     text, words = DRAWINGS[name]
     source, result, report = (tmp_path / file for file in ("in.svg", "out.svg", "r.json"))
     source.write_text(text, encoding="utf-8")
-    began = time.perf_counter()
     status, message = run(["move", str(source), "-o", str(result), "--report", str(report)], capsys)
-    assert time.perf_counter() - began < 2.0
     assert status == 1
     assert words in message
     assert "Traceback" not in message

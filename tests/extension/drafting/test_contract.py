@@ -40,6 +40,7 @@ from tests.help.contract.contract_model import (
     observed_places,
     read_results,
 )
+from tests.help.depth import some_quick
 
 
 def run(arguments: list[str]) -> int:
@@ -246,7 +247,7 @@ def execute(case: Case, folder: Path, capsys: Any = None) -> tuple[int, str, dic
 
 
 # Besides the first forty: two cuts in one segment of the outline (98, 798, 1095).
-@pytest.mark.parametrize("seed", [*range(40), 98, 798, 1095])
+@pytest.mark.parametrize("seed", some_quick([*range(40), 98, 798, 1095], 16))
 def test_random_drawings_keep_the_contract(seed: int, tmp_path: Path, capsys: Any) -> None:
     case = make_case(seed)
     status, out, report, messages = execute(case, tmp_path, capsys)
@@ -265,7 +266,7 @@ def _without_needless_nodes(pieces: list[Points]) -> list[complex]:
     return [at(points, k / 40) for points in pieces for k in range(40)]
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", some_quick(range(12), 4))
 def test_moved_away_and_back_is_the_block_again(seed: int, tmp_path: Path, capsys: Any) -> None:
     rng = random.Random(1000 + seed)
     block = random_block(rng, rng.choice(("front", "back")), None, 1.0)
@@ -335,7 +336,7 @@ def test_allow_on_a_result_redraws_it(seed: int, tmp_path: Path, capsys: Any) ->
     assert compare(first, second)[0] < 1e-12
 
 
-@pytest.mark.parametrize("seed", range(30))
+@pytest.mark.parametrize("seed", some_quick(range(30), 15))
 def test_a_second_dart_stays_as_it_is(seed: int, tmp_path: Path, capsys: Any) -> None:
     """A dart with a point of its own belongs to its part of the piece and travels with it."""
     rng = random.Random(3000 + seed)

@@ -28,6 +28,7 @@ from tests.help.blocks.drawings import (
     page,
     root_of,
 )
+from tests.help.depth import some_quick
 
 SAMPLE = Path(__file__).parents[3] / "sample_svgs" / "front_nest.svg"
 UNMARKED = {"apex": "", "target": "", "seams": ""}
@@ -67,7 +68,7 @@ def fits(text: str) -> bool:
     return True
 
 
-@pytest.mark.parametrize("shift", [700 + 0j, 0j], ids=["side by side", "stacked"])
+@pytest.mark.parametrize("shift", some_quick([700 + 0j, 0j], 1), ids=["side by side", "stacked"])
 def test_every_block_of_a_nest_is_as_by_itself(shift: complex) -> None:
     wanted = [seam_by_seam(seed, n * shift) for n, seed in enumerate(range(40))]
     layers = [text for text in wanted if fits(text)][:16]
@@ -97,7 +98,7 @@ def in_any_style(seed: int, shift: complex) -> str:
     return f'<g transform="translate({shift.real},{shift.imag})">{text}</g>'
 
 
-@pytest.mark.parametrize("shift", [3000 + 0j, 0j], ids=["side by side", "stacked"])
+@pytest.mark.parametrize("shift", some_quick([3000 + 0j, 0j], 1), ids=["side by side", "stacked"])
 @pytest.mark.parametrize("keep_going", [False, True])
 def test_blocks_in_every_style_are_as_by_themselves(shift: complex, keep_going: bool) -> None:
     texts = [in_any_style(seed, n * shift) for n, seed in enumerate(range(200, 224))]

@@ -28,7 +28,13 @@ from extension.installing.proof_drawing import (
 )
 from tests.conftest import require
 from tests.extension.installing.test_install import PretendEditor
-from tests.help.editor.editor import EditorStuckError, RealEditor, missing_tools
+from tests.help.depth import some_quick
+from tests.help.editor.editor import (
+    EditorStuckError,
+    RealEditor,
+    missing_tools,
+    unpack_package,
+)
 from tests.help.installed import install
 
 ODD_NAME = "Größe und Maß/ñandú"
@@ -38,12 +44,10 @@ WELL = "All is well."
 
 
 @pytest.fixture
-def installed(tmp_path: Path) -> Path:
+def installed(packed: Path, tmp_path: Path) -> Path:
     """A copy unpacked by hand, in a folder with an odd name."""
-    extensions = tmp_path / ODD_NAME / "extensions"
-    with zipfile.ZipFile(package(tmp_path / "dartswing.zip")) as pack:
-        pack.extractall(extensions)
-    return extensions / "dartswing"
+    unpack_package(tmp_path / ODD_NAME, packed)
+    return tmp_path / ODD_NAME / "extensions" / "dartswing"
 
 
 def doctor(
@@ -52,7 +56,7 @@ def doctor(
     """Run the check as the editor does."""
     kept = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
     return subprocess.run(
-        [*python, "dartswing_doctor.py", *arguments],
+        [*python, "dartswing.py", "--command=doctor", *arguments],
         cwd=installed / "extension",
         env={**kept, **variables},
         capture_output=True,
@@ -68,7 +72,7 @@ def complaints(answer: subprocess.CompletedProcess[str]) -> list[str]:
     return [line for line in answer.stderr.splitlines() if line.startswith("! ")]
 
 
-@pytest.mark.parametrize("locale", ["C.UTF-8", "C", "POSIX"])
+@pytest.mark.parametrize("locale", some_quick(["C.UTF-8", "C", "POSIX"], 1))
 def test_a_whole_installation_is_well(installed: Path, locale: str) -> None:
     answer = doctor(installed, "--exit-status", LC_ALL=locale)
     assert (answer.returncode, complaints(answer)) == (0, [])
@@ -89,7 +93,7 @@ def hidden(folder: Path, module: str, lines: str) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("module", ["inkex", "lxml", "numpy"])
+@pytest.mark.parametrize("module", some_quick(["inkex", "lxml", "numpy"], 1))
 @pytest.mark.parametrize(
     ("lines", "said"),
     [
@@ -135,12 +139,12 @@ BREAKING: list[tuple[str, Callable[[Path], object]]] = [
     ("extension/installing/installed_files.py", lambda file: file.unlink()),
     ("extension/installing/proof_drawing.py", lambda file: file.unlink()),
     ("extension/host/language.py", lambda file: file.unlink()),
-    ("extension/dartswing_move.py", lambda file: file.unlink()),
+    ("extension/commands/jobs.py", lambda file: file.unlink()),
     ("extension/drafting/move_and_allow.py", lambda file: file.write_text("raise KeyError('odd')")),
 ]
 
 
-@pytest.mark.parametrize(("name", "break_it"), BREAKING)
+@pytest.mark.parametrize(("name", "break_it"), some_quick(BREAKING, 4))
 def test_a_broken_installation_gets_an_answer_too(
     installed: Path, name: str, break_it: Callable[[Path], object]
 ) -> None:
@@ -245,6 +249,7 @@ def pretend(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> PretendEditor:
     return pretend
 
 
+@pytest.mark.thorough
 def test_the_command_line_looks_into_every_editor(
     pretend: PretendEditor, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -265,6 +270,7 @@ def test_the_command_line_looks_into_every_editor(
     assert "! Files missing: LICENSE" in capsys.readouterr().out
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("version", "said", "status"), [("0.0.1", "is older than", 1), ("99.0", "newer than", 0)]
 )
@@ -319,14 +325,15 @@ def test_the_menu_entry_is_valid_and_needs_no_drawing() -> None:
     assert relaxng.validate(inx), relaxng.error_log
 
 
+@pytest.mark.thorough
 def test_in_the_editor_it_shows_a_window_and_changes_nothing(
     editor: RealEditor, tmp_path: Path
 ) -> None:
     # With nobody to close its window the editor waits.
     with pytest.raises(EditorStuckError):
-        editor.run_action(SAMPLE, "dartswing.doctor", tmp_path / "never.svg", timeout=10)
+        editor.run_action(SAMPLE, "dartswing.doctor", tmp_path / "never.svg")
     alone, after = tmp_path / "alone.svg", tmp_path / "after.svg"
-    assert editor.run_action(SAMPLE, "select-clear", alone, timeout=10).status == 0
+    assert editor.run_action(SAMPLE, "select-clear", alone).status == 0
     assert editor.run_action(SAMPLE, "dartswing.doctor", after, dismiss=True).status == 0
     assert drawn(after) == drawn(alone) != []
 
@@ -340,6 +347,7 @@ def drawn(drawing: Path) -> list[tuple[str, dict[str, str]]]:
     ]
 
 
+@pytest.mark.thorough
 def test_in_the_editor_it_adds_no_step_to_undo(editor: RealEditor, tmp_path: Path) -> None:
     # An undo after it takes back what was done before it.
     taken_back, taken = tmp_path / "taken back.svg", tmp_path / "taken.svg"
@@ -353,6 +361,7 @@ def test_in_the_editor_it_adds_no_step_to_undo(editor: RealEditor, tmp_path: Pat
     assert 'id="apex"' in taken_back.read_text(encoding="utf-8")
 
 
+@pytest.mark.thorough
 def test_what_the_editors_run_is_the_package(editor: RealEditor, tmp_path: Path) -> None:
     with zipfile.ZipFile(package(tmp_path / "dartswing.zip")) as pack:
         for name in pack.namelist():
@@ -360,6 +369,8 @@ def test_what_the_editors_run_is_the_package(editor: RealEditor, tmp_path: Path)
             assert file.read_bytes() == pack.read(name), name
 
 
+@pytest.mark.programs
+@pytest.mark.thorough
 def test_it_is_well_with_the_real_editors_python(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

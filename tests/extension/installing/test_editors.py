@@ -161,6 +161,7 @@ def test_a_flatpak_that_hangs_does_not_hold_up_the_others(
     assert failed == []
 
 
+@pytest.mark.thorough
 def test_install_goes_into_every_folder_and_says_so_for_each(make: MakeEditor, home: Path) -> None:
     make(home / "bin" / "inkscape", home / "one")
     make(home / "Applications" / "Inkscape-1.4.AppImage", home / "two")
@@ -180,6 +181,7 @@ def test_install_goes_into_every_folder_and_says_so_for_each(make: MakeEditor, h
     assert not [left for folder in folders for left in (folder / "extensions").iterdir()]
 
 
+@pytest.mark.thorough
 def test_editors_with_one_folder_are_named_together(make: MakeEditor, home: Path) -> None:
     make(home / "bin" / "inkscape", home / "shared")
     appimage = make(home / "Applications" / "Inkscape.AppImage", home / "shared")
@@ -190,6 +192,7 @@ def test_editors_with_one_folder_are_named_together(make: MakeEditor, home: Path
     assert f"inside {appimage} cannot be reached" in said
 
 
+@pytest.mark.thorough
 def test_one_editor_that_fails_stops_none_of_the_others(
     make: MakeEditor, home: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -207,6 +210,7 @@ def test_one_editor_that_fails_stops_none_of_the_others(
     assert main(["install", "--editor", str(home / "bin" / "inkscape")]) == 0
 
 
+@pytest.mark.thorough
 def test_an_update_says_from_which_version(make: MakeEditor, home: Path) -> None:
     make(home / "bin" / "inkscape", home / "profile")
     install()
@@ -219,6 +223,7 @@ def test_an_update_says_from_which_version(make: MakeEditor, home: Path) -> None
     assert "already, file by file" in install()
 
 
+@pytest.mark.thorough
 def test_uninstall_takes_what_the_dialogs_remembered_too(make: MakeEditor, home: Path) -> None:
     make(home / "bin" / "inkscape", home / "profile")
     install()

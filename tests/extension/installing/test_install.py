@@ -86,15 +86,17 @@ def test_install_repeat_and_uninstall_leave_nothing(pretend: PretendEditor) -> N
     assert "nothing to do" in uninstall(editor=pretend.program)
 
 
+@pytest.mark.thorough
 def test_a_given_folder_wins_over_the_editors(pretend: PretendEditor, tmp_path: Path) -> None:
     given = tmp_path / "elsewhere" / ODD_NAME
     install(given, pretend.program)
-    assert (given / "dartswing" / "extension" / "dartswing_move.py").is_file()
+    assert (given / "dartswing" / "extension" / "dartswing.py").is_file()
     assert not (pretend.user_data / "extensions").exists()
     uninstall(given)
     assert list(given.iterdir()) == []
 
 
+@pytest.mark.thorough
 def test_an_older_version_goes_as_a_whole(pretend: PretendEditor) -> None:
     older = pretend.user_data / "extensions" / "dartswing"
     (older / "extension").mkdir(parents=True)
@@ -104,7 +106,7 @@ def test_an_older_version_goes_as_a_whole(pretend: PretendEditor) -> None:
     )
     install(editor=pretend.program)
     assert not (older / "extension" / "given_up.py").exists()
-    assert (older / "extension" / "dartswing_move.py").is_file()
+    assert (older / "extension" / "dartswing.py").is_file()
 
 
 @pytest.mark.parametrize("what", ["a folder", "a file", "a link", "our folder with a stranger"])
@@ -199,6 +201,7 @@ def test_no_editor_points_to_the_folder_option(
         uninstall(editor="no-such-editor")
 
 
+@pytest.mark.thorough
 def test_without_an_editor_this_python_proves_it(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -263,6 +266,7 @@ def test_pictures_and_catalogues_are_packed_and_their_sources_are_not(
     }
 
 
+@pytest.mark.thorough
 def test_an_unpacked_package_is_an_installation(pretend: PretendEditor, tmp_path: Path) -> None:
     with zipfile.ZipFile(package(tmp_path / "dartswing.zip")) as pack:
         pack.extractall(pretend.user_data / "extensions")
@@ -271,6 +275,7 @@ def test_an_unpacked_package_is_an_installation(pretend: PretendEditor, tmp_path
     assert tree(pretend.user_data) == unpacked
 
 
+@pytest.mark.thorough
 def test_the_installed_copy_needs_nothing_else(pretend: PretendEditor) -> None:
     """It packs itself: its modules, licence and version all come from the installed folder."""
     install(editor=pretend.program)
@@ -290,6 +295,8 @@ def test_the_installed_copy_needs_nothing_else(pretend: PretendEditor) -> None:
     assert repacked.read_bytes() == package(pretend.user_data / "ours.zip").read_bytes()
 
 
+@pytest.mark.programs
+@pytest.mark.thorough
 def test_the_proof_runs_under_the_real_editors_python(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

@@ -18,16 +18,24 @@ from extension.document.svg_document import read_document
 from extension.drafting.move_and_allow import Request, move
 from extension.drafting.write_result import drawn_lines
 from extension.look.text_places import Clearings, place_seam_names
+from tests.conftest import require
 from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import core_block, drawn
 from tests.help.blocks.drawings import marked_front, page, parts, root_of
 from tests.help.blocks.samples import BLOCKS
+from tests.help.texts.font_metrics import metrics, missing_fonts
+
+
+@pytest.fixture(autouse=True)
+def _fonts() -> None:
+    require(*missing_fonts())
 
 
 def lettering(text: str, size: float) -> Polygon:
-    """The box of a text about its anchor: half an em a letter, capitals 0.72 em high."""
-    width = 0.5 * size * len(text)
-    return box(-width / 2, -0.72 * size, width / 2, 0.05 * size)
+    """The box of a text's ink about its anchor, by a font's own tables."""
+    line = metrics(text)
+    half = line.width * size / 2
+    return box(-half, -line.rise * size, half, line.drop * size)
 
 
 def placed_boxes(draft: Draft) -> list[tuple[str, complex, Polygon]]:

@@ -23,6 +23,9 @@ from tests.extension.marking.test_mark_block import (
 from tests.help.editor.editor import RealEditor
 from tests.help.editor.editor_session import session
 
+#: Each of them takes seconds.
+pytestmark = pytest.mark.thorough
+
 MARK_BLOCK = "dartswing.mark-block.noprefs"
 
 
@@ -84,10 +87,12 @@ def test_one_undo_takes_all_marks_back(editor: RealEditor, unmarked_front: Path)
         # All that is drawn: the front alone.
         opened.press("ctrl+alt+a")
         opened.press("ctrl+shift+alt+b")
-        assert opened.titles() == ["*front.svg - Inkscape"]
+        opened.wait_titles("*front.svg - Inkscape")
+        # One step back is all the way back.
         opened.press("ctrl+z")
-        assert opened.titles() == ["front.svg - Inkscape"], "one step back is all the way back"
+        opened.wait_titles("front.svg - Inkscape")
         opened.press("ctrl+shift+z")
+        opened.wait_titles("*front.svg - Inkscape")
         assert "dartswing-marks" in opened.save()
 
 
@@ -102,7 +107,8 @@ def test_a_block_that_is_marked_already_adds_no_step(
         opened.press("ctrl+alt+a")
         opened.press("ctrl+shift+alt+b")
         assert opened.xdotool("getactivewindow", "getwindowname").strip() != "", "no message"
-        assert opened.titles() == ["front.svg - Inkscape"], "no star: nothing to undo"
+        # No star: nothing to undo.
+        opened.wait_titles("front.svg - Inkscape")
 
 
 def test_a_wrong_selection_is_one_message_and_no_step(
@@ -111,6 +117,6 @@ def test_a_wrong_selection_is_one_message_and_no_step(
     with session(editor, unmarked_front, {MARK_BLOCK: "<Primary><Shift><Alt>b"}) as opened:
         opened.press("Escape")
         opened.press("ctrl+shift+alt+b")
-        assert opened.xdotool("getactivewindow", "getwindowname").strip() == "", "a message"
+        opened.wait_message()
         opened.press("Escape")
-        assert opened.titles() == ["front.svg - Inkscape"]
+        opened.wait_titles("front.svg - Inkscape")

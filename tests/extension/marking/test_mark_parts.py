@@ -18,7 +18,7 @@ from extension.document.roles import Role, role_of
 from extension.document.shapes import box_of
 from extension.drafting.move_and_allow import Request, move
 from extension.marking.mark_parts import CARRIED, NONE, MarkRequest, mark_parts
-from extension.options.settings_text import MARKING
+from extension.options.options import MARKING
 from extension.reading.read_blocks import read_drawing
 from tests.help.blocks.drawings import NS, OUTLINE_DATA, SEAMS, layer, page, parts, root_of
 from tests.help.editor.effects import run_effect

@@ -12,6 +12,7 @@ from lxml import etree
 
 from extension.document.namespaces import svg
 from tests.help.blocks.drawings import NS
+from tests.help.depth import some_quick
 from tests.help.printing.joined_pages import Place, compare, join, place_said
 from tests.help.printing.pdf_pages import (
     INCH,
@@ -39,7 +40,7 @@ JOINED = [
 ]
 
 
-@pytest.mark.parametrize(("name", "paper", "overlap"), JOINED)
+@pytest.mark.parametrize(("name", "paper", "overlap"), some_quick(JOINED, 1))
 def test_pages_joined_by_their_marks_are_the_drawing(
     press: Press, name: str, paper: str, overlap: int
 ) -> None:
@@ -63,7 +64,7 @@ def test_pages_joined_by_their_marks_are_the_drawing(
     assert compared.hidden < 0.05 * compared.lines
 
 
-@pytest.mark.parametrize(("name", "paper", "overlap"), JOINED)
+@pytest.mark.parametrize(("name", "paper", "overlap"), some_quick(JOINED, 1))
 def test_neighbours_share_the_overlap_and_no_less(
     press: Press, name: str, paper: str, overlap: int
 ) -> None:
@@ -177,7 +178,7 @@ def translation(group: Any) -> complex:
 # Texts, and pages that are not empty.
 
 
-@pytest.mark.parametrize(("name", "paper", "overlap"), JOINED)
+@pytest.mark.parametrize(("name", "paper", "overlap"), some_quick(JOINED, 1))
 def test_texts_are_embedded_and_every_page_says_where_it_belongs(
     press: Press, name: str, paper: str, overlap: int
 ) -> None:
@@ -198,7 +199,7 @@ def test_texts_are_embedded_and_every_page_says_where_it_belongs(
         assert f"Page {number} of {len(texts)}" in text
 
 
-@pytest.mark.parametrize(("name", "paper", "overlap"), JOINED)
+@pytest.mark.parametrize(("name", "paper", "overlap"), some_quick(JOINED, 1))
 def test_no_page_is_blank(press: Press, name: str, paper: str, overlap: int) -> None:
     printed = press(name, f"--paper={paper}", f"--overlap={overlap}mm")
     bare = rasters(without_pattern(printed), JOIN_DPI)

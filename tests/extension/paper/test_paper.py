@@ -22,6 +22,7 @@ from extension.drafting.move_and_allow import Request, allow
 from extension.look.set_text import text_width
 from tests.extension.drafting.test_contract import make_case
 from tests.help.blocks.drawings import NS, layer, outline, page, parts
+from tests.help.depth import examples
 from tests.help.printing.printed_pages import (
     is_shown,
     lines_on_sheet,
@@ -56,7 +57,7 @@ def random_result(seed: int) -> bytes:
         return result.read_bytes()
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(
     st.integers(0, 24),
     PAPERS,
@@ -102,7 +103,7 @@ def test_every_point_of_every_line_lies_on_a_page_inside_its_margins(
             assert ring.length == pytest.approx(drawn.length, rel=1e-4)
 
 
-@settings(max_examples=15)
+@settings(max_examples=examples(15))
 @given(st.lists(st.integers(0, 24), min_size=2, max_size=5, unique=True), PAPERS)
 def test_pieces_never_lie_on_one_another_and_their_grain_is_parallel(
     seeds: list[int], name: str

@@ -14,6 +14,9 @@ from tests.help.editor.editor import RealEditor
 from tests.help.printing.pdf_pages import export_pdf, missing_tools, page_sizes, page_texts
 from tests.help.printing.printed_pages import lines_on_sheet, pages_of, parsed, sets_of
 
+#: Each of them takes seconds.
+pytestmark = pytest.mark.thorough
+
 FRONT = next(path for path in BLOCKS if path.stem == "front_one_path")
 
 

@@ -10,7 +10,7 @@ import pytest
 from drafting_core.text.errors import DraftingError
 from extension.commands.command_line import main
 from extension.drafting.move_and_allow import Request, allow
-from extension.paper.paper import request_from
+from extension.paper.paper import paper_request
 from extension.sewing.notes import sew_notes
 from tests.help.blocks.drawings import NS, marked_front, page, parts
 from tests.help.editor.effects import run_effect
@@ -163,7 +163,7 @@ def test_a_piece_without_its_cut_line_is_refused(how: str) -> None:
         assert 'The piece "Lamplighter front": its cut line is hidden or deleted' in message
     paper(root, cut="no")
     with pytest.raises(DraftingError, match="cutting machine"):
-        request_from({**DEFAULTS, "cut": "no", "cut-only": "yes"}, [])
+        paper_request({**DEFAULTS, "cut": "no", "cut-only": "yes"}, [])
 
 
 def test_a_dart_that_is_no_longer_found_is_refused_by_both() -> None:

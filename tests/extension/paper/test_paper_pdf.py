@@ -12,6 +12,7 @@ from svgelements import Path as SvgPath
 
 from extension.paper.paper_strokes import CUT, THIN
 from tests.help.blocks.drawings import APEX, circle, layer, outline, page, parts, seam_marks
+from tests.help.depth import some_quick
 from tests.help.editor.effects import run_effect
 from tests.help.printing.pdf_pages import (
     INCH,
@@ -51,11 +52,12 @@ LINES_ALONE = ("--marks=no", "--names=no", "--dart=no", "--window=no")
 # Sizes of pages.
 
 
-@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("name", some_quick(list(SHEETS), 2))
 def test_named_sheets_have_the_size_of_the_standards(press: Press, name: str) -> None:
     check_sizes(press("pair", f"--paper={name}"), *SHEETS[name])
 
 
+@pytest.mark.thorough
 def test_sheets_of_ones_own(press: Press) -> None:
     check_sizes(press("pair", "--paper=12x18in"), 12 * INCH, 18 * INCH)
 
@@ -67,6 +69,7 @@ def test_sheets_are_held_as_is_said(press: Press, name: str, words: str) -> None
     check_sizes(printed, *SHEETS["A4"])
 
 
+@pytest.mark.thorough
 def test_a_roll_is_one_page_as_long_as_needed(press: Press) -> None:
     printed = press("nest", "--paper=roll 900mm")
     (size,) = page_sizes(printed.pdf)
@@ -102,13 +105,16 @@ def check_sizes(printed: Printed, width: float, height: float) -> None:
 
 @pytest.mark.parametrize(
     ("name", "options"),
-    [
-        ("pair", ("--paper=A4",)),
-        ("one size", ("--paper=A4",)),
-        ("pair", ("--paper=Letter",)),
-        ("pair", ("--paper=A2",)),
-        ("nest", ("--paper=roll 900mm",)),
-    ],
+    some_quick(
+        [
+            ("pair", ("--paper=A4",)),
+            ("one size", ("--paper=A4",)),
+            ("pair", ("--paper=Letter",)),
+            ("pair", ("--paper=A2",)),
+            ("nest", ("--paper=roll 900mm",)),
+        ],
+        1,
+    ),
 )
 def test_the_squares_of_the_first_page_are_true(
     press: Press, name: str, options: tuple[str, ...]
@@ -177,12 +183,20 @@ def test_a_cutting_machine_gets_no_text_and_one_page(press: Press) -> None:
 # The editor.
 
 
-@pytest.mark.parametrize("options", [(), ("--paper=Letter", "--overlap=0", "--copies=once")])
+@pytest.mark.parametrize(
+    "options",
+    [
+        (),
+        pytest.param(
+            ("--paper=Letter", "--overlap=0", "--copies=once"), marks=pytest.mark.thorough
+        ),
+    ],
+)
 def test_the_dialog_writes_the_pages_that_the_command_line_writes(
     press: Press, options: tuple[str, ...]
 ) -> None:
-    pdf = press.folder / "from the dialog.pdf"
-    answer = run_effect("paper", press.folder / "pair.svg", f"--pdf={pdf}", *options)
+    pdf = press.own / "from the dialog.pdf"
+    answer = run_effect("paper", press.folder / "pair" / "made.svg", f"--pdf={pdf}", *options)
     assert answer.status == 0
     printed = press("pair", *options)
     assert page_sizes(pdf) == page_sizes(printed.pdf)
@@ -229,13 +243,13 @@ def document(name: str) -> str:
     return page(layer(body, more=f'transform="{transform}"'), sheet)
 
 
-@pytest.mark.parametrize("name", [name for name in DOCUMENTS if name != "mm"])
+@pytest.mark.parametrize("name", some_quick([name for name in DOCUMENTS if name != "mm"], 1))
 def test_documents_of_any_unit_come_out_at_true_size(press: Press, name: str) -> None:
     press.make(name, "allow", str(press.keep("front", document(name))))
     printed = press(name, "--paper=roll 480mm", "--copies=once", "--stitch=no", *LINES_ALONE)
     assert page_sizes(printed.pdf)[0][0] == pytest.approx(480, abs=SHEET_CLOSE)
     check_squares(printed)
-    root = etree.parse(str(press.folder / f"{name}.svg")).getroot()
+    root = etree.parse(str(press.folder / name / "made.svg")).getroot()
     true_mm = DOCUMENTS[name][2]
     assert sides(root, "stitch-line", true_mm) == pytest.approx((240.0, 400.0), abs=1e-4)
     assert printed_box(printed) == pytest.approx(

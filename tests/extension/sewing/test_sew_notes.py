@@ -37,6 +37,7 @@ from extension.sewing.steps import JOIN, MARK, OPEN, PRESS, STITCH, TRIM
 from extension.sewing.text_blocks import STEP_MARGIN
 from tests.conftest import require
 from tests.help.blocks.samples import BLOCKS
+from tests.help.depth import some_quick
 from tests.help.editor.effects import run_effect
 
 ROUNDING = 1e-8  # mm
@@ -161,7 +162,7 @@ def check_pictures(page: Page) -> None:
 
 
 @pytest.mark.parametrize("longer", [False, True], ids=["English", "longer"])
-@pytest.mark.parametrize(("sample", "to"), CASES)
+@pytest.mark.parametrize(("sample", "to"), some_quick(CASES, 4))
 def test_nothing_overlaps_and_all_is_on_the_page(sample: str, to: str, longer: bool) -> None:
     for number, cloth in enumerate(CLOTHS):
         words.speak(None)
@@ -176,7 +177,7 @@ def test_nothing_overlaps_and_all_is_on_the_page(sample: str, to: str, longer: b
 
 
 @pytest.mark.parametrize("cloth", CLOTHS)
-@pytest.mark.parametrize(("sample", "to"), CASES)
+@pytest.mark.parametrize(("sample", "to"), some_quick(CASES, 6))
 def test_what_is_said_is_what_the_report_says(sample: str, to: str, cloth: str) -> None:
     data, report = finished(sample, cloth, to)
     blocks = {block["name"]: block for block in json.loads(report)["blocks"]}
@@ -339,7 +340,7 @@ def test_only_the_selected_piece_is_told_of() -> None:
     assert len(notes.pages) == 1
 
 
-@pytest.mark.parametrize(("sample", "to"), CASES)
+@pytest.mark.parametrize(("sample", "to"), some_quick(CASES, 8))
 def test_numbers_stand_apart_and_off_the_cut_line(sample: str, to: str) -> None:
     data, _ = finished(sample, "woven", to)
     root = parse_document(data).getroot()
@@ -408,7 +409,8 @@ def missing_for_pdf() -> list[str]:
     return [tool for tool in tools if not shutil.which(tool)]
 
 
-@pytest.mark.parametrize("paper", sorted(DESK_PAGES))
+@pytest.mark.programs
+@pytest.mark.parametrize("paper", some_quick(sorted(DESK_PAGES), 1))
 def test_the_pdf_has_a_page_for_every_piece_with_its_text_in_it(tmp_path: Path, paper: str) -> None:
     require(*missing_for_pdf())
     drawing, out, pdf = (tmp_path / name for name in ("in.svg", "out.svg", "out.pdf"))

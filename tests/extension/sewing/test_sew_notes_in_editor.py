@@ -15,6 +15,9 @@ from extension.pages.editor_pages import PAGE
 from tests.help.blocks.samples import BLOCKS
 from tests.help.editor.editor import RealEditor
 
+#: Each of them takes seconds.
+pytestmark = pytest.mark.thorough
+
 FRONT = next(path for path in BLOCKS if path.stem == "front_one_path")
 
 

@@ -30,6 +30,7 @@ from extension.sewing.pictures import (
 from extension.sewing.steps import FOLD, MARK, PRESS, STITCH, TRIM
 from tests.extension.sewing.test_sew_notes import FRONT, PLACES, finished, pages_of, said_on, shrunk
 from tests.help.blocks.samples import BLOCKS
+from tests.help.depth import some_quick
 
 #: How far apart two rows of stitches have to be on paper to be told apart, and how long a scrap of
 #: a line has to be to be worth its ink (mm).
@@ -113,7 +114,7 @@ def test_only_a_woven_cloth_is_marked_with_a_drill_hole(cloth: str) -> None:
     assert bool(rings) == (cloth == "woven")
 
 
-@pytest.mark.parametrize("cloth", CLOTHS)
+@pytest.mark.parametrize("cloth", some_quick(CLOTHS, 1))
 def test_no_dart_is_shown_pressed_another_way_than_its_own(cloth: str) -> None:
     for to in (FOUR, PLACES["four darts"], PLACES["three darts"]):
         page = page_of(FRONT.stem, cloth, to)
@@ -133,6 +134,7 @@ def test_no_dart_is_shown_pressed_another_way_than_its_own(cloth: str) -> None:
         assert len(ways) == 2
 
 
+@pytest.mark.thorough
 def test_only_a_woven_dart_is_slashed_open() -> None:
     for cloth in CLOTHS:
         for path in BLOCKS:
@@ -201,7 +203,7 @@ def test_a_tuck_says_which_way_it_is_folded_and_its_arrow_shows_it() -> None:
     assert nearest_on(centre, tip).distance < nearest_on(centre, tail).distance
 
 
-@pytest.mark.parametrize("path", BLOCKS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", some_quick(BLOCKS, 6), ids=lambda path: path.stem)
 def test_a_piece_on_the_fold_tells_of_its_other_half(path: object) -> None:
     for page in pages_of(finished(getattr(path, "stem", ""), "woven")[0]):
         folds = fold_lines(page.draft)

@@ -103,3 +103,12 @@ def front() -> tuple[list[Segment], list[float]]:
         Cubic(middle, middle - 40, cf_hem + 40, cf_hem),
         Line(cf_hem, cf_neck),
     ], [6.35, HALF_INCH, HALF_INCH, HALF_INCH, HALF_INCH, 30.0, 30.0, 0.0]
+
+
+def wavy_ring(count: int) -> list[Segment]:
+    """Return a ring of lines with waves long and short."""
+    points = [
+        (150 + 20 * math.sin(9 * a) + 5 * math.sin(37 * a)) * cmath.exp(1j * a)
+        for a in (math.tau * k / count for k in range(count))
+    ]
+    return [Line(p, q) for p, q in zip(points, points[1:] + points[:1], strict=True)]

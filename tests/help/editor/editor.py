@@ -14,22 +14,24 @@ import signal
 import subprocess
 import sys
 import tempfile
-import time
 import zipfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from extension.installing.install import package
+from tests.help.editor.waiting import CEILING_S, is_idle, wait_idle, wait_until
 
-TOOLS = ("inkscape", "Xvfb", "openbox", "xdotool")
-START_S = 20.0
+TOOLS = ("inkscape", "Xvfb", "openbox", "xdotool", "xprop")
 
+#: So many times in a row a dialog has to be seen before it is taken for one that stays.
+_LOOKS_AT_DIALOG = 5
 _SHORTCUT, _SHORTCUT_KEY = "&lt;Primary&gt;&lt;Shift&gt;F9", "ctrl+shift+F9"
 
 
 class EditorStuckError(Exception):
-    """The editor had to be ended: most likely a dialog was waiting for an answer."""
+    """The editor had to be ended: a dialog was waiting for an answer."""
 
 
 @dataclass(frozen=True)
@@ -52,16 +54,23 @@ def missing_tools() -> list[str]:
     return [tool for tool in TOOLS if not shutil.which(tool, path=_search_path())]
 
 
+class Screen(NamedTuple):
+    """A virtual screen: its X display, such as ``:7``, and the process number of its server."""
+
+    display: str
+    server: int
+
+
 @dataclass(frozen=True)
 class RealEditor:
     """An editor with a profile of its own on a screen of its own.
 
     Attributes:
-        display: the X display, such as ``:7``.
+        screen: the screen.
         profile: the editor's profile folder; extensions are in ``profile/extensions``.
     """
 
-    display: str
+    screen: Screen
     profile: Path
 
     @property
@@ -73,7 +82,7 @@ class RealEditor:
             if not name.startswith(("PYTHON", "INKSCAPE", "INKEX", "VIRTUAL_ENV", "WAYLAND"))
         }
         return keep | {
-            "DISPLAY": self.display,
+            "DISPLAY": self.screen.display,
             "INKSCAPE_PROFILE_DIR": str(self.profile),
             "PATH": _search_path(),
             "GDK_BACKEND": "x11",
@@ -90,7 +99,6 @@ class RealEditor:
         out: Path,
         *,
         select: Sequence[str] = (),
-        timeout: float = 60.0,
         dismiss: bool = False,
     ) -> EditorRun:
         """Open a drawing, run one action on it and save the outcome.
@@ -101,11 +109,11 @@ class RealEditor:
                 the settings that the profile remembers, at first the defaults.
             out: the SVG file to save.
             select: the ids of the objects to select beforehand.
-            timeout: seconds after which the editor and all that it started are ended.
             dismiss: close dialogs that wait for an answer, as a drafter would by Escape.
 
         Raises:
-            EditorStuckError: the time was up.
+            EditorStuckError: a dialog waited for an answer, and was not to be dismissed.
+            TimeoutError: the editor did not come to an end.
         """
         steps = [f"select-by-id:{','.join(select)}"] if select else []
         steps += [action, f"export-filename:{out}", "export-do"]
@@ -120,7 +128,7 @@ class RealEditor:
                 start_new_session=True,
             )
             try:
-                self._wait(started, timeout, dismiss=dismiss)
+                self._wait(started, dismiss=dismiss)
             finally:
                 end_group(started)
             said.seek(0)
@@ -131,16 +139,13 @@ class RealEditor:
                 _without_chatter(complained.read()),
             )
 
-    def picture_dialog(
-        self, drawing: Path, action: str, picture: Path, wait: float = 6.0, keys: str = ""
-    ) -> None:
+    def picture_dialog(self, drawing: Path, action: str, picture: Path, keys: str = "") -> None:
         """Take a picture of the screen after an action, such as a command with its dialog.
 
         Args:
             drawing: the SVG file to open.
             action: the action's name; an extension's id alone opens its dialog.
             picture: the PNG file to write.
-            wait: seconds until the editor is up.
             keys: keys to press in the dialog, with blanks between, as xdotool names them.
         """
         # Asked for on the command line the dialog would close again at once.
@@ -159,11 +164,10 @@ class RealEditor:
             start_new_session=True,
         )
         try:
-            time.sleep(wait)
-            self._xdotool("mousemove", "5", "5")  # where it calls up no tooltip
+            self.wait_open(drawing, started.pid)
             for key in [_SHORTCUT_KEY, *keys.split()]:
-                self._xdotool("key", key)
-                time.sleep(1.0)
+                self.xdotool("key", key)
+                wait_idle(started.pid, self.screen.server)
             self.screenshot(picture)
         finally:
             end_group(started)
@@ -173,47 +177,62 @@ class RealEditor:
         subprocess.run(
             ["import", "-window", "root", str(picture)],
             env=self.variables,
-            timeout=START_S,
+            timeout=CEILING_S,
             check=True,
         )
 
-    def _wait(self, started: subprocess.Popen[bytes], timeout: float, *, dismiss: bool) -> None:
-        end = time.monotonic() + timeout
-        idle_since = time.monotonic()
-        while started.poll() is None:
-            if time.monotonic() > end:
-                raise EditorStuckError(f"the editor did not end within {timeout:g} s")
-            time.sleep(0.1)
-            if children_of(started.pid) or not self._dialog_is_open():
-                idle_since = time.monotonic()
-            elif dismiss and time.monotonic() - idle_since > 1.0:
-                # A key of the real keyboard: the editor ignores keys sent to a window.
-                self._xdotool("key", "Escape")
-                idle_since = time.monotonic()
+    def wait_open(self, drawing: Path, process: int) -> None:
+        """Wait until an editor shows a drawing and listens to keys."""
 
-    def _dialog_is_open(self) -> bool:
-        """Tell whether the window in front is a dialog: the editor's drawings have titles."""
-        title = self._xdotool("getactivewindow", "getwindowname")
-        return title is not None and not title.strip()
+        def in_front() -> bool:
+            return drawing.name in self.xdotool("getactivewindow", "getwindowname")
 
-    def _xdotool(self, *arguments: str) -> str | None:
+        wait_until(in_front, f"{drawing.name} was not opened")
+        wait_idle(process, self.screen.server)
+        self.xdotool("mousemove", "5", "5")  # where it calls up no tooltip
+
+    def xdotool(self, *arguments: str) -> str:
+        """Run xdotool on the editor's screen and return what it says: nothing if it fails."""
         answer = subprocess.run(
             ["xdotool", *arguments],
             env=self.variables,
             capture_output=True,
             text=True,
-            timeout=START_S,
+            timeout=CEILING_S,
             check=False,
         )
-        return None if answer.returncode else answer.stdout
+        return "" if answer.returncode else answer.stdout
+
+    def _wait(self, started: subprocess.Popen[bytes], *, dismiss: bool) -> None:
+        waits = 0
+
+        def ended() -> bool:
+            nonlocal waits
+            if started.poll() is not None:
+                return True
+            asks = is_idle(started.pid, self.screen.server) and self._dialog_is_open()
+            waits = waits + 1 if asks else 0
+            if waits > _LOOKS_AT_DIALOG:
+                if not dismiss:
+                    raise EditorStuckError("a dialog waits for an answer")
+                # A key of the real keyboard: the editor ignores keys sent to a window.
+                self.xdotool("key", "Escape")
+                waits = 0
+            return False
+
+        wait_until(ended, "the editor did not end")
+
+    def _dialog_is_open(self) -> bool:
+        """Tell whether the window in front is a dialog: the editor's drawings have titles."""
+        return self.xdotool("getactivewindow", "getwindowname").isspace()
 
 
 @contextlib.contextmanager
-def virtual_screen() -> Iterator[str]:
+def virtual_screen() -> Iterator[Screen]:
     """Start a virtual screen with a window manager on a free display, and end both after.
 
     Yields:
-        The display, such as ``:7``.
+        The screen.
     """
     readable, writable = os.pipe()
     screen = subprocess.Popen(
@@ -241,21 +260,26 @@ def virtual_screen() -> Iterator[str]:
             env=os.environ | {"DISPLAY": display, "PATH": _search_path()},
             start_new_session=True,
         )
-        _wait_until(lambda: _manager_runs(display), "the window manager did not start")
-        yield display
+        wait_until(lambda: _manager_runs(display), "the window manager did not start")
+        yield Screen(display, screen.pid)
     finally:
         for process in (manager, screen):
             if process is not None:
                 end_group(process)
 
 
-def unpack_package(profile: Path) -> None:
-    """Put the extension into a profile as a user does by hand: pack it, unpack the zip."""
+def unpack_package(profile: Path, packed: Path | None = None) -> None:
+    """Put the extension into a profile as a user does by hand: pack it, unpack the zip.
+
+    Args:
+        profile: the profile's folder.
+        packed: the zip, where it is packed already.
+    """
     extensions = profile / "extensions"
     extensions.mkdir(parents=True, exist_ok=True)
     with (
         tempfile.TemporaryDirectory() as workshop,
-        zipfile.ZipFile(package(Path(workshop, "dartswing.zip"))) as pack,
+        zipfile.ZipFile(packed or package(Path(workshop, "dartswing.zip"))) as pack,
     ):
         pack.extractall(extensions)
 
@@ -273,31 +297,22 @@ def _search_path() -> str:
 
 
 def _manager_runs(display: str) -> bool:
+    """Tell whether a window manager has announced itself, as its standard (EWMH) wants it."""
+    announced = re.search(r"0x[0-9a-f]+", _check_window(display, "-root"))
+    return announced is not None and announced[0] in _check_window(display, "-id", announced[0])
+
+
+def _check_window(display: str, *of: str) -> str:
+    """Return what a window says of the one by which the window manager is known."""
     answer = subprocess.run(
-        ["xdotool", "get_num_desktops"],
+        ["xprop", *of, "_NET_SUPPORTING_WM_CHECK"],
         env=os.environ | {"DISPLAY": display, "PATH": _search_path()},
         capture_output=True,
-        timeout=START_S,
+        text=True,
+        timeout=CEILING_S,
         check=False,
     )
-    return answer.returncode == 0
-
-
-def _wait_until(done: Callable[[], bool], complaint: str) -> None:
-    end = time.monotonic() + START_S
-    while not done():
-        if time.monotonic() > end:
-            raise RuntimeError(complaint)
-        time.sleep(0.1)
-
-
-def children_of(pid: int) -> bool:
-    """Tell whether a process has started others that still run."""
-    children = Path(f"/proc/{pid}/task/{pid}/children")
-    try:
-        return bool(children.read_text().strip())
-    except OSError:
-        return False
+    return answer.stdout
 
 
 def end_group(process: subprocess.Popen[bytes]) -> None:
@@ -317,9 +332,9 @@ def _without_chatter(text: str) -> str:
 
 
 def _picture(drawing: str, action: str, picture: str, *keys: str) -> None:
-    with tempfile.TemporaryDirectory() as profile, virtual_screen() as display:
+    with tempfile.TemporaryDirectory() as profile, virtual_screen() as screen:
         unpack_package(Path(profile))
-        editor = RealEditor(display, Path(profile))
+        editor = RealEditor(screen, Path(profile))
         editor.picture_dialog(Path(drawing), action, Path(picture), keys=" ".join(keys))
 
 

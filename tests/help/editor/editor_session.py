@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import contextlib
 import subprocess
-import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from PIL import Image, ImageGrab
 
-from tests.help.editor.editor import RealEditor, children_of, end_group
+from tests.help.editor.editor import RealEditor, end_group
+from tests.help.editor.waiting import CEILING_S, wait_idle, wait_until
 
-START_S = 30.0
-ANSWER_S = 15.0
 _TITLE_BAR = 20
 
 
@@ -36,27 +34,28 @@ class Session:
         """Press keys, as xdotool names them, and wait until what they start is done."""
         for key in keys:
             self.xdotool("key", key)
-            time.sleep(0.7)
             self.wait_idle()
+
+    def type(self, text: str) -> None:
+        """Type a text into the field that has the focus."""
+        self.xdotool("type", text)
+        self.wait_idle()
 
     def save(self) -> str:
         """Save the drawing and return its text; of a drawing without changes the text it has."""
-        before = self.drawing.stat().st_mtime_ns
-        self.xdotool("key", "ctrl+s")
-        with contextlib.suppress(TimeoutError):
-            _until(lambda: self.drawing.stat().st_mtime_ns != before, 3.0)
-            time.sleep(0.3)
+        if any(title.startswith("*") for title in self.titles()):
+            self.press("ctrl+s")
+            self.wait_titles(f"{self.drawing.name} - Inkscape")
         return self.drawing.read_text(encoding="utf-8")
 
     def quit(self) -> None:
         """Leave the editor by its own menu, upon which it keeps what it remembers."""
         self.xdotool("key", "ctrl+q")
-        self.process.wait(timeout=ANSWER_S)
+        self.process.wait(timeout=CEILING_S)
 
     def wait_idle(self) -> None:
-        """Wait until no extension runs."""
-        _until(lambda: not children_of(self.process.pid), ANSWER_S)
-        time.sleep(0.3)
+        """Wait until the editor has done what it was asked for, and no extension runs."""
+        wait_idle(self.process.pid, self.editor.screen.server)
 
     def wait_window(self, title: str) -> str:
         """Wait for a window with a title and return its number."""
@@ -66,8 +65,29 @@ class Session:
             found[:] = self.xdotool("search", "--onlyvisible", "--name", title).split()
             return bool(found)
 
-        _until(there, ANSWER_S)
+        wait_until(there, f"there is no window {title}")
+        # It is there before it is drawn and listens.
+        self.wait_idle()
         return found[-1]
+
+    def wait_message(self) -> None:
+        """Wait until a message stands in front: a window without a title."""
+        wait_until(
+            lambda: self.xdotool("getactivewindow", "getwindowname").isspace(),
+            "there is no message",
+        )
+        self.wait_idle()
+
+    def wait_titles(self, *titles: str) -> None:
+        """Wait until the windows that are open have these titles, and no others.
+
+        The editor puts a star before the title of a drawing that can be undone to what is saved.
+        What is to show that nothing was changed shows it when the editor is idle.
+        """
+        self.wait_idle()
+        with contextlib.suppress(TimeoutError):
+            wait_until(lambda: self.titles() == list(titles), "other titles")
+        assert self.titles() == list(titles)
 
     def titles(self) -> list[str]:
         """Return the titles of the windows that are open."""
@@ -76,7 +96,7 @@ class Session:
 
     def picture(self) -> Image.Image:
         """Return the whole screen."""
-        return ImageGrab.grab(xdisplay=self.editor.display)
+        return ImageGrab.grab(xdisplay=self.editor.screen.display)
 
     def window_picture(self, number: str) -> Image.Image:
         """Return what the screen shows of one window and its title bar."""
@@ -92,15 +112,7 @@ class Session:
 
     def xdotool(self, *arguments: str) -> str:
         """Run xdotool on the editor's screen and return what it says."""
-        answer = subprocess.run(
-            ["xdotool", *arguments],
-            env=self.editor.variables,
-            capture_output=True,
-            text=True,
-            timeout=ANSWER_S,
-            check=False,
-        )
-        return answer.stdout
+        return self.editor.xdotool(*arguments)
 
 
 @contextlib.contextmanager
@@ -139,20 +151,7 @@ def session(
     )
     opened = Session(editor, drawing, process)
     try:
-        find = ("search", "--onlyvisible", "--name", drawing.name)
-        _until(lambda: bool(opened.xdotool(*find)), START_S)
-        # The window is there before it listens to keys.
-        time.sleep(2.0)
-        opened.wait_idle()
-        opened.xdotool("mousemove", "5", "5")
+        editor.wait_open(drawing, process.pid)
         yield opened
     finally:
         end_group(process)
-
-
-def _until(done: Callable[[], bool], seconds: float) -> None:
-    end = time.monotonic() + seconds
-    while not done():
-        if time.monotonic() > end:
-            raise TimeoutError(f"the editor did not get there within {seconds:g} s")
-        time.sleep(0.1)

@@ -3,22 +3,11 @@
 from __future__ import annotations
 
 import contextlib
-import importlib
 import io
 from pathlib import Path
 from typing import NamedTuple
 
-SCRIPTS = {
-    "move": "Move",
-    "allow": "Allow",
-    "compare": "Compare",
-    "balance": "Balance",
-    "mark": "Mark",
-    "mark-block": "MarkBlock",
-    "clean": "Clean",
-    "paper": "Paper",
-    "sew-notes": "SewNotes",
-}
+from extension.commands.editor_effect import DartswingEffect
 
 
 class Answer(NamedTuple):
@@ -37,11 +26,10 @@ class Answer(NamedTuple):
 
 def run_effect(command: str, drawing: Path, *arguments: str) -> Answer:
     """Run a command on a drawing as the editor does."""
-    module = importlib.import_module(f"extension.dartswing_{command.replace('-', '_')}")
     output, said, status = io.BytesIO(), io.StringIO(), 0
     with contextlib.redirect_stderr(said):
         try:
-            getattr(module, SCRIPTS[command])().run([*arguments, str(drawing)], output=output)
+            DartswingEffect(command).run([*arguments, str(drawing)], output=output)
         except SystemExit as leave:
             status = int(leave.code or 0)
     return Answer(status, output.getvalue().decode("utf-8"), said.getvalue())

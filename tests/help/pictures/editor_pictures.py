@@ -41,9 +41,9 @@ SHOWN = ("stitch-line", "cut-line", "dart-leg", "cap", "dart-point", "notch")
 
 def dialogs() -> None:
     """Take the pictures of dialogs."""
-    with tempfile.TemporaryDirectory() as folder, virtual_screen() as display:
+    with tempfile.TemporaryDirectory() as folder, virtual_screen() as screen:
         unpack_package(Path(folder))
-        editor = RealEditor(display, Path(folder))
+        editor = RealEditor(screen, Path(folder))
         drawing = Path(shutil.copy(SAMPLE, Path(folder, "front.svg")))
         for name, command, language, tab in DIALOGS:
             with session(

@@ -14,14 +14,15 @@ from pathlib import Path
 from PIL import Image
 
 from drafting_core.plane.curves import Segment
-from extension.cleaning.clean import clean_up, request_from
+from extension.cleaning.clean import clean_request, clean_up
 from extension.cleaning.write_clean import write_clean
 from extension.comparing.compare_places import compare
 from extension.comparing.write_seam_balance import write_seam_balance
 from extension.document.namespaces import ours
 from extension.document.path_data import path_data
 from extension.document.shapes import mapped_subpaths
-from extension.document.svg_document import read_document, write_document
+from extension.document.svg_document import read_document
+from extension.document.write_files import write_document
 from extension.drafting.move_and_allow import Request, move
 
 SAMPLES = Path(__file__).parents[3] / "sample_svgs"
@@ -187,7 +188,7 @@ def make_clean(sample: str, name: str) -> None:
     tree = read_document(str(SAMPLES / f"{sample}.svg"))
     root = tree.getroot()
     traced = list(root)
-    done = clean_up(root, request_from({}, []))
+    done = clean_up(root, clean_request({}, []))
     write_clean(root, done)
     for element in traced:
         root.remove(element)
@@ -208,7 +209,7 @@ def make_clean(sample: str, name: str) -> None:
 def make_clean_detail(sample: str, seam: str, name: str) -> None:
     """Make the picture of a corner close up: the trace with its nodes, and the clean line."""
     root = read_document(str(SAMPLES / f"{sample}.svg")).getroot()
-    done = clean_up(root, request_from({}, []))
+    done = clean_up(root, clean_request({}, []))
     (cleaned,) = done.cleaned
     block = cleaned.block
     (first,) = [

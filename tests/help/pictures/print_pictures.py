@@ -18,10 +18,9 @@ from PIL import Image
 
 from extension.document.svg_document import read_document
 from extension.drafting.move_and_allow import Request, move
-from extension.options.printing_options import PAPER
-from extension.options.settings_text import UNITS
+from extension.options.options import PAPER, UNITS
 from extension.pages.export_pdf import pdf_of
-from extension.paper.paper import make_paper, request_from
+from extension.paper.paper import make_paper, paper_request
 from extension.sewing.notes import sew_notes
 from tests.help.printing.printed_pages import pages_of
 
@@ -59,7 +58,7 @@ def rasters(pdf: bytes, resolution: int) -> list[Image.Image]:
 def printed(
     root: etree._Element, resolution: int, **values: str
 ) -> tuple[list[Image.Image], etree._Element]:
-    done = make_paper(root, request_from({**DEFAULTS, **values}, []))
+    done = make_paper(root, paper_request({**DEFAULTS, **values}, []))
     return rasters(pdf_of(root, done.layer, done.mm_per_unit), resolution), done.layer
 
 

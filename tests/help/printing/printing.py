@@ -12,9 +12,8 @@ from shapely.geometry import Polygon
 
 from drafting_core.text.errors import DraftingError
 from extension.drafting.move_and_allow import Request, move
-from extension.options.printing_options import PAPER
-from extension.options.settings_text import UNITS
-from extension.paper.paper import Printed, make_paper, request_from
+from extension.options.options import PAPER, UNITS
+from extension.paper.paper import Printed, make_paper, paper_request
 from tests.help.blocks.drawings import marked_front, page, seam_marks
 from tests.help.printing.printed_pages import (
     Page,
@@ -28,7 +27,7 @@ DEFAULTS = {option.name: option.default for option in (*PAPER, UNITS)}
 
 def paper(root: Any, *selection: str, **values: str) -> Printed:
     given = {name.replace("_", "-"): value for name, value in values.items()}
-    return make_paper(root, request_from({**DEFAULTS, **given}, selection))
+    return make_paper(root, paper_request({**DEFAULTS, **given}, selection))
 
 
 @functools.cache

@@ -11,7 +11,7 @@ import pytest
 from lxml import etree
 
 from drafting_core.text.errors import DraftingError
-from extension.cleaning.clean import CleanUp, clean_up, request_from
+from extension.cleaning.clean import CleanUp, clean_request, clean_up
 from extension.cleaning.clean_report import report_of
 from extension.cleaning.write_clean import write_clean
 from extension.document.svg_document import parse_document
@@ -39,7 +39,7 @@ def drawing(*parts: str) -> str:
 def cleaned(text: str, selection: Sequence[str] = (), **options: str) -> tuple[CleanUp, Any]:
     """Run the clean-up on a drawing and write it; return both."""
     root = parse_document(text.encode()).getroot()
-    done = clean_up(root, request_from(options, selection))
+    done = clean_up(root, clean_request(options, selection))
     write_clean(root, done)
     return done, root
 
@@ -67,6 +67,6 @@ def refusal(text: str, selection: Sequence[str] = (), **options: str) -> str:
     root = parse_document(text.encode()).getroot()
     before = etree.tostring(root)
     with pytest.raises(DraftingError) as caught:
-        write_clean(root, clean_up(root, request_from(options, selection)))
+        write_clean(root, clean_up(root, clean_request(options, selection)))
     assert etree.tostring(root) == before
     return str(caught.value)

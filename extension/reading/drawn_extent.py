@@ -21,9 +21,8 @@ from extension.document.shapes import (
     transform_of,
 )
 from extension.document.svg_document import MM_PER_UNIT, units
+from extension.look.set_text import text_width
 
-#: Width of a letter in parts of its size: rather too much.
-LETTER = 0.7
 _FONT_SIZE = re.compile(r"font-size\s*:\s*([\d.]+)\s*(px|mm|pt|in|cm|pc)?")
 _USUAL_FONT_SIZE = 16.0
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
@@ -107,8 +106,9 @@ def _clone(
 
 
 def _text_width(text: etree._Element) -> float:
-    longest = max((len(part.strip()) for part in text.itertext()), default=0)
-    return longest * LETTER * font_size(text) * _scale(text)
+    size = font_size(text) * _scale(text)
+    # Measured as bold letters: rather too much, whatever font the drafter took.
+    return max((text_width(part.strip(), size, bold=True) for part in text.itertext()), default=0.0)
 
 
 def font_size(text: etree._Element) -> float:

@@ -1,0 +1,194 @@
+"""The parallels of a stitch line joined to a ring, those too short for it left out."""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Sequence
+
+from drafting_core.allowance.corners import SAME_WIDTH, Joint, Run, meet, step
+from drafting_core.allowance.parallel_runs import Gap, moved_end, moved_start
+from drafting_core.model.outline import SHORTEST_SEGMENT
+from drafting_core.plane.curves import Line, Segment
+
+#: A run that keeps this little of its length (mm) counts as keeping that: no division by nothing.
+_LEAST_KEPT = 1e-9
+
+
+class UnresolvedError(Exception):
+    """A way of finding the cut line has failed."""
+
+
+def joined(runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float) -> list[Segment]:
+    """Return the ring of all runs that do not vanish, each neighbours' meeting to meeting.
+
+    Args:
+        runs: the runs, in order.
+        gaps: what lies behind each run.
+        mitre_limit: a mitre longer than this many widths is cut square across.
+
+    Raises:
+        UnresolvedError: if less than two runs are left, or two that do not meet.
+    """
+    ring = _Ring(runs, gaps, mitre_limit)
+    ring.let_vanish()
+    return ring.segments()
+
+
+def closed_run(run: Run) -> list[Segment]:
+    """Return a single run that is smooth all round as a ring."""
+    segments = list(run.segments)
+    middle = 0.5 * (segments[-1].end + segments[0].start)
+    segments[-1] = moved_end(segments[-1], middle)
+    segments[0] = moved_start(segments[0], middle)
+    return segments
+
+
+class _Ring:
+    """Runs with their neighbours and joints; ``joints[k]`` and ``gaps[k]`` are behind run k.
+
+    Runs that have to vanish wait on a heap, those first that vanish at the smallest share of the
+    allowances; of what is on it for one run only the last entry, by its stamp, counts.
+    """
+
+    def __init__(self, runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float) -> None:
+        count = len(runs)
+        self.runs = runs
+        self.gaps = list(gaps)
+        self.mitre_limit = mitre_limit
+        self.before = [(k - 1) % count for k in range(count)]
+        self.behind = [(k + 1) % count for k in range(count)]
+        self.joints: list[Joint | None] = [None] * count
+        self.stepped = [False] * count
+        self.gone = [False] * count
+        self.stamps = [0] * count
+        self.heap: list[tuple[float, int, int]] = []
+        self.anchor = 0
+        for k in range(count):
+            self._join(k)
+        for k in range(count):
+            self._look(k)
+
+    def let_vanish(self) -> None:
+        """Take out every run that is too short for its neighbours' allowances.
+
+        Raises:
+            UnresolvedError: if less than two would be left.
+        """
+        alive = len(self.runs)
+        while self.heap:
+            _, k, stamp = heapq.heappop(self.heap)
+            if self.gone[k] or stamp != self.stamps[k]:
+                continue
+            eased = self._overrun_at(k)
+            if eased is not None and not self.stepped[eased]:
+                self._step_at(eased)
+                continue
+            if alive <= 2:
+                raise UnresolvedError
+            self._take_out(k)
+            alive -= 1
+
+    def segments(self) -> list[Segment]:
+        """Return the ring of what is left.
+
+        Raises:
+            UnresolvedError: if two neighbours do not meet.
+        """
+        ring: list[Segment] = []
+        k = self.anchor
+        while True:
+            start, end = self.joints[self.before[k]], self.joints[k]
+            if start is None or end is None:
+                raise UnresolvedError
+            ring += self.runs[k].between(start.after, end.before, start.enter, end.leave)
+            if end.leave != end.enter:
+                ring.append(Line(end.leave, end.enter))
+            k = self.behind[k]
+            if k == self.anchor:
+                return ring
+
+    def _join(self, k: int) -> None:
+        """Find the joint behind a run."""
+        gap = self.gaps[k]
+        self.joints[k] = meet(
+            self.runs[k],
+            self.runs[self.behind[k]],
+            gap.corner,
+            gap.net_turn,
+            self.mitre_limit,
+            neighbours=gap.neighbours,
+        )
+
+    def _look(self, k: int) -> None:
+        """Put a run that has to vanish on the heap."""
+        self.stamps[k] += 1
+        run = self.runs[k]
+        start, end = self.joints[self.before[k]], self.joints[k]
+        if start is None or end is None:
+            # It does not meet its neighbour: the shorter of the two goes, but last of all.
+            other = self.before[k] if start is None else self.behind[k]
+            if run.size <= self.runs[other].size:
+                heapq.heappush(self.heap, (1.0 + run.size, k, self.stamps[k]))
+            return
+        left = run.distance(end.before) - run.distance(start.after)
+        if left < SHORTEST_SEGMENT:
+            # The share of the allowances at which it vanished, were all widened from 0.
+            share = run.size / max(run.size - left, _LEAST_KEPT)
+            heapq.heappush(self.heap, (share, k, self.stamps[k]))
+
+    def _overrun_at(self, k: int) -> int | None:
+        """Return the joint of a run that a narrower neighbour's extension overruns, or None."""
+        previous, following = self.before[k], self.behind[k]
+        return _overrun(
+            self.runs[k],
+            (
+                (previous, self.runs[previous], self.joints[previous], self.gaps[previous]),
+                (k, self.runs[following], self.joints[k], self.gaps[k]),
+            ),
+        )
+
+    def _step_at(self, k: int) -> None:
+        """Make the joint behind a run a step."""
+        following = self.behind[k]
+        self.stepped[k] = True
+        self.joints[k] = step(self.runs[k], self.runs[following])
+        self._look(k)
+        self._look(following)
+
+    def _take_out(self, k: int) -> None:
+        """Take a run out and let its neighbours meet."""
+        previous, following = self.before[k], self.behind[k]
+        self.gone[k] = True
+        self.behind[previous], self.before[following] = following, previous
+        self.gaps[previous] = Gap(
+            0.5 * (self.gaps[previous].corner + self.gaps[k].corner),
+            self.gaps[previous].net_turn + self.runs[k].turning + self.gaps[k].net_turn,
+            [],
+            False,
+        )
+        self._join(previous)
+        self._look(previous)
+        self._look(following)
+        self.anchor = previous
+
+
+def _overrun(run: Run, sides: Sequence[tuple[int, Run, Joint | None, Gap]]) -> int | None:
+    """Return the joint at which a narrower neighbour's extension overruns a run, or None.
+
+    A wide allowance is not lost to a narrow one: a step is better there than a meeting. The
+    two sides are those before and behind the run: joint's index, neighbour, joint and gap.
+    """
+    found, most = None, 0.0
+    for is_behind, (index, other, joint, gap) in enumerate(sides):
+        if joint is None or joint.leave != joint.enter or abs(gap.net_turn) > math.pi / 2:
+            continue
+        if is_behind:
+            extended = joint.after <= 0.0
+            trimmed = run.distance(len(run.segments)) - run.distance(joint.before)
+        else:
+            extended = joint.before >= len(other.segments)
+            trimmed = run.distance(joint.after)
+        if extended and trimmed > most and other.width < run.width - SAME_WIDTH:
+            found, most = index, trimmed
+    return found

@@ -1,0 +1,91 @@
+"""What the drafter is told of a finished piece beside each dart's own words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from drafting_core.block.block import Block
+from drafting_core.dart.finish import FinishedDart
+from drafting_core.model.piece import Piece
+from drafting_core.model.seam_names import Seam
+from drafting_core.model.settings import Settings
+from drafting_core.text.errors import DartError
+from drafting_core.text.lengths import in_words
+from drafting_core.text.words import N_, _, capital
+
+# Says it of a dart (False) and of a tuck (True).
+_INTO_TURNED = {
+    False: N_(
+        "The dart on {seam} opens into an allowance that is turned back: below the stitch line sew "
+        "it as its mirror image, so that it lies flat."
+    ),
+    True: N_(
+        "The tuck on {seam} opens into an allowance that is turned back: below the stitch line sew "
+        "it as its mirror image, so that it lies flat."
+    ),
+}
+
+
+def remarks(
+    block: Block,
+    piece: Piece,
+    darts: Sequence[FinishedDart],
+    undrilled: Sequence[FinishedDart],
+    settings: Settings,
+) -> Iterator[str]:
+    """Yield what the drafter should look at.
+
+    Args:
+        block: the block that it was made from.
+        piece: the piece.
+        darts: its darts and tucks.
+        undrilled: those that are too short for a drill hole.
+        settings: the drafter's choices.
+    """
+    allowances = settings.allowances
+    for dart in undrilled:
+        yield _(
+            "The dart on {seam} is too short for a drill hole {distance} from its point."
+        ).format(seam=dart.seam.spoken, distance=in_words(settings.drill_hole))
+    for name in allowances.unused(piece.seams()):
+        yield _('No seam of this block is called "{name}", for which an allowance is set.').format(
+            name=name
+        )
+    folds = [seam for seam in piece.seams() if seam.fold]
+    for seam in folds:
+        if seam.allowance:
+            yield _unused_allowance(seam, seam.allowance)
+    for dart in darts:
+        if allowances.is_turned(dart.seam):
+            yield _(_INTO_TURNED[dart.is_tuck]).format(seam=dart.seam.spoken)
+    for seam in folds:
+        if allowances.is_turned(replace(seam, fold=False)):
+            yield _("{Seam} lies on the fold: nothing is turned back there.").format(
+                Seam=capital(seam.spoken)
+            )
+    if block.apex is not None and darts and not any(dart.opening.in_fan for dart in darts):
+        yield _("No dart points at the apex mark any more: each was finished about its own point.")
+
+
+def _unused_allowance(seam: Seam, width: float) -> str:
+    return _("{Seam} lies on the fold: its allowance of {width} is not used.").format(
+        Seam=capital(seam.spoken), width=in_words(width)
+    )
+
+
+def unnotched() -> str:
+    """Return what is said where a mark for a notch lies on a fold edge."""
+    return _("A notch lies on a fold edge, which is not notched.")
+
+
+def tuck_crosses(place: complex) -> DartError:
+    """Return the refusal of a tuck whose cap crosses the outline at a place."""
+    return DartError(
+        _(
+            "the seam across a tuck, as it lies folded, would cross the outline at "
+            "({x:.1f}, {y:.1f}) mm."
+        ).format(x=place.real, y=place.imag),
+        remedy=_("Fold it the other way, move a smaller share there, or make it a dart."),
+        place=place,
+    )

@@ -1,0 +1,213 @@
+"""The commands' jobs: what is asked becomes a request, and the request is done to a document.
+
+A job is called with what is asked and returns what is done to a document. Values that make no
+sense whatever the drawing are refused by the first call: the terminal then says so before it
+reads anything. What a job needs is imported when it is called: a drafter waits for no import that
+her command does not use.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from lxml import etree
+
+from extension.commands.asked import Asked, Done, Pages, Run
+from extension.options.options import AS_MADE, MAKING
+
+if TYPE_CHECKING:
+    from extension.drafting.move_and_allow import Outcome, Request
+
+
+def move(asked: Asked) -> Run:
+    """Move darts.
+
+    Raises:
+        SettingError, PlaceError: if a value makes no sense.
+    """
+    from extension.drafting.move_and_allow import move as on_document
+
+    request = _drafting_request(asked)
+    return lambda root: _drafted(on_document(root, request))
+
+
+def allow(asked: Asked) -> Run:
+    """Finish darts where they are and add allowances.
+
+    Raises:
+        SettingError: if a value makes no sense.
+    """
+    from extension.drafting.move_and_allow import allow as on_document
+
+    request = _drafting_request(asked)
+    return lambda root: _drafted(on_document(root, request))
+
+
+def compare(asked: Asked) -> Run:
+    """Draw a block with its dart in several places.
+
+    Raises:
+        SettingError, PlaceError: if a value makes no sense.
+    """
+    from extension.comparing.compare_places import compare as on_document
+
+    request = _drafting_request(asked)
+    return lambda root: _drafted(on_document(root, request))
+
+
+def _drafting_request(asked: Asked) -> Request:
+    from drafting_core.block.target_words import targets_in_words
+    from extension.drafting.move_and_allow import Request
+    from extension.options.settings_text import read_settings
+
+    as_made = asked.given.get(AS_MADE.name, AS_MADE.default) == "yes"
+    defaults = {option.name: option.default for option in MAKING}
+    given = {
+        name: text
+        for name, text in asked.given.items()
+        if name in defaults
+        # A dialog cannot tell a default from a choice: what is left at its default does not
+        # speak against the settings that a result was made with.
+        and not (asked.in_dialog and as_made and text == defaults[name])
+    }
+    request = Request(
+        given=given,
+        to=asked.given.get("to", ""),
+        unit=asked.text("unit"),
+        selection=list(asked.selection),
+        name=asked.text("name"),
+        size=asked.text("size"),
+        as_made=as_made,
+        page=asked.given.get("page", "A4"),
+        nest=asked.says("nest"),
+        keep_going=asked.says("keep-going"),
+    )
+    read_settings(request.given, request.unit)
+    targets_in_words(request.to)
+    return request
+
+
+def _drafted(outcome: Outcome) -> Done:
+    def told() -> list[str]:
+        # The table for the terminal: the editor has the note beside the piece.
+        from extension.drafting.report import terminal_balance
+
+        return [*outcome.notes, terminal_balance(outcome.drafts)]
+
+    return Done(told, outcome.left_out_lines(), outcome.report_file)
+
+
+def balance(asked: Asked) -> Run:
+    """Compare seams with their mates: told at the terminal, written down in the editor."""
+
+    def run(root: etree._Element) -> Done:
+        if asked.in_dialog:
+            # A message would look like an error.
+            from extension.comparing.write_seam_balance import write_seam_balance
+
+            write_seam_balance(root)
+            return Done()
+        from extension.comparing.compare_seams import balance_lines, balance_report, compare_seams
+
+        compared = compare_seams(root)
+        return Done(lambda: balance_lines(compared), (), lambda: _as_json(balance_report(compared)))
+
+    return run
+
+
+def _as_json(report: object) -> bytes:
+    # Not every run writes one.
+    import json
+
+    return (json.dumps(report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+
+
+def mark(asked: Asked) -> Run:
+    """Give selected objects a role."""
+    from extension.marking.mark_parts import as_the_dialog_means, mark_parts, mark_request
+
+    request = mark_request(asked.values(), asked.selection)
+    if asked.in_dialog:
+        request = as_the_dialog_means(request)
+
+    def run(root: etree._Element) -> Done:
+        told = mark_parts(root, request)
+        return Done(lambda: told)
+
+    return run
+
+
+def mark_block(asked: Asked) -> Run:
+    """Mark whole blocks by their shape."""
+    from extension.marking.mark_block import mark_block as on_document
+
+    def run(root: etree._Element) -> Done:
+        told = on_document(root, asked.selection)
+        return Done(lambda: told)
+
+    return run
+
+
+def clean(asked: Asked) -> Run:
+    """Make clean blocks of traces.
+
+    Raises:
+        SettingError: if a value makes no sense.
+    """
+    from extension.cleaning.clean import clean_request, clean_up
+    from extension.cleaning.clean_report import clean_lines, report_file
+    from extension.cleaning.write_clean import write_clean
+
+    request = clean_request(asked.values(), asked.selection)
+
+    def run(root: etree._Element) -> Done:
+        done = clean_up(root, request)
+        write_clean(root, done)
+        return Done(lambda: clean_lines(done), (), lambda: report_file(done))
+
+    return run
+
+
+def paper(asked: Asked) -> Run:
+    """Lay finished pieces on pages of true size.
+
+    Raises:
+        SettingError: if a value makes no sense.
+    """
+    from extension.paper.paper import make_paper, paper_request
+
+    request = paper_request(asked.values(), asked.selection)
+
+    def run(root: etree._Element) -> Done:
+        done = make_paper(root, request)
+        return Done(
+            lambda: [*done.told, *_shift_remark(asked, root)],
+            done.remarks,
+            pages=Pages(done.layer, done.mm_per_unit),
+        )
+
+    return run
+
+
+def sew_notes(asked: Asked) -> Run:
+    """Draw a page for every finished piece that tells how to sew it."""
+    from extension.sewing.notes import sew_notes as on_document
+
+    def run(root: etree._Element) -> Done:
+        done = on_document(root, list(asked.selection), asked.text("page"))
+        return Done(
+            lambda: [*done.told, *_shift_remark(asked, root)],
+            done.remarks,
+            pages=Pages(done.layer, done.mm_per_unit),
+        )
+
+    return run
+
+
+def _shift_remark(asked: Asked, root: etree._Element) -> list[str]:
+    """Return what has to be known of pages that are printed from the drawing itself."""
+    if asked.text("pdf"):
+        return []
+    from extension.pages.editor_pages import shift_remark
+
+    return list(shift_remark(root))

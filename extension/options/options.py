@@ -1,0 +1,370 @@
+"""Every option of every command, as the terminal and the dialogs both offer it.
+
+A row of the table of commands (`extension.commands.command_table`) takes its options from here.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from drafting_core.model.allowances import DEFAULT_ALLOWANCE_TEXT
+from drafting_core.model.piece import MADE_AS
+from drafting_core.model.seam_names import SEAMS_IN_ORDER
+from drafting_core.model.settings import CLOTHS, EXCESSES, FOLDS
+from drafting_core.text.paper_sizes import NAMED
+
+
+class Option(NamedTuple):
+    """One setting of the drafter's.
+
+    Attributes:
+        name: its name on the command line, without the dashes before it.
+        default: its default, as text; an empty one is told of in the help's own words.
+        help: what it does, in plain words.
+        choices: the words that it takes, or none for a length, a number or a name.
+        is_number: whether it is a plain number.
+        is_switch: whether it is ``yes`` or ``no``; on the command line its name alone says yes.
+        in_dialog: whether the dialog has it too; the editor itself answers some others.
+        dialog_choices: the words that the dialog offers where the command line takes any text.
+        is_required: whether the command line wants it said; a dialog always says something.
+        may_repeat: whether it can be given several times.
+        letter: its short form on the command line, if it has one.
+        value: what its value is called in the help; else its name in capitals.
+    """
+
+    name: str
+    default: str
+    help: str
+    choices: tuple[str, ...] = ()
+    is_number: bool = False
+    is_switch: bool = False
+    in_dialog: bool = True
+    dialog_choices: tuple[str, ...] = ()
+    is_required: bool = False
+    may_repeat: bool = False
+    letter: str = ""
+    value: str = ""
+
+    @property
+    def field(self) -> str:
+        """Its name in a dialog and in Python."""
+        return self.name.replace("-", "_")
+
+
+def output(help_text: str, *, is_required: bool = True) -> Option:
+    """Return the option that says where the drawing goes; in the editor it stays where it is."""
+    return Option(
+        "output",
+        "",
+        help_text,
+        in_dialog=False,
+        is_required=is_required,
+        letter="o",
+        value="OUT.svg",
+    )
+
+
+def select(help_text: str) -> Option:
+    """Return the option that stands for what is selected in the editor."""
+    return Option("select", "", help_text, in_dialog=False, may_repeat=True, value="ID")
+
+
+def report(help_text: str, *, in_dialog: bool = True) -> Option:
+    """Return the option that writes a report."""
+    return Option(
+        "report", "", f"{help_text} (left out: no file)", in_dialog=in_dialog, value="FILE"
+    )
+
+
+#: What says how a dart is finished: the same for every command.
+FINISHING = (
+    Option(
+        "clearance",
+        "",
+        "how far short of the apex the dart point lies, like 1in or 25mm (left out: 1in on a "
+        "bodice front or a piece of unknown kind, else 0)",
+    ),
+    Option("cloth", "woven", "the cloth; fine means silky or slippery", CLOTHS),
+    Option(
+        "fold",
+        "auto",
+        "which way the excess is folded; auto goes by the seam that the dart is on",
+        FOLDS,
+    ),
+    Option(
+        "excess",
+        "auto",
+        "whether the folded excess stays or is cut away; auto goes by place, size and cloth",
+        EXCESSES,
+    ),
+    Option("trim-allowance", "1/2in", "what a trimmed dart keeps beside each leg"),
+    Option("wide", "75mm", "the intake beyond which a dart counts as wide"),
+    Option("drill-hole", "1/2in", "how far short of the dart point the drill hole is"),
+    Option(
+        "allowance",
+        DEFAULT_ALLOWANCE_TEXT,
+        'the seam allowances, like "1/2in, neckline=1/4in, hem=40mm turned"; turned: folded back '
+        "on the piece, its ends mirrored to lie flat",
+    ),
+)
+#: What a clean-up of a trace has.
+CLEANING = (
+    Option("gap", "5mm", "the largest gap that is closed, and the largest overshoot that is cut"),
+    Option("tolerance", "0.5mm", "how far a seam may stray from the trace"),
+    Option(
+        "upright",
+        "yes",
+        "whether the block is turned so that its straight centre seam, or a grain mark, is "
+        "vertical",
+        ("yes", "no"),
+    ),
+    Option(
+        "square",
+        "yes",
+        "whether angles within 1.5 degrees of square are made square where neckline, waist and "
+        "hem meet the centre",
+        ("yes", "no"),
+    ),
+    Option(
+        "half",
+        "no",
+        "whether a whole piece that was traced unfolded becomes its half: the left one, the "
+        "right one, or their mean",
+        ("no", "left", "right", "mean"),
+    ),
+)
+#: What a move has beside the finishing options.
+MOVING = (
+    Option(
+        "to",
+        "",
+        'where the dart goes, like "side seam:0.35", "neckline/centre front" or "waist"; several '
+        'places with their shares like "side seam:0.35=0.6; neckline:0.5=0.4"; each may end in '
+        '"as gathers" or "from shoulder" (left out: to the target marks)',
+    ),
+    Option("share", "1.0", "how much of the dart is moved, from 0 to 1", is_number=True),
+    Option(
+        "intake",
+        "",
+        "the width that the mouth at the target is to have, like 20mm; the rest of the dart stays "
+        "(left out: by share)",
+    ),
+    Option(
+        "as",
+        "dart",
+        "what becomes of the opening: a finished dart, gathers, ease, a tuck or a flare",
+        MADE_AS,
+    ),
+    Option("ease-limit", "12mm", "the most that can be eased into a seam"),
+    Option("tuck-length", "50mm", "how far a tuck is stitched from the seam"),
+    Option(
+        "blend",
+        "0",
+        "the length over which a seam is drawn smooth where a dart was closed, half of it to each "
+        "side, like 40mm; 0 leaves the seam exact, with its corner",
+    ),
+    Option(
+        "true-mouth",
+        "no",
+        "whether the seam is drawn smooth across the new dart, as it lies folded shut, over the "
+        "length of blend (40mm where that is 0)",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option(
+        "nest",
+        "no",
+        "whether blocks without an apex, target or seam names of their own take them from the "
+        "one block that has a target",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+)
+#: What says how a result was made; all of it is kept with the result.
+MAKING = (*(option for option in MOVING if option.name not in ("to", "nest")), *FINISHING)
+#: What a comparison has beside the finishing options.
+COMPARING = (
+    Option(
+        "to",
+        "",
+        'the places to compare, as in "neckline/centre front; side seam:0.35; waist" (left out: '
+        "the target marks)",
+    ),
+    Option("page", "A4", "the page that the sheet is drawn for", ("A4", "Letter")),
+)
+#: What names the piece.
+NAMING = (
+    Option("name", "", "the piece's name (left out: that of its layer or group)"),
+    Option("size", "", "the piece's size, written under its name (left out: none)"),
+)
+#: What an allowance run does with a result's own settings.
+AS_MADE = Option(
+    "as-made",
+    "yes",
+    "whether a result keeps the settings it was made with where no others are given",
+    ("yes", "no"),
+    is_switch=True,
+)
+#: What becomes of the other blocks where one cannot be drafted.
+KEEP_GOING = Option(
+    "keep-going",
+    "no",
+    "whether blocks that cannot be drafted are left out, and the others written",
+    ("yes", "no"),
+    is_switch=True,
+)
+#: What marking parts has: the role and what it carries.
+MARKING = (
+    Option(
+        "role",
+        "outline",
+        "what the selected objects are; none takes their role off",
+        (
+            "outline",
+            "apex",
+            "target",
+            "seam",
+            "hold",
+            "dart",
+            "grain",
+            "notch",
+            "known length",
+            "known rectangle",
+            "inner line",
+            "style line",
+            "none",
+        ),
+        is_required=True,
+    ),
+    Option(
+        "seam",
+        "other",
+        "the seam that a seam mark names; other: as --name says",
+        ("other", *SEAMS_IN_ORDER),
+    ),
+    Option(
+        "name",
+        "",
+        "the name of a seam in your own words, or of a style line's seam (left out: no name)",
+    ),
+    Option(
+        "allowance",
+        "",
+        "the seam allowance of a seam, like 12mm or 1/2in (left out: as the settings say)",
+    ),
+    Option(
+        "fold",
+        "no",
+        "whether a seam lies on the fold of the cloth",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option(
+        "turned",
+        "no",
+        "whether a seam's allowance is turned back on the piece, as a hem is",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option(
+        "mate",
+        "",
+        "the one word that a seam shares with the seam it is sewn to (left out: no mate)",
+    ),
+    Option(
+        "share",
+        "",
+        "the share of a target or of a dart, from 0 to 1 (left out: an equal part, or the whole "
+        "dart)",
+    ),
+    Option(
+        "length",
+        "",
+        "the true length of a known length, like 100mm, or the sides of a known rectangle, "
+        "like 210x297mm or A4 (left out: none; these two roles need it)",
+    ),
+    Option(
+        "as",
+        "any",
+        "what becomes of the opening at a target; any: as the command says that moves the dart",
+        ("any", *MADE_AS),
+    ),
+)
+#: The units that a bare number can have.
+UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", "in"))
+#: Where the pages go beside the drawing.
+PDF = Option(
+    "pdf", "", "also write the pages as a PDF to this file (left out: no PDF)", value="FILE"
+)
+#: What the pages of a pattern have.
+PAPER = (
+    Option(
+        "paper",
+        "A4",
+        "the paper: A4, A3, A2, A1, A0, Letter, Legal, Tabloid, a size of your own like 300x450mm, "
+        "or a roll like roll 900mm (custom and roll: with their sides in width and height)",
+        dialog_choices=NAMED,
+    ),
+    Option(
+        "width",
+        "",
+        "the width of a custom paper or of a roll (left out: as --paper says)",
+    ),
+    Option("height", "", "the height of a custom paper (left out: as --paper says)"),
+    Option("margin", "10mm", "what stays free on every side of a page"),
+    Option("overlap", "10mm", "the strip that neighbouring pages share"),
+    Option(
+        "inside",
+        "no",
+        "whether empty pages that lie wholly inside a piece are printed too, to glue the rest to",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option(
+        "copies",
+        "said",
+        "how often a piece is printed: as its title says, a piece that is cut "
+        "twice with its mirrored twin; or once",
+        ("said", "once"),
+    ),
+    Option("sizes", "", "the sizes of a nest that are printed, like 36, 40 (left out: all)"),
+    Option(
+        "unfold",
+        "no",
+        "whether a piece that is cut on the fold is printed whole, opened out",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option(
+        "apart",
+        "no",
+        "whether sizes that are drawn on one another are laid beside one another",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option("cut", "yes", "whether the cut line is printed", ("yes", "no")),
+    Option("stitch", "yes", "whether the stitch line is printed", ("yes", "no")),
+    Option("dart", "yes", "whether the darts are printed: legs, fold, cap, point", ("yes", "no")),
+    Option("window", "yes", "whether trim windows are printed", ("yes", "no")),
+    Option(
+        "marks",
+        "yes",
+        "whether notches, drill holes, apex, grainline and inner lines are printed",
+        ("yes", "no"),
+    ),
+    Option("names", "yes", "whether names and titles are printed", ("yes", "no")),
+    Option(
+        "cut-only",
+        "no",
+        "whether only what a cutting machine follows is written: cut lines, "
+        "notches and drill holes as hairlines, no text",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    PDF,
+)
+#: What sewing notes have.
+SEWING = (
+    Option("page", "A4", "the page that the notes are drawn for", ("A4", "Letter")),
+    PDF,
+)
