@@ -13,9 +13,9 @@ from contextlib import suppress
 from itertools import pairwise
 from typing import NamedTuple
 
-from drafting_core.allowance.corners import SAME_WIDTH, Joint, Run, meet, rough_length
+from drafting_core.allowance.corners import SAME_WIDTH, CutJoint, Run, meet, rough_length
 from drafting_core.allowance.cut_line_check import cut_line_fault
-from drafting_core.allowance.joined_runs import UnresolvedError, closed_run, joined
+from drafting_core.allowance.joined_runs import UnresolvedError, closed_run, joined_runs
 from drafting_core.allowance.parallel_runs import Gap, moved_end, moved_start, parallel_runs
 from drafting_core.model.outline import SHORTEST_SEGMENT
 from drafting_core.plane.crossings import crosses_itself
@@ -124,7 +124,7 @@ def _attempts(
     """Yield rings that may be the cut line, the likeliest first."""
     runs, gaps = parallel_runs(pieces, tolerance)
     with suppress(UnresolvedError):
-        ring = _tidied(joined(runs, gaps, mitre_limit) if gaps else closed_run(runs[0]))
+        ring = _tidied(joined_runs(runs, gaps, mitre_limit) if gaps else closed_run(runs[0]))
         yield ring if crosses_itself(ring) is None else _outermost(ring)
     yield _outermost(_overlapping(runs, gaps, mitre_limit))
     # Parallels that lie on each other across a notch cross nowhere: part them, each smooth
@@ -174,9 +174,9 @@ def _overlapping(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[S
 
 def _whole_joints(
     runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float
-) -> list[Joint | None]:
+) -> list[CutJoint | None]:
     """Return the joint behind each run, or None where the runs would have to be trimmed for it."""
-    joints: list[Joint | None] = []
+    joints: list[CutJoint | None] = []
     for k, a in enumerate(runs):
         b = runs[(k + 1) % len(runs)]
         joint = meet(a, b, gaps[k].corner, gaps[k].net_turn, mitre_limit, neighbours=True)

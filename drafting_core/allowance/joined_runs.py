@@ -6,7 +6,7 @@ import heapq
 import math
 from collections.abc import Sequence
 
-from drafting_core.allowance.corners import SAME_WIDTH, Joint, Run, meet, step
+from drafting_core.allowance.corners import SAME_WIDTH, CutJoint, Run, meet, step
 from drafting_core.allowance.parallel_runs import Gap, moved_end, moved_start
 from drafting_core.model.outline import SHORTEST_SEGMENT
 from drafting_core.plane.curves import Line, Segment
@@ -19,7 +19,7 @@ class UnresolvedError(Exception):
     """A way of finding the cut line has failed."""
 
 
-def joined(runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float) -> list[Segment]:
+def joined_runs(runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float) -> list[Segment]:
     """Return the ring of all runs that do not vanish, each neighbours' meeting to meeting.
 
     Args:
@@ -58,7 +58,7 @@ class _Ring:
         self.mitre_limit = mitre_limit
         self.before = [(k - 1) % count for k in range(count)]
         self.behind = [(k + 1) % count for k in range(count)]
-        self.joints: list[Joint | None] = [None] * count
+        self.joints: list[CutJoint | None] = [None] * count
         self.stepped = [False] * count
         self.gone = [False] * count
         self.stamps = [0] * count
@@ -173,7 +173,7 @@ class _Ring:
         self.anchor = previous
 
 
-def _overrun(run: Run, sides: Sequence[tuple[int, Run, Joint | None, Gap]]) -> int | None:
+def _overrun(run: Run, sides: Sequence[tuple[int, Run, CutJoint | None, Gap]]) -> int | None:
     """Return the joint at which a narrower neighbour's extension overruns a run, or None.
 
     A wide allowance is not lost to a narrow one: a step is better there than a meeting. The

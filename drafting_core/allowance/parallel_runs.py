@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from drafting_core.allowance.corners import SAME_WIDTH, Run, rough_length
 from drafting_core.plane.curves import Cubic, Line, Segment, turn
-from drafting_core.plane.parallel import stretches
+from drafting_core.plane.parallel import parallel_stretches
 
 #: A joint that turns less than this (0.05 degrees) is smooth.
 SMOOTH_TURN = math.radians(0.05)
@@ -59,7 +59,7 @@ class _Part:
 
 def _parts(pieces: Sequence[tuple[Segment, float]], tolerance: float) -> Iterator[_Part]:
     for segment, width in pieces:
-        found = stretches(segment, width, tolerance)
+        found = parallel_stretches(segment, width, tolerance)
         for stretch in found:
             source = segment if len(found) == 1 else segment.part(stretch.start, stretch.end)
             yield _Part(

@@ -175,7 +175,7 @@ def _walked(segments: Sequence[Segment], at: complex) -> float:
     return before + segments[found.segment].length(0.0, found.t)
 
 
-def compare(mate: str, first: MeasuredSeam, second: MeasuredSeam) -> Comparison:
+def compare_mates(mate: str, first: MeasuredSeam, second: MeasuredSeam) -> Comparison:
     """Compare two seams that are sewn to each other.
 
     Both are measured from their upper ends where they are the same seam of the trade (side seam

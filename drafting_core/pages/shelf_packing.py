@@ -15,7 +15,7 @@ from typing import NamedTuple
 ROUNDING = 1e-9
 
 
-class Spot(NamedTuple):
+class ShelfSpot(NamedTuple):
     """Where a rectangle lies: on which sheet, and its upper left corner in mm.
 
     Attributes:
@@ -54,7 +54,7 @@ def on_shelves(
     gap: float,
     height: float = math.inf,
     grid: Grid | None = None,
-) -> list[Spot] | None:
+) -> list[ShelfSpot] | None:
     """Lay rectangles on shelves, in the order given, and return where each lies.
 
     Args:
@@ -80,7 +80,7 @@ def on_shelves(
             shelf = _next_shelf(shelves, high, gap, height, grid)
             shelves.append(shelf)
             x = 0.0
-        spots.append(Spot(shelf.sheet, complex(x, shelf.top)))
+        spots.append(ShelfSpot(shelf.sheet, complex(x, shelf.top)))
         shelf.used = x + wide + gap
     return spots
 

@@ -43,7 +43,7 @@ class Place(NamedTuple):
     column: int
 
 
-class Joint(NamedTuple):
+class PageJoint(NamedTuple):
     """Where two pages meet: the pages, and the middle of their strip from end to end.
 
     Attributes:
@@ -171,7 +171,7 @@ class Tiling(NamedTuple):
                 )
         return found
 
-    def joints(self, pages: Iterable[Place]) -> list[Joint]:
+    def joints(self, pages: Iterable[Place]) -> list[PageJoint]:
         """Return where the pages of a sheet meet, from left to right and from top to bottom."""
         present = set(pages)
         found = []
@@ -184,11 +184,11 @@ class Tiling(NamedTuple):
             if right in present:
                 x = at.real + self.step.real + self.overlap / 2
                 start, end = complex(x, at.imag), complex(x, at.imag + self.shown_height)
-                found.append(Joint(place, right, start, end))
+                found.append(PageJoint(place, right, start, end))
             if below in present:
                 y = at.imag + self.step.imag + self.overlap / 2
                 start, end = complex(at.real, y), complex(at.real + self.shown_width, y)
-                found.append(Joint(place, below, start, end))
+                found.append(PageJoint(place, below, start, end))
         return found
 
     def _crosses(self, part: tuple[complex, complex], place: Place, spare: float) -> bool:

@@ -20,7 +20,7 @@ from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening,
 from drafting_core.model.piece_kinds import default_clearance, piece_title, title_for_attributes
 from drafting_core.model.seam_names import STYLE_LINE, Seam, seam_kind
 from drafting_core.model.settings import Settings
-from drafting_core.move.moving import Moved, held_run, move
+from drafting_core.move.moving import Moved, held_run, turn_fan
 from drafting_core.plane.curves import (
     Line,
     PointMap,
@@ -269,7 +269,7 @@ def _steps(
         return []
     if half.opens_at is not None:
         target = Target(at=half.opens_at, thing=line.spoken)
-        return [move(piece, [target], mine, 1.0, down, None, made=settings.made, numbers=[1])]
+        return [turn_fan(piece, [target], mine, 1.0, down, None, made=settings.made, numbers=[1])]
     angles = [opening.angle for opening in piece.openings]
     openings = list(piece.openings)
     for k, share in mine.items():

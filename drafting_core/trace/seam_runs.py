@@ -314,7 +314,7 @@ def meeting_of(run: SeamRun, following: SeamRun) -> complex:
     return min(places, key=lambda z: abs(z - near))
 
 
-def dart_point(run: SeamRun, following: SeamRun, ring: Ring) -> complex:
+def traced_dart_point(run: SeamRun, following: SeamRun, ring: Ring) -> complex:
     """Return a dart's point: where its legs meet, and where its drawn lines end.
 
     Legs of a narrow dart meet at a place that is known badly along the dart's middle, while the

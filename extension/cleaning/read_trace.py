@@ -16,7 +16,7 @@ from drafting_core.trace.polylines import Points, without_repeats
 from drafting_core.trace.rectify import PlaneMap, corners_of, rectangle_map, scaling
 from extension.document import roles
 from extension.document.namespaces import CLEAN, svg
-from extension.document.roles import is_result, is_sheet, name_of, our_attributes, role_of
+from extension.document.roles import is_result, is_shown_only, name_of, our_attributes, role_of
 from extension.document.shapes import NOT_DRAWN, SHAPES, clone_refused, mapped_subpaths
 from extension.document.svg_document import DocumentError, elements_with_ids, units
 from extension.marking.marks_layer import is_marks_layer
@@ -131,7 +131,7 @@ def _all_drawn(root: etree._Element, chosen: Sequence[etree._Element]) -> list[e
 def _is_left_out(element: etree._Element) -> bool:
     return (
         is_result(element)
-        or is_sheet(element)
+        or is_shown_only(element)
         or is_marks_layer(element)
         or CLEAN in our_attributes(element)
     )

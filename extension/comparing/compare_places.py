@@ -21,8 +21,12 @@ from drafting_core.text.errors import DraftingError, PlaceError, SettingError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.paper_sizes import DESK_PAGES
 from drafting_core.text.words import N_, _, ngettext
-from extension.comparing.layout import Caption, Verdicts, Words
-from extension.comparing.sheet import Sheet, SheetWriter, laid_out
+from extension.comparing.comparison_page import (
+    ComparisonPage,
+    ComparisonWriter,
+    comparison_laid_out,
+)
+from extension.comparing.layout import Caption, PageWords, Verdicts
 from extension.document.roles import name_of
 from extension.document.svg_document import DocumentError
 from extension.drafting.move_and_allow import Outcome, Request
@@ -75,15 +79,15 @@ def compare(root: etree._Element, request: Request) -> Outcome:
     name = block_name(chosen[0])
     # A layer's label is English in any language, as that of a result is.
     label = f"Compare: {name}, dart in {len(targets)} places"  # not read by drafters
-    sheet = Sheet(
+    comparison = ComparisonPage(
         label,
         _words(chosen, settings.cloth, any_trimmed=_any_trimmed(in_cloths)),
         captions,
         chosen,
         page,
     )
-    layout, room = laid_out(sheet)
-    SheetWriter(root, source.mm_per_unit).write(sheet, layout, room)
+    layout, room = comparison_laid_out(comparison)
+    ComparisonWriter(root, source.mm_per_unit).write(comparison, layout, room)
     entries = [
         {**block_report(draft, source.scale), "place": title, "cloth": settings.cloth}
         for title, draft in zip(titles, chosen, strict=True)
@@ -263,7 +267,7 @@ def _any_trimmed(in_cloths: Sequence[dict[str, Draft]]) -> bool:
     )
 
 
-def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> Words:
+def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> PageWords:
     draft = drafts[0]
     heading = (
         ngettext(
@@ -279,7 +283,7 @@ def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> Words:
     foot = [_("Trimmed edges have to be clean finished.")] if any_trimmed else []
     if draft.names_guessed:
         foot.append(_("The seams' names were guessed from the shape: check them."))
-    return Words(
+    return PageWords(
         heading.format(name=shown_name(draft), size=draft.block.size, n=len(drafts)),
         _("Scale {scale}. Not for cutting. The pictures show the dart in {cloth}.").format(
             scale="{scale}", cloth=_(CLOTH_WORDS[cloth])

@@ -15,7 +15,7 @@ from drafting_core.finished.mated_seams import (
     Comparison,
     MeasuredSeam,
     NotchPair,
-    compare,
+    compare_mates,
     seams_with_mates,
 )
 from drafting_core.model.piece_kinds import title_for_attributes
@@ -78,7 +78,7 @@ def compare_seams(root: etree._Element) -> SeamBalance:
     for mate, items in found.items():
         pairs = _pairs(items)
         warnings += _faults(mate, items, found_pair=bool(pairs))
-        comparisons += [compare(mate, one.measured, other.measured) for one, other in pairs]
+        comparisons += [compare_mates(mate, one.measured, other.measured) for one, other in pairs]
     if not comparisons:
         raise OutlineError(" ".join(warnings), remedy=_(MARKING), thing=_("The drawing"))
     return SeamBalance(comparisons, warnings, drawing)

@@ -145,7 +145,7 @@ def is_result(element: etree._Element) -> bool:
     return bool(element.tag == svg("g")) and "result" in our_attributes(element)
 
 
-def is_sheet(element: etree._Element) -> bool:
+def is_shown_only(element: etree._Element) -> bool:
     """Tell whether an element is a teaching sheet, which is looked at and never drafted from."""
     return bool(element.tag == svg("g")) and "sheet" in our_attributes(element)
 

@@ -241,7 +241,7 @@ def mapped_subpaths(element: etree._Element) -> list[Subpath]:
     ]
 
 
-class Chain(NamedTuple):
+class DrawnChain(NamedTuple):
     """One subpath of an object, end to end.
 
     Attributes:
@@ -255,7 +255,7 @@ class Chain(NamedTuple):
 
 def chains_of(
     element: etree._Element, mm_per_unit: float, placed: PointMap | None = None
-) -> tuple[Chain, ...]:
+) -> tuple[DrawnChain, ...]:
     """Return the subpaths of a shape in mm, those without any length left out.
 
     Args:
@@ -272,7 +272,7 @@ def chains_of(
         return (z if placed is None else placed(z)) * mm_per_unit
 
     return tuple(
-        Chain(tuple(segment.mapped(scaled) for segment in path.segments), path.closed)
+        DrawnChain(tuple(segment.mapped(scaled) for segment in path.segments), path.closed)
         for path in mapped_subpaths(element)
         if path.segments
     )

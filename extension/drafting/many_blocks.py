@@ -13,7 +13,7 @@ from extension.reading.block_marks import piece_name
 from extension.reading.source_block import Drawing, SourceBlock
 
 
-class LeftOut(NamedTuple):
+class BlockLeftOut(NamedTuple):
     """A block that could not be drafted.
 
     Attributes:
@@ -34,7 +34,7 @@ class Drafted(NamedTuple):
     """
 
     results: list[tuple[SourceBlock, Draft]]
-    left_out: list[LeftOut]
+    left_out: list[BlockLeftOut]
 
 
 def draft_all(
@@ -73,7 +73,7 @@ def draft_all(
             if not keep_going:
                 raise _nothing_written(said, len(sources) - 1) from None
             first = first or said
-            drafted.left_out.append(LeftOut(source.name or name_of(source.outline), str(said)))
+            drafted.left_out.append(BlockLeftOut(source.name or name_of(source.outline), str(said)))
     if first is not None and not drafted.results:
         raise _none_left(first, len(sources) - 1)
     return drafted

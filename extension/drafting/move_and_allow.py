@@ -16,7 +16,7 @@ from drafting_core.model.settings import Settings
 from drafting_core.text.errors import PlaceError, SettingError
 from drafting_core.text.words import N_, _
 from extension.document.identities import Identities
-from extension.drafting.many_blocks import Drafted, LeftOut, draft_all
+from extension.drafting.many_blocks import BlockLeftOut, Drafted, draft_all
 from extension.drafting.report import (
     block_report,
     openings_of,
@@ -75,7 +75,7 @@ class Outcome(NamedTuple):
     drafts: list[Draft]
     report: dict[str, object]
     notes: list[str]
-    left_out: Sequence[LeftOut] = ()
+    left_out: Sequence[BlockLeftOut] = ()
 
     def left_out_lines(self) -> list[str]:
         """Return what is told of each block that was left out."""
@@ -244,5 +244,5 @@ def _outcome(told: Sequence[str], drafted: Drafted) -> Outcome:
     return Outcome(drafts, report, notes, drafted.left_out)
 
 
-def _left_out_lines(left_out: Sequence[LeftOut]) -> list[str]:
+def _left_out_lines(left_out: Sequence[BlockLeftOut]) -> list[str]:
     return [_("Left out: {message}").format(message=left.message) for left in left_out]

@@ -11,7 +11,7 @@ from drafting_core.dart.fullness import Fullness
 from drafting_core.finished.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
 from drafting_core.model.seam_names import Seam
-from drafting_core.model.seam_names import shown_name as shown_seam
+from drafting_core.model.seam_names import shown_seam_name as shown_seam
 from drafting_core.plane.curves import chain_length
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _

@@ -116,7 +116,7 @@ class Answer:
         ).format(n=wrong)
 
 
-def speak() -> None:
+def answer_in_her_language() -> None:
     """Answer in the drafter's language, in English where its catalogue is broken."""
     try:
         from extension.host.language import speak_the_drafters_language

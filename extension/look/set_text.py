@@ -76,7 +76,7 @@ _ADVANCE = {
 _ELSE = {False: 0.85, True: 0.95}
 
 
-class Box(NamedTuple):
+class Room(NamedTuple):
     """An upright rectangle: its upper left corner, width and height.
 
     Attributes:
@@ -111,11 +111,11 @@ class SetText(NamedTuple):
         """Return the text at another place."""
         return self._replace(at=self.at + by)
 
-    def box(self) -> Box:
+    def box(self) -> Room:
         """Return the room that it takes."""
         width = max(text_width(line, self.size, bold=self.bold) for line in self.lines)
         height = (RISE + DROP + LEADING * (len(self.lines) - 1)) * self.size
-        return Box(self.at.real, self.at.imag - RISE * self.size, width, height)
+        return Room(self.at.real, self.at.imag - RISE * self.size, width, height)
 
 
 @functools.cache

@@ -19,14 +19,21 @@ from drafting_core.block.seams import SeamMark
 from drafting_core.block.source_darts import source_darts
 from drafting_core.model.outline import extent, flattened
 from drafting_core.model.piece import Piece
-from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, shown_name
+from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, shown_seam_name
 from drafting_core.model.stretches import Stretch, stretches
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, listed, ngettext
 from extension.document import roles
 from extension.document.namespaces import LABEL, ours, svg
 from extension.document.path_data import number
-from extension.document.roles import is_layer, is_result, is_sheet, name_of, our_attributes, role_of
+from extension.document.roles import (
+    is_layer,
+    is_result,
+    is_shown_only,
+    name_of,
+    our_attributes,
+    role_of,
+)
 from extension.document.shapes import NOT_DRAWN, SHAPES, box_of
 from extension.document.stored_values import stored_point
 from extension.document.svg_document import DocumentError, units
@@ -191,7 +198,7 @@ def _small_objects(root: etree._Element, plan: _Plan) -> Iterator[etree._Element
         for child in parent:
             if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or child is layer:
                 continue
-            if is_result(child) or is_sheet(child) or child is plan.source.outline:
+            if is_result(child) or is_shown_only(child) or child is plan.source.outline:
                 continue
             if role_of(child) is not None:
                 continue
@@ -283,7 +290,7 @@ def _write(plan: _Plan, writer: MarksWriter) -> None:
         _add(writer, sign, Saying(roles.DART), {"of": of})
     for stretch, name in plan.seams:
         # The piece was read anew with the marks: its edges are the same.
-        words, letters = shown_name(name), LETTERS * plan.size
+        words, letters = shown_seam_name(name), LETTERS * plan.size
         at, reading = seam_word_place(
             plan.found.piece, _again(plan, stretch), text_width(words, letters), letters, polygon
         )

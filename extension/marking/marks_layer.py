@@ -27,7 +27,7 @@ from extension.document.roles import (
     Role,
     drawn_by_us,
     is_result,
-    is_sheet,
+    is_shown_only,
     our_attributes,
     role_of,
 )
@@ -76,7 +76,7 @@ class MarksWriter:
         layer.set("id", self.identities.unused(LAYER_ID))
         layer.set(ours(_KEY), "1")
         above = [child for child in self.root if isinstance(child.tag, str)]
-        results = [child for child in above if is_result(child) or is_sheet(child)]
+        results = [child for child in above if is_result(child) or is_shown_only(child)]
         if results:
             results[0].addprevious(layer)
         else:

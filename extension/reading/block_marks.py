@@ -130,7 +130,7 @@ def _target(
         intake=role.intake,
         made=role.made,
         source=role.source,
-        slash=() if is_straight(slash) else slash,
+        slash=() if is_straight_chain(slash) else slash,
         apex=_grouped_apex(mark, apexes) if number is None else number,
         miss=miss,
     )
@@ -177,7 +177,7 @@ def _slash(
     return tuple(chain), number, None
 
 
-def is_straight(chain: Sequence[Segment]) -> bool:
+def is_straight_chain(chain: Sequence[Segment]) -> bool:
     """Tell whether a chain is one straight line but for what a hand-drawn one strays."""
     if not chain:
         return True

@@ -18,7 +18,7 @@ from extension.document.roles import (
     Role,
     drawn_by_us,
     is_result,
-    is_sheet,
+    is_shown_only,
     name_of,
     our_attributes,
     role_of,
@@ -102,7 +102,7 @@ def _collect(
 ) -> None:
     """Walk the drawing; marks inside a result layer go to that layer alone."""
     for child in parent:
-        if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or is_sheet(child):
+        if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or is_shown_only(child):
             continue
         if inside is None and is_result(child):
             members: list[Marked] = []
@@ -246,7 +246,7 @@ def _by_selection(root: etree._Element, selection: Sequence[str]) -> list[Marked
     chosen = [element for element in root.iter() if element.get("id") in set(selection)]
     if len(chosen) != 3 or any(role_of(element) for element in chosen):
         return []
-    if any(is_sheet(ancestor) for element in chosen for ancestor in ancestors(element)):
+    if any(is_shown_only(ancestor) for element in chosen for ancestor in ancestors(element)):
         return []
     mm = units(root)
     readings = [

@@ -16,7 +16,7 @@ from extension.document.roles import (
     drawn_by_us,
     is_layer,
     is_result,
-    is_sheet,
+    is_shown_only,
     name_of,
     role_of,
 )
@@ -154,10 +154,10 @@ def _closes(path: Subpath, mm: float) -> bool:
 
 def result_around(element: etree._Element) -> etree._Element | None:
     """Return the result or teaching sheet that drew an object, or None."""
-    if is_result(element) or is_sheet(element):
+    if is_result(element) or is_shown_only(element):
         return element
     for ancestor in element.iterancestors():
-        if is_sheet(ancestor):
+        if is_shown_only(ancestor):
             return ancestor
         if is_result(ancestor) and drawn_by_us(element):
             return ancestor

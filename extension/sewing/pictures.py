@@ -109,7 +109,7 @@ class Disc(NamedTuple):
     radius: float
 
 
-Drawing = list[Shape | Disc]
+Shapes = list[Shape | Disc]
 
 
 def fill(colour: str) -> Stroke:
@@ -140,7 +140,7 @@ def _fullness_part(section: Section, draft: Draft) -> Cloth:
     return fullness_cloth(section.item, draft.cut_line)
 
 
-def step_drawing(section: Section, kind: str, draft: Draft, to: PointMap) -> Drawing:
+def step_drawing(section: Section, kind: str, draft: Draft, to: PointMap) -> Shapes:
     """Draw one step on paper, from the back to the front.
 
     Args:
@@ -165,11 +165,11 @@ def _shape(stroke: Stroke, chain: Iterable[Segment], to: PointMap, closed: bool 
     return Shape(stroke, tuple(segment.mapped(to) for segment in chain), closed)
 
 
-def _sheet(cloth: Cloth, colour: str, to: PointMap, folds: Sequence[Line]) -> Drawing:
+def _cloth_shapes(cloth: Cloth, colour: str, to: PointMap, folds: Sequence[Line]) -> Shapes:
     """Draw a part of the cloth: its side's colour, and its edges, those on the fold as such."""
     if not cloth.bounds:
         return []
-    found: Drawing = [_shape(fill(colour), cloth.ring, to, True)]
+    found: Shapes = [_shape(fill(colour), cloth.ring, to, True)]
     for chain in cloth.edges:
         on_fold = [lies_on_any(segment, folds) for segment in chain]
         for is_on, group in itertools.groupby(zip(on_fold, chain, strict=True), itemgetter(0)):
@@ -177,7 +177,7 @@ def _sheet(cloth: Cloth, colour: str, to: PointMap, folds: Sequence[Line]) -> Dr
     return found
 
 
-def _edges(cloth: Cloth, stroke: Stroke, to: PointMap) -> Drawing:
+def _edges(cloth: Cloth, stroke: Stroke, to: PointMap) -> Shapes:
     return [_shape(stroke, chain, to) for chain in cloth.edges]
 
 
@@ -185,7 +185,7 @@ def _mapped(folds: Sequence[Line], to: PointMap) -> list[Line]:
     return [Line(to(fold.start), to(fold.end)) for fold in folds]
 
 
-def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) -> Drawing:
+def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) -> Shapes:
     """Draw the stitch lines inside a part of the cloth, without scraps at its border.
 
     Args:
@@ -195,7 +195,7 @@ def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) ->
         ends: the ends of the mouth, to which even short stitch lines lead.
     """
     folds = fold_lines(draft)
-    found: Drawing = []
+    found: Shapes = []
     for run in draft.piece.runs:
         for part in parts_inside([edge.segment for edge in run], cloth):
             if all(lies_on_any(segment, folds) for segment in part):
@@ -209,8 +209,8 @@ def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) ->
     return found
 
 
-def _notches(flat: DartCloth, draft: Draft, to: PointMap, legs: Sequence[int]) -> Drawing:
-    found: Drawing = []
+def _notches(flat: DartCloth, draft: Draft, to: PointMap, legs: Sequence[int]) -> Shapes:
+    found: Shapes = []
     for leg in legs:
         end, other = flat.ends[leg], flat.ends[1 - leg]
         # On a fold edge a leg has no notch; that of the other is not its own.
@@ -225,8 +225,8 @@ def _notches(flat: DartCloth, draft: Draft, to: PointMap, legs: Sequence[int]) -
 
 def _flat(
     section: Section, flat: DartCloth, draft: Draft, to: PointMap, *, is_cut_open: bool
-) -> Drawing:
-    found = _sheet(flat.whole, WRONG, to, fold_lines(draft))
+) -> Shapes:
+    found = _cloth_shapes(flat.whole, WRONG, to, fold_lines(draft))
     found += _seams(draft, flat.whole, to, flat.ends)
     item = section.item
     if isinstance(item, DrawnDart):
@@ -267,12 +267,12 @@ def _to_the_edge(chain: Sequence[Segment]) -> list[Segment]:
     return [*chain, Line(end, end + way * 1e3)]
 
 
-def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Drawing:
+def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Shapes:
     lies, folds = folded(flat), fold_lines(draft)
-    found = _sheet(lies.under, RIGHT, to, _mapped(folds, flat.mirror))
+    found = _cloth_shapes(lies.under, RIGHT, to, _mapped(folds, flat.mirror))
     # Where the picture ends, white cloth would not be seen on the white page.
     found.insert(1, _shape(TORN, lies.under.ring, to, True))
-    found += _sheet(lies.upper, WRONG, to, folds)
+    found += _cloth_shapes(lies.upper, WRONG, to, folds)
     found += _edges(lies.under, HIDDEN, to)
     found.append(_shape(Stroke(0.7), [lies.fold], to))
     leg = flat.fold_leg
@@ -295,10 +295,10 @@ def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Drawing:
     return found
 
 
-def _stitches(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
+def _stitches(flat: DartCloth, draft: Draft, to: PointMap) -> Shapes:
     row = _second_row(flat, flat.fold_leg, draft, to)
     stroke = DOUBLE_STITCHES if row else STITCHES
-    found: Drawing = [_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to)]
+    found: Shapes = [_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to)]
     if row:
         found.append(_shape(stroke, row, to))
     return found
@@ -334,8 +334,8 @@ def _garment_side(flat: DartCloth, way: complex) -> complex:
     return -side if dot(side, inside) > 0.0 else side
 
 
-def _pins(flat: DartCloth, to: PointMap) -> Drawing:
-    found: Drawing = []
+def _pins(flat: DartCloth, to: PointMap) -> Shapes:
+    found: Shapes = []
     length = chain_length(flat.stitched)
     for share in _PINS:
         at, way = place_along(flat.stitched, share * length)
@@ -347,7 +347,7 @@ def _pins(flat: DartCloth, to: PointMap) -> Drawing:
     return found
 
 
-def _arrow(tail: complex, tip: complex) -> Drawing:
+def _arrow(tail: complex, tip: complex) -> Shapes:
     drawn = arrow(tail, tip)
     head = [Line(a, b) for a, b in itertools.pairwise((*drawn.head, drawn.head[0]))]
     white = Stroke(1.3, ink="#ffffff")
@@ -359,7 +359,7 @@ def _arrow(tail: complex, tip: complex) -> Drawing:
     ]
 
 
-def _way_of_stitching(flat: DartCloth, to: PointMap, beside: float = _BESIDE_STITCHES) -> Drawing:
+def _way_of_stitching(flat: DartCloth, to: PointMap, beside: float = _BESIDE_STITCHES) -> Shapes:
     """Draw an arrow beside the stitching, from the mouth toward the point.
 
     Args:
@@ -375,7 +375,7 @@ def _way_of_stitching(flat: DartCloth, to: PointMap, beside: float = _BESIDE_STI
     return _arrow(ends[0], ends[1])
 
 
-def _knot(flat: DartCloth, to: PointMap) -> Drawing:
+def _knot(flat: DartCloth, to: PointMap) -> Shapes:
     """Draw the knot at the dart point and the two ends of thread; of a tuck nothing."""
     if flat.is_tuck:
         return []
@@ -390,16 +390,16 @@ def _knot(flat: DartCloth, to: PointMap) -> Drawing:
     ]
 
 
-def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
+def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Shapes:
     lies = pressed(flat)
     other = 1 - flat.fold_leg
     excess = trimmed(flat, half_of_excess(flat, other), other).mapped(flat.swing)
-    found: Drawing = []
+    found: Shapes = []
     if lies.rounding:
         found.append(_shape(fill(WRONG), _polygon(lies.rounding), to, True))
     folds = fold_lines(draft)
-    found += _sheet(lies.base, WRONG, to, folds)
-    found += _sheet(lies.other, WRONG, to, _mapped(folds, flat.swing))
+    found += _cloth_shapes(lies.base, WRONG, to, folds)
+    found += _cloth_shapes(lies.other, WRONG, to, _mapped(folds, flat.swing))
     if excess.bounds:
         found.append(_shape(Stroke(0.5, fill=DOUBLED), excess.ring, to, True))
     found += _edges(lies.base, HIDDEN, to)
@@ -428,14 +428,14 @@ def _polygon(points: Sequence[complex]) -> list[Segment]:
     return [Line(a, b) for a, b in itertools.pairwise((*points, points[0]))]
 
 
-def _joined(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
+def _joined(flat: DartCloth, draft: Draft, to: PointMap) -> Shapes:
     lies = pressed(flat)
-    found: Drawing = []
+    found: Shapes = []
     if lies.rounding:
         found.append(_shape(fill(WRONG), _polygon(lies.rounding), to, True))
     folds = fold_lines(draft)
-    found += _sheet(lies.base, WRONG, to, folds)
-    found += _sheet(lies.other, WRONG, to, _mapped(folds, flat.swing))
+    found += _cloth_shapes(lies.base, WRONG, to, folds)
+    found += _cloth_shapes(lies.other, WRONG, to, _mapped(folds, flat.swing))
     found += _stitches(flat, draft, to)
     found += _pins(flat, to)
     found += _way_of_stitching(flat, to, -2 * _BESIDE_STITCHES)
@@ -443,12 +443,12 @@ def _joined(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
     return found
 
 
-def _rows(section: Section, draft: Draft, to: PointMap) -> Drawing:
+def _rows(section: Section, draft: Draft, to: PointMap) -> Shapes:
     item = section.item
     if not isinstance(item, Fullness):
         raise ValueError("a dart has no rows of gathering stitches")
     cloth = _fullness_part(section, draft)
-    found = _sheet(cloth, WRONG, to, fold_lines(draft))
+    found = _cloth_shapes(cloth, WRONG, to, fold_lines(draft))
     found += _seams(draft, cloth, to, item.ends)
     for gap in row_gaps(item, draft):
         for edge in draft.piece.edges():

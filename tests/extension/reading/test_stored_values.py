@@ -26,7 +26,8 @@ COMMANDS: dict[str, Callable[[Any, list[str]], object]] = {
     "move": lambda root, ids: move(root, Request(to="shoulder:0.5", selection=ids)),
     "allow": lambda root, ids: allow(root, Request(selection=ids)),
     "paper": lambda root, ids: paper.make_paper(
-        root, paper.Request(paper_named("A4", "", "", "mm"), 10.0, 10.0, Choice(), selection=ids)
+        root,
+        paper.PaperRequest(paper_named("A4", "", "", "mm"), 10.0, 10.0, Choice(), selection=ids),
     ),
     "sew-notes": lambda root, ids: sew_notes(root, ids, "A4"),
     "compare": lambda root, ids: compare(root, Request(to="shoulder; neckline", selection=ids)),
