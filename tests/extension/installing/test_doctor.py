@@ -321,6 +321,8 @@ def test_the_menu_entry_is_valid_and_needs_no_drawing() -> None:
     script = inx.findtext(f"{space}script/{space}command")
     assert (EXTENSION / script).is_file()
     schema = Path(inkex.tester.__file__).parent / "inkscape.extension.rng"
+    if not schema.is_file():
+        pytest.skip("this release of the editor's library comes without the schema")
     relaxng = etree.RelaxNG(etree.parse(str(schema)))
     assert relaxng.validate(inx), relaxng.error_log
 
