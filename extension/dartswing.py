@@ -44,9 +44,9 @@ def main() -> int:
 def _check() -> bool:
     """Write what is to be said of the installation to standard error; tell whether it is well."""
     try:
-        from extension.installing.doctor import check_here, speak
+        from extension.installing.doctor import answer_in_her_language, check_here
 
-        speak()
+        answer_in_her_language()
         answer = check_here()
         text, is_well = answer.text(), answer.is_well
     except Exception as fault:  # the answer to a broken installation

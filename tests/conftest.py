@@ -116,13 +116,9 @@ def pytest_runtest_setup() -> None:
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Sort the tests: by depth, and those that have to share a process."""
+    """Sort the tests by depth, and mark those that need more than Python."""
     for item in items:
-        if "screen" in getattr(item, "fixturenames", ()):
-            item.add_marker(pytest.mark.programs)
-            # One after the other: keys go to the window in front.
-            item.add_marker(pytest.mark.xdist_group("editor"))
-        elif "press" in getattr(item, "fixturenames", ()):
+        if {"screen", "press"} & set(getattr(item, "fixturenames", ())):
             item.add_marker(pytest.mark.programs)
     thorough = [item for item in items if item.get_closest_marker("thorough")]
     quick = [item for item in items if not item.get_closest_marker("thorough")]

@@ -142,7 +142,7 @@ class Run:
         return parts
 
 
-class Joint(NamedTuple):
+class CutJoint(NamedTuple):
     """Where one run is left and the next entered.
 
     Attributes:
@@ -170,7 +170,7 @@ def rough_length(segment: Segment) -> float:
 
 def meet(
     a: Run, b: Run, corner: complex, net_turn: float, mitre_limit: float, *, neighbours: bool
-) -> Joint | None:
+) -> CutJoint | None:
     """Return where two runs meet.
 
     Args:
@@ -213,7 +213,7 @@ def meet(
     return hit
 
 
-def _nearest_hit(a: Run, b: Run, net_turn: float) -> Joint | None:
+def _nearest_hit(a: Run, b: Run, net_turn: float) -> CutJoint | None:
     """Return the crossing of two extended runs that is nearest to their joint along them.
 
     At equal widths one is wanted that extends both at an outward corner, and trims both at an
@@ -227,14 +227,14 @@ def _nearest_hit(a: Run, b: Run, net_turn: float) -> Joint | None:
         if quick is not None:
             return quick
     window = 1
-    any_hit: Joint | None = None
+    any_hit: CutJoint | None = None
     any_cost = math.inf
     while True:
         pieces_a = list(range(count_a, max(-1, count_a - window) - 1, -1))
         pieces_b = list(range(-1, min(count_b, window - 1) + 1))
         if window > count_a:
             pieces_a.append(-1)
-        wanted: Joint | None = None
+        wanted: CutJoint | None = None
         cost = math.inf
         whole = a.distance(count_a)
         for i in pieces_a:
@@ -246,7 +246,7 @@ def _nearest_hit(a: Run, b: Run, net_turn: float) -> Joint | None:
                         continue
                     way = abs(a.distance(before) - whole) + abs(b.distance(after))
                     point = piece_a.point(t) if 0 <= i < count_a else b.piece(j).point(u)
-                    hit = Joint(before, after, point, point)
+                    hit = CutJoint(before, after, point, point)
                     if way < any_cost:
                         any_cost, any_hit = way, hit
                     sides = (
@@ -270,7 +270,7 @@ def _crossings(first: Segment, second: Segment) -> list[tuple[float, float]]:
     return segment_crossings(first, second)
 
 
-def _line_hit(a: Run, b: Run, last: Line, first: Line) -> Joint | None:
+def _line_hit(a: Run, b: Run, last: Line, first: Line) -> CutJoint | None:
     """Return the meeting of two straight ends, if it lies on these two pieces."""
     p, q = last.end - last.start, first.end - first.start
     under = cross(p, q)
@@ -281,14 +281,14 @@ def _line_hit(a: Run, b: Run, last: Line, first: Line) -> Joint | None:
             point = 0.5 * (last.end + first.start)
             t = 1.0 + dot(point - last.end, p) / dot(p, p)
             u = dot(point - first.start, q) / dot(q, q)
-            return Joint(_on_line(t, p, count_a), _on_line(u, q, 1), point, point)
+            return CutJoint(_on_line(t, p, count_a), _on_line(u, q, 1), point, point)
         return None
     between = first.start - last.start
     t, u = cross(between, q) / under, cross(between, p) / under
     if (t < 0.0 and count_a > 1) or (u > 1.0 and len(b.segments) > 1):
         return None
     point = last.start + p * t if abs(t - 0.5) < abs(u - 0.5) else first.start + q * u
-    return Joint(_on_line(t, p, count_a), _on_line(u, q, 1), point, point)
+    return CutJoint(_on_line(t, p, count_a), _on_line(u, q, 1), point, point)
 
 
 def _on_line(t: float, along: complex, count: int) -> float:
@@ -300,7 +300,7 @@ def _on_line(t: float, along: complex, count: int) -> float:
     return count - 1 + t
 
 
-def _runs_through(a: Run, b: Run, hit: Joint) -> bool:
+def _runs_through(a: Run, b: Run, hit: CutJoint) -> bool:
     """Tell whether the straight extension up to a meeting runs through the stitch line."""
     if hit.before > len(a.segments):
         bridge, stitch = Line(a.end, hit.leave), b.stitch
@@ -320,7 +320,9 @@ def _runs_through(a: Run, b: Run, hit: Joint) -> bool:
     return False
 
 
-def _square_cut(a: Run, b: Run, corner: complex, limit: float, hit: Joint | None) -> Joint | None:
+def _square_cut(
+    a: Run, b: Run, corner: complex, limit: float, hit: CutJoint | None
+) -> CutJoint | None:
     """Return a straight edge across two extended runs, square to their corner's bisector."""
     if abs(a.end_tangent - b.start_tangent) < 1e-9:
         return None
@@ -332,7 +334,7 @@ def _square_cut(a: Run, b: Run, corner: complex, limit: float, hit: Joint | None
         return None
     ahead = max(0.0, (limit - dot(a.end - corner, outward)) / rise_a)
     behind = max(0.0, (limit - dot(b.start - corner, outward)) / rise_b)
-    return Joint(
+    return CutJoint(
         len(a.segments) + ahead,
         -behind,
         a.end + ahead * a.end_tangent,
@@ -340,7 +342,7 @@ def _square_cut(a: Run, b: Run, corner: complex, limit: float, hit: Joint | None
     )
 
 
-def step(a: Run, b: Run) -> Joint | None:
+def step(a: Run, b: Run) -> CutJoint | None:
     """Return a step from one run to the other, square to the wider seam at its end."""
     count = len(a.segments)
     if a.width >= b.width:
@@ -348,13 +350,13 @@ def step(a: Run, b: Run) -> Joint | None:
         if not places:
             return None
         after, point = min(places, key=lambda place: abs(b.distance(place[0])))
-        return Joint(float(count), after, a.end, point)
+        return CutJoint(float(count), after, a.end, point)
     places = _on_normal(a, range(-1, count + 1), b.stitch_start, b.start_tangent)
     if not places:
         return None
     whole = a.distance(count)
     before, point = min(places, key=lambda place: abs(a.distance(place[0]) - whole))
-    return Joint(before, 0.0, point, b.start)
+    return CutJoint(before, 0.0, point, b.start)
 
 
 def _on_normal(

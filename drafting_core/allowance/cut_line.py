@@ -15,9 +15,9 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import NamedTuple
 
-from drafting_core.allowance.corners import SAME_WIDTH, Joint, Run, meet, rough_length
+from drafting_core.allowance.corners import SAME_WIDTH, CutJoint, Run, meet, rough_length
 from drafting_core.allowance.cut_line_check import cut_line_fault
-from drafting_core.allowance.joined_runs import UnresolvedError, closed_run, joined
+from drafting_core.allowance.joined_runs import UnresolvedError, closed_run, joined_runs
 from drafting_core.allowance.opened import Part, opened
 from drafting_core.allowance.parallel_runs import Gap, moved_end, moved_start, parallel_runs
 from drafting_core.dart.folded_mouth import FoldedMouth
@@ -155,7 +155,9 @@ def _attempts(
         return
     runs, gaps = parallel_runs(pieces, tolerance)
     with suppress(UnresolvedError):
-        ring = _tidied(_whole(joined(runs, gaps, mitre_limit)) if gaps else closed_run(runs[0]))
+        ring = _tidied(
+            _whole(joined_runs(runs, gaps, mitre_limit)) if gaps else closed_run(runs[0])
+        )
         yield ring if crosses_itself(ring) is None else _outermost(ring), ()
     yield _outermost(_overlapping(runs, gaps, mitre_limit)), ()
     # Parallels that lie on each other across a notch cross nowhere: part them, each smooth
@@ -182,7 +184,7 @@ def _opened_attempts(
     numbers = {index: number for number, index in enumerate(order)}
     runs, gaps = parallel_runs(pieces, tolerance, numbers, [mouth.back for mouth in mouths])
     with suppress(UnresolvedError):
-        ring, made = opened(joined(runs, gaps, mitre_limit), mouths)
+        ring, made = opened(joined_runs(runs, gaps, mitre_limit), mouths)
         across = [item.across for item in made]
         ring = _tidied(ring)
         yield ring if crosses_itself(ring) is None else _outermost(ring), across
@@ -227,9 +229,9 @@ def _overlapping(runs: list[Run], gaps: list[Gap], mitre_limit: float) -> list[S
 
 def _whole_joints(
     runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float
-) -> list[Joint | None]:
+) -> list[CutJoint | None]:
     """Return the joint behind each run, or None where the runs would have to be trimmed for it."""
-    joints: list[Joint | None] = []
+    joints: list[CutJoint | None] = []
     for k, a in enumerate(runs):
         b = runs[(k + 1) % len(runs)]
         joint = meet(a, b, gaps[k].corner, gaps[k].net_turn, mitre_limit, neighbours=True)

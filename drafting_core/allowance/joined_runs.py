@@ -6,7 +6,7 @@ import heapq
 import math
 from collections.abc import Sequence
 
-from drafting_core.allowance.corners import SAME_WIDTH, Joint, Run, meet, step
+from drafting_core.allowance.corners import SAME_WIDTH, CutJoint, Run, meet, step
 from drafting_core.allowance.parallel_runs import SMOOTH_TURN, Gap, moved_end, moved_start
 from drafting_core.model.outline import SHORTEST_SEGMENT
 from drafting_core.plane.curves import Line, Segment
@@ -19,7 +19,7 @@ class UnresolvedError(Exception):
     """A way of finding the cut line has failed."""
 
 
-def joined(
+def joined_runs(
     runs: Sequence[Run], gaps: Sequence[Gap], mitre_limit: float
 ) -> list[tuple[list[Segment], tuple[int, ...]]]:
     """Return the ring of all runs that do not vanish, each neighbours' meeting to meeting.
@@ -65,7 +65,7 @@ class _Ring:
         self.mitre_limit = mitre_limit
         self.before = [(k - 1) % count for k in range(count)]
         self.behind = [(k + 1) % count for k in range(count)]
-        self.joints: list[Joint | None] = [None] * count
+        self.joints: list[CutJoint | None] = [None] * count
         self.stepped = [False] * count
         self.gone = [False] * count
         self.stamps = [0] * count
@@ -191,17 +191,17 @@ class _Ring:
         self.anchor = previous
 
 
-def _smooth_joint(a: Run, b: Run, gap: Gap) -> Joint | None:
+def _smooth_joint(a: Run, b: Run, gap: Gap) -> CutJoint | None:
     """Return the joint of two runs that go on smoothly across a shut mouth, if they do."""
     if not gap.neighbours or abs(a.width - b.width) > SAME_WIDTH or not (a.segments and b.segments):
         return None
     if abs(gap.net_turn) >= SMOOTH_TURN or abs(a.end - b.start) >= SHORTEST_SEGMENT:
         return None
     middle = 0.5 * (a.end + b.start)
-    return Joint(float(len(a.segments)), 0.0, middle, middle)
+    return CutJoint(float(len(a.segments)), 0.0, middle, middle)
 
 
-def _overrun(run: Run, sides: Sequence[tuple[int, Run, Joint | None, Gap]]) -> int | None:
+def _overrun(run: Run, sides: Sequence[tuple[int, Run, CutJoint | None, Gap]]) -> int | None:
     """Return the joint at which a narrower neighbour's extension overruns a run, or None.
 
     A wide allowance is not lost to a narrow one: a step is better there than a meeting. The

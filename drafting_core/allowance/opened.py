@@ -17,7 +17,7 @@ from drafting_core.allowance.joined_runs import UnresolvedError
 from drafting_core.dart.first_exits import AT_SEAM, SAME_PLACE, first_exits
 from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.model.outline import SHORTEST_SEGMENT
-from drafting_core.plane.curves import Line, Segment, cross, dot
+from drafting_core.plane.curves import Line, Segment, backward, cross, dot
 from drafting_core.plane.motions import STILL, Motion
 
 #: What lies on a ray within this (mm) lies along it: a step square to a seam whose leg is, too.
@@ -252,12 +252,11 @@ def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:
     except ValueError:
         raise UnresolvedError from None
     rising = [segment.mapped(mouth.mirror) for segment in over]
-    falling = _run_back([segment.mapped(mouth.swing) for segment in over])
+    falling = backward([segment.mapped(mouth.swing) for segment in over])
     other = mouth.swing(point)
     across = _closed([*rising, *falling], point, other)
     if mouth.leg == 1:
-        across = _run_back(across)
-        return OpenedMouth((other, point), tuple(across))
+        return OpenedMouth((other, point), backward(across))
     return OpenedMouth((point, other), tuple(across))
 
 
@@ -266,10 +265,6 @@ def _motion_at(shut: _Shut, number: int, index: int) -> Motion:
         if at == index:
             return motion
     raise UnresolvedError
-
-
-def _run_back(chain: Sequence[Segment]) -> list[Segment]:
-    return [segment.reversed() for segment in reversed(chain)]
 
 
 def _closed(chain: list[Segment], start: complex, end: complex) -> list[Segment]:

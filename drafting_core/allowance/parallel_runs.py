@@ -11,7 +11,7 @@ from types import MappingProxyType
 from drafting_core.allowance.corners import SAME_WIDTH, Run, rough_length
 from drafting_core.plane.curves import Cubic, Line, Segment, turn
 from drafting_core.plane.motions import STILL, Motion
-from drafting_core.plane.parallel import stretches
+from drafting_core.plane.parallel import parallel_stretches
 
 #: A joint that turns less than this (0.05 degrees) is smooth.
 SMOOTH_TURN = math.radians(0.05)
@@ -73,7 +73,7 @@ def _parts(
     pieces: Sequence[tuple[Segment, float]], tolerance: float, mouths: Mapping[int, int]
 ) -> Iterator[_Part]:
     for index, (segment, width) in enumerate(pieces):
-        found = stretches(segment, width, tolerance)
+        found = parallel_stretches(segment, width, tolerance)
         for stretch in found:
             source = segment if len(found) == 1 else segment.part(stretch.start, stretch.end)
             yield _Part(

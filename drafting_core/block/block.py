@@ -14,7 +14,12 @@ from drafting_core.text.words import _
 
 
 class DartMark(NamedTuple):
-    """A mark near a mouth: which dart to close, and how much of it."""
+    """A mark near a mouth: which dart to close, and how much of it.
+
+    Attributes:
+        at: where it lies.
+        share: the share of that dart that is closed, from 0 to 1.
+    """
 
     at: complex
     share: float = 1.0

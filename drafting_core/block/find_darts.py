@@ -16,7 +16,7 @@ from drafting_core.block.dart_words import (
 )
 from drafting_core.model.outline import SHORTEST_SEGMENT, OutlineEdge, encloses, with_ends
 from drafting_core.model.piece import Opening, Sides, aimed, mouth_angle
-from drafting_core.plane.curves import Cubic, cross, dot, turn, unit
+from drafting_core.plane.curves import Cubic, backward, cross, dot, turn, unit
 
 #: Mouth ends count as equally far from the apex within this (mm).
 EQUAL_LEGS = 3.0
@@ -215,7 +215,7 @@ def _curved_wedge(
         (index + ahead - 1) % count,
         point,
         ends,
-        (there, tuple(segment.reversed() for segment in reversed(out))),
+        (there, backward(out)),
     )
 
 

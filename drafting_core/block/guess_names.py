@@ -34,6 +34,7 @@ from drafting_core.plane.curves import (
     chained,
     cross,
     dot,
+    pairs_around,
     rotation_about,
     turn,
     unmoved,
@@ -253,7 +254,7 @@ def _corner_angles(shapes: Sequence[_Shape]) -> list[float]:
     """Return the angle inside the piece, in degrees, where each seam meets the next one."""
     turns = [
         math.degrees(turn(shape.arriving, following.leaving))
-        for shape, following in zip(shapes, [*shapes[1:], shapes[0]], strict=True)
+        for shape, following in pairs_around(shapes)
     ]
     way = 1.0 if sum(turns) > 0 else -1.0
     return [180.0 - way * angle for angle in turns]

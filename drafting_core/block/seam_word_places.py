@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from drafting_core.model.outline import encloses, nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.stretches import Stretch
-from drafting_core.plane.curves import Segment, unit
+from drafting_core.plane.curves import Segment, chain_length, unit
 
 #: Distance of a word from the seam, and how high it rises, in parts of its letters' height.
 _GAP = 0.35
@@ -32,7 +32,7 @@ def seam_word_place(
     Returns:
         The middle of its base line in mm, and the unit vector along which it is read.
     """
-    chain = max(_parts(piece, stretch), key=lambda part: sum(s.length() for s in part))
+    chain = max(_parts(piece, stretch), key=lambda part: chain_length(part))
     at, along = _middle(chain)
     inward = 1j * along
     reading = along if along.real > 1e-9 or (abs(along.real) <= 1e-9 and along.imag < 0) else -along
@@ -72,7 +72,7 @@ def _parts(piece: Piece, stretch: Stretch) -> list[list[Segment]]:
 
 def _middle(chain: Sequence[Segment]) -> tuple[complex, complex]:
     """Return the point half-way along a chain, and the unit tangent there."""
-    left = sum(segment.length() for segment in chain) / 2
+    left = chain_length(chain) / 2
     for segment in chain:
         length = segment.length()
         if left <= length:

@@ -11,7 +11,7 @@ from drafting_core.block.find_darts import CLOSED_MOUTH_TURN, FoundDarts
 from drafting_core.model.outline import Edge, OutlineEdge, nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, seam_name
-from drafting_core.plane.curves import PointMap, Segment, turn
+from drafting_core.plane.curves import PointMap, Segment, pairs_around, turn
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.words import _
 
@@ -30,7 +30,12 @@ KNOWN_CORNER_REACH = 20.0
 
 
 class SeamMark(NamedTuple):
-    """A mark near a seam that names it, gives it a width or puts it on the fold."""
+    """A mark near a seam that names it, gives it a width or puts it on the fold.
+
+    Attributes:
+        at: where it lies.
+        label: what it says of the seam.
+    """
 
     at: complex
     label: SeamLabel
@@ -223,7 +228,7 @@ def _stretches(ends: Sequence[bool]) -> list[list[int]]:
     if not starts:
         return [list(range(count))]
     stretches = []
-    for this, following in zip(starts, [*starts[1:], starts[0]], strict=True):
+    for this, following in pairs_around(starts):
         size = (following - this) % count or count
         stretches.append([(this + step) % count for step in range(size)])
     # The outline's first edge belongs to the first seam, wherever that begins.

@@ -20,7 +20,14 @@ _SHARE = r"(?:0?[.,]\d+|0|1(?:[.,]0*)?)$"
 
 
 class Conditions(NamedTuple):
-    """What a target carries beside its place (see `Target`)."""
+    """What a target carries beside its place (see `Target`).
+
+    Attributes:
+        share: its share of what is moved, or None.
+        intake: the width in mm that its mouth is to have, or None.
+        made: what becomes of its opening, or an empty string.
+        source: the darts that it takes from, or an empty string.
+    """
 
     share: float | None = None
     intake: float | None = None

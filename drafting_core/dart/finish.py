@@ -43,6 +43,7 @@ from drafting_core.plane.curves import (
     Line,
     PointMap,
     Segment,
+    backward,
     cross,
     dot,
     reflection_in,
@@ -291,7 +292,7 @@ def _is_wide_enough(dart: FinishedDart) -> bool:
     """Tell whether the window's vertex lies at least 5 mm inside the cap."""
     segments = [edge.segment for edge in dart.cap]
     there, back = dart.legs
-    outward = [segment.reversed() for segment in reversed(there)]
+    outward = list(backward(there))
     polygon = flattened([*outward, *segments, *back])
     sides = dart.window_sides
     if sides is None:

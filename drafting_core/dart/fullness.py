@@ -13,7 +13,7 @@ from drafting_core.dart.marks import fold_arrow
 from drafting_core.model.outline import Edge, RingPlace, nearest_on, ring_part
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK, Opening, Piece
 from drafting_core.model.seam_names import HEM, WRIST, Seam
-from drafting_core.plane.curves import Cubic, Line, Segment, rotation_about, turn
+from drafting_core.plane.curves import Cubic, Line, Segment, chain_length, rotation_about, turn
 from drafting_core.text.errors import DartError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _
@@ -139,7 +139,7 @@ def tuck_of(dart: FinishedDart, length: float) -> Fullness:
         DartError: if the stitching would reach the dart point.
     """
     legs, seam = dart.legs, dart.seam
-    whole = sum(segment.length() for segment in legs[0])
+    whole = chain_length(legs[0])
     if length >= whole:
         raise DartError(
             _(
@@ -192,8 +192,3 @@ def standing(piece: Piece, kind: str, paths: tuple[tuple[Segment, ...], ...]) ->
         width = abs(places[1].point - places[0].point)
         return Fullness(kind, seam, paths, width, taken=length)
     return Fullness(kind, seam, (between,), length, taken=0.0 if kind == FLARE else length)
-
-
-def chain_length(chain: Sequence[Segment]) -> float:
-    """Return the length of a chain in mm."""
-    return sum(segment.length() for segment in chain)

@@ -10,7 +10,7 @@ from drafting_core.dart.finish import FinishedDart
 from drafting_core.dart.trim_window import ended, first_by_chain, first_on_ring
 from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece import Sides
-from drafting_core.plane.curves import Line, Segment, dot, unit
+from drafting_core.plane.curves import Line, Segment, chain_length, dot, pairs_around, unit
 
 #: A notch is cut half-way into the allowance and never deeper than this (mm).
 DEEPEST_NOTCH = 5.0
@@ -25,7 +25,12 @@ TEST_SQUARE_GAP = 15.0
 
 
 class WideEdge(NamedTuple):
-    """An edge of the stitch line with its caps, and the width of its allowance in mm."""
+    """An edge of the stitch line with its caps, and the width of its allowance in mm.
+
+    Attributes:
+        segment: the edge, in mm.
+        width: the width of its allowance.
+    """
 
     segment: Segment
     width: float
@@ -105,7 +110,7 @@ def fold_arrow(dart: FinishedDart, inward: float | None = None) -> list[complex]
             mouth than to the point where none is given.
     """
     tail_leg, tip_leg = (
-        place_along(leg, inward or _ARROW_SHARE * sum(s.length() for s in leg))[0]
+        place_along(leg, inward or _ARROW_SHARE * chain_length(leg))[0]
         for leg in (dart.legs[1 - dart.fold.leg], dart.legs[dart.fold.leg])
     )
     along = tip_leg - tail_leg
@@ -163,7 +168,7 @@ def grainline(ring: Sequence[complex], down: complex, avoid: Sequence[complex]) 
 def _dense(polygon: Sequence[complex], spacing: float = 10.0) -> list[complex]:
     """Return a polygon with no two corners further apart than a spacing in mm."""
     points = []
-    for start, end in zip(polygon, [*polygon[1:], polygon[0]], strict=True):
+    for start, end in pairs_around(polygon):
         steps = max(1, math.ceil(abs(end - start) / spacing))
         points += [start + (end - start) * step / steps for step in range(steps)]
     return points

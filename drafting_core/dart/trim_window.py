@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.model.outline import SHORTEST_SEGMENT, RingPlace, nearest_on, ring_part
 from drafting_core.plane.crossings import segment_crossings
-from drafting_core.plane.curves import Segment, dot
+from drafting_core.plane.curves import Segment, backward, dot
 from drafting_core.text.errors import DartError
 from drafting_core.text.words import _
 
@@ -66,12 +66,12 @@ def cut_out(cut_line: Sequence[Segment], dart: FinishedDart) -> tuple[list[Segme
             place=dart.point,
         )
     first, second = (place for place in places if place is not None)
-    into = [segment.reversed() for segment in reversed(ended(sides[0], first.point))]
+    into = list(backward(ended(sides[0], first.point)))
     out = ended(sides[1], second.point)
     removed = ring_part(cut_line, first, second)
     left = ring_part(cut_line, second, first)
-    back = [segment.reversed() for segment in reversed(out)]
-    there = [segment.reversed() for segment in reversed(into)]
+    back = list(backward(out))
+    there = list(backward(into))
     return [*left, *into, *out], [*there, *removed, *back]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from drafting_core.model.outline import SHORTEST_SEGMENT, with_ends
 from drafting_core.model.piece import Sides
 from drafting_core.plane.crossings import segment_crossings
-from drafting_core.plane.curves import Line, Segment, cross, dot
+from drafting_core.plane.curves import Line, Segment, backward, chain_length, cross, dot
 from drafting_core.plane.parallel import parallel
 
 #: How far beyond the mouth the sides are drawn to meet the cut line, in lengths of the leg.
@@ -55,13 +55,13 @@ def _parallel(leg: Sequence[Segment], allowance: float, side: float) -> list[Seg
     """
     end = leg[0].start
     away = -leg[0].start_tangent()
-    reach = _BEYOND * sum(segment.length() for segment in leg)
+    reach = _BEYOND * chain_length(leg)
     whole = [Line(end + away * reach, end), *leg]
     found: list[Segment] = []
     for segment in whole:
         pieces = parallel(segment, side * allowance) if allowance else [segment]
         found = _joined(found, pieces) if found else list(pieces)
-    return [segment.reversed() for segment in reversed(found)]
+    return list(backward(found))
 
 
 def _joined(before: list[Segment], after: list[Segment]) -> list[Segment]:

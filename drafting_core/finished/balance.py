@@ -21,7 +21,13 @@ ANGLE_CLOSES = 1e-9
 
 
 class SeamLengths(NamedTuple):
-    """The sewn length in mm of a seam, mouths closed, before and after."""
+    """The sewn length in mm of a seam, mouths closed, before and after.
+
+    Attributes:
+        seam: the seam.
+        before: its length in the block.
+        after: its length in the piece.
+    """
 
     seam: Seam
     before: float
@@ -29,7 +35,15 @@ class SeamLengths(NamedTuple):
 
 
 class Balance(NamedTuple):
-    """Lengths, angles and areas before and after. Millimetres, radians, mm²."""
+    """Lengths, angles and areas before and after. Millimetres, radians, mm².
+
+    Attributes:
+        seams: the seams' lengths.
+        angle_before: the darts' angles in sum, before.
+        angle_after: the same after.
+        area_before: what the outline encloses, before.
+        area_after: the same after.
+    """
 
     seams: tuple[SeamLengths, ...]
     angle_before: float

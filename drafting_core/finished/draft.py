@@ -20,7 +20,7 @@ from drafting_core.move.followers import (
     grain_after,
     placing,
 )
-from drafting_core.move.moving import Moved, move
+from drafting_core.move.moving import Moved, turn_fan
 from drafting_core.text.errors import DartError
 from drafting_core.text.words import N_, _
 
@@ -105,7 +105,7 @@ def _steps(
         place = placing(steps)
         marks = [mark._replace(at=place(mark.at)) for mark in block.dart_marks]
         steps.append(
-            move(
+            turn_fan(
                 piece,
                 [_carried(goals[number], steps) for number in numbers],
                 source_darts(piece, marks, fan),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.plane.curves import Line, Segment, cross, dot, unit
@@ -39,11 +39,16 @@ def lies_on(segment: Segment, fold: Line) -> bool:
     return ends[0] < abs(fold.end - fold.start) - ON_FOLD and ends[1] > ON_FOLD
 
 
+def lies_on_any(segment: Segment, folds: Iterable[Line]) -> bool:
+    """Tell whether a segment lies on one of a piece's fold edges."""
+    return any(lies_on(segment, fold) for fold in folds)
+
+
 def split_at_folds(
     ring: Sequence[Segment], folds: Sequence[Line]
 ) -> tuple[list[tuple[Segment, ...]], list[tuple[Segment, ...]]]:
     """Return what of a ring is cut, as open chains, and what of it lies on a fold."""
-    flags = [any(lies_on(segment, fold) for fold in folds) for segment in ring]
+    flags = [lies_on_any(segment, folds) for segment in ring]
     return runs_of(ring, flags, False), runs_of(ring, flags, True)
 
 

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.dart.folded_mouth import FoldedMouth, mouth_of
-from drafting_core.dart.fullness import Fullness, chain_length
+from drafting_core.dart.fullness import Fullness
 from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, RingPlace, nearest_on, ring_part
 from drafting_core.model.piece import TUCK, Piece
-from drafting_core.plane.curves import Segment
+from drafting_core.plane.curves import Segment, chain_length
 
 
 def edges_and_mouths(
@@ -64,9 +64,7 @@ def _without_cap(
     cap = tuple(_between(edges, first, second))
     leg = 0 if by_line[order[0]] <= by_line[order[1]] else 1
     inward = tuple(lines[k][0].start_tangent() for k in order)
-    mouth = mouth_of(
-        (first.point, second.point), (inward[0], inward[1]), leg, cap, is_curved=False
-    )
+    mouth = mouth_of((first.point, second.point), (inward[0], inward[1]), leg, cap, is_curved=False)
     kept: list[Edge] = []
     found: dict[int, FoldedMouth] = {}
     count = len(edges)

@@ -45,7 +45,7 @@ class NotFoldedError(DraftingError):
 
 
 class _Laid(NamedTuple):
-    """A dart's hinge, its legs as unit vectors out of it, and the sense in which it opens."""
+    """A dart: its hinge, its legs as unit vectors out of it, and how far its mouth ends are."""
 
     hinge: complex
     legs: tuple[complex, complex]
@@ -53,12 +53,11 @@ class _Laid(NamedTuple):
 
     @property
     def angle(self) -> float:
+        """The angle between the legs."""
         return abs(cmath.phase(self.legs[1] / self.legs[0]))
 
 
-def measured(
-    darts: Sequence[FinishedDart], ring: Sequence[Segment]
-) -> list[FoldedShut | None]:
+def measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) -> list[FoldedShut | None]:
     """Fold every dart shut and measure how its raw edges meet.
 
     Args:
@@ -102,7 +101,9 @@ def _laid(dart: FinishedDart) -> _Laid | None:
     u, v = (unit(end - dart.point) for end in dart.ends)
     if abs(cross(u, v)) < _PARALLEL:
         return None
-    return _Laid(dart.point, (u, v), (abs(dart.ends[0] - dart.point), abs(dart.ends[1] - dart.point)))
+    return _Laid(
+        dart.point, (u, v), (abs(dart.ends[0] - dart.point), abs(dart.ends[1] - dart.point))
+    )
 
 
 def _fold(dart: FinishedDart, laid: _Laid, ring: Sequence[Segment]) -> FoldedShut:
@@ -113,7 +114,6 @@ def _fold(dart: FinishedDart, laid: _Laid, ring: Sequence[Segment]) -> FoldedShu
     ]
     fold = dart.fold.leg
     away = -1.0 if fold == 0 else 1.0
-    least = min(laid.radii) - CLOSES
     off = 0.0
     for k in range(RAYS):
         into = laid.angle * (k + 0.5) / RAYS
@@ -123,12 +123,9 @@ def _fold(dart: FinishedDart, laid: _Laid, ring: Sequence[Segment]) -> FoldedShu
         under = laid.legs[fold] * cmath.rect(1.0, away * over)
         upper = _first_out(ring, laid.hinge, across, 0.0)
         lower = _first_out(ring, laid.hinge, under, 0.0)
-        if upper is None or lower is None:
-            off = math.inf
-        else:
-            off = max(off, abs(upper - lower))
+        missed = upper is None or lower is None
+        off = math.inf if missed else max(off, abs((upper or 0.0) - (lower or 0.0)))
     step = math.inf if None in legs else abs((legs[0] or 0.0) - (legs[1] or 0.0))
-    del least
     return FoldedShut(step, off)
 
 
@@ -158,9 +155,7 @@ def beyond_fold(edges: Sequence[Edge], ring: Sequence[Segment]) -> float:
     return most
 
 
-def strays(
-    edges: Sequence[Edge], widths: Sequence[float], ring: Sequence[Segment]
-) -> float:
+def strays(edges: Sequence[Edge], widths: Sequence[float], ring: Sequence[Segment]) -> float:
     """Return by how much a curve of the cut line is off its distance from the seam, in mm.
 
     Straight pieces up to some widths may be mitres, steps or square cuts, and are passed over.

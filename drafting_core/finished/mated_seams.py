@@ -11,7 +11,7 @@ from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece import EASE, GATHERS, TUCK, Piece
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.stretches import Stretch, stretches
-from drafting_core.plane.curves import Segment
+from drafting_core.plane.curves import Segment, chain_length
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.lengths import INCH
 from drafting_core.text.words import _
@@ -45,7 +45,12 @@ class MeasuredSeam(NamedTuple):
 
 
 class NotchPair(NamedTuple):
-    """Two notches that are sewn onto each other, or one that has no partner (mm)."""
+    """Two notches that are sewn onto each other, or one that has no partner (mm).
+
+    Attributes:
+        first: how far along the first seam the one lies, or None.
+        second: how far along the second seam the other lies, or None.
+    """
 
     first: float | None
     second: float | None
@@ -166,11 +171,11 @@ def _measured(
 def _walked(segments: Sequence[Segment], at: complex) -> float:
     """Return how far along a chain the point nearest to a place lies."""
     found = nearest_on(segments, at)
-    before = sum(segment.length() for segment in segments[: found.segment])
+    before = chain_length(segments[: found.segment])
     return before + segments[found.segment].length(0.0, found.t)
 
 
-def compare(mate: str, first: MeasuredSeam, second: MeasuredSeam) -> Comparison:
+def compare_mates(mate: str, first: MeasuredSeam, second: MeasuredSeam) -> Comparison:
     """Compare two seams that are sewn to each other.
 
     Both are measured from their upper ends where they are the same seam of the trade (side seam

@@ -42,7 +42,7 @@ from drafting_core.move.followers import (
 )
 from drafting_core.move.moving import Moved
 from drafting_core.plane.crossings import crosses_itself
-from drafting_core.plane.curves import Line, Segment
+from drafting_core.plane.curves import Line, Segment, backward
 from drafting_core.text.errors import DraftingError, OutlineError
 from drafting_core.text.words import N_, _
 from drafting_core.trueing.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
@@ -94,6 +94,7 @@ class Draft(NamedTuple):
         cut_line: the closed cut line, trim windows taken out.
         darts: the darts, targets first in their order, then what is left at the source, then
             the others.
+        fullness: what is gathered, eased or flared instead, and the tucks.
         notches: short lines from the cut line inward, for the legs of the darts.
         seam_notches: the same for the drafter's own notch marks.
         grain: the grainline, from its upper end down.
@@ -371,7 +372,7 @@ def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment
             ring += [edge.segment for edge in finished[k].cap]
         elif finished:
             there, back = finished[k].legs
-            ring += [*there, *(segment.reversed() for segment in reversed(back))]
+            ring += [*there, *backward(back)]
     return [segment for segment in ring if segment.length() > 0.0]
 
 

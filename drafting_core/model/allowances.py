@@ -6,9 +6,9 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from drafting_core.model.seam_names import NECKLINE, Seam, seam_kind, shown_name
+from drafting_core.model.seam_names import NECKLINE, Seam, seam_kind
 from drafting_core.text.errors import SettingError
-from drafting_core.text.lengths import INCH, in_words, parse_measure
+from drafting_core.text.lengths import INCH, parse_measure
 from drafting_core.text.words import _
 
 #: What is said of an allowance that is turned back on the piece, as a hem is.
@@ -107,14 +107,6 @@ class Allowances:
         """Return the setting as text that `parse` reads back, exact to the last bit."""
         parts = [f"{self.default!r}mm"]
         parts += [f"{name}={width!r}mm{self._word(name)}" for name, width in self.by_seam.items()]
-        return ", ".join(parts)
-
-    def in_words(self) -> str:
-        """Return the setting for a message."""
-        parts = [in_words(self.default)]
-        for name, width in self.by_seam.items():
-            text = _("{seam} {width} turned") if name in self.turned else _("{seam} {width}")
-            parts.append(text.format(seam=shown_name(name), width=in_words(width)))
         return ", ".join(parts)
 
     def _word(self, name: str) -> str:

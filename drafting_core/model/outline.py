@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from drafting_core.model.seam_names import Seam, SeamLabel
 from drafting_core.plane.crossings import crosses_itself
-from drafting_core.plane.curves import Line, Segment
+from drafting_core.plane.curves import Line, Segment, box_about
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.words import _
 
@@ -35,14 +35,26 @@ class OutlineEdge(NamedTuple):
 
 
 class Edge(NamedTuple):
-    """A segment of the stitch line and the seam that it belongs to."""
+    """A segment of the stitch line and the seam that it belongs to.
+
+    Attributes:
+        segment: the segment, in mm.
+        seam: the seam.
+    """
 
     segment: Segment
     seam: Seam
 
 
 class Nearest(NamedTuple):
-    """The point of a chain of segments that lies nearest to some point."""
+    """The point of a chain of segments that lies nearest to some point.
+
+    Attributes:
+        segment: the number of the segment that it lies on.
+        t: the parameter on that segment, from 0 to 1.
+        point: the point, in mm.
+        distance: how far it is from the other point, in mm.
+    """
 
     segment: int
     t: float
@@ -51,7 +63,13 @@ class Nearest(NamedTuple):
 
 
 class RingPlace(NamedTuple):
-    """A place on a closed ring of segments."""
+    """A place on a closed ring of segments.
+
+    Attributes:
+        segment: the number of the segment that it lies on.
+        t: the parameter on that segment, from 0 to 1.
+        point: where that is, in mm.
+    """
 
     segment: int
     t: float
@@ -95,9 +113,8 @@ def flattened(segments: Iterable[Segment], pieces: int = 16) -> list[complex]:
 
 def extent(segments: Iterable[Segment]) -> tuple[float, float]:
     """Return the exact width and height in mm of a chain."""
-    points = [point for segment in segments for point in segment.extreme_points()]
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return max(xs) - min(xs), max(ys) - min(ys)
+    box = box_about(point for segment in segments for point in segment.extreme_points())
+    return box.right - box.left, box.bottom - box.top
 
 
 def encloses(polygon: Sequence[complex], point: complex) -> bool:

@@ -17,7 +17,9 @@ from drafting_core.plane.curves import (
     Line,
     PointMap,
     Segment,
+    backward,
     chained,
+    pairs_around,
     rotation_about,
     turn,
     unmoved,
@@ -119,7 +121,13 @@ def aimed(chain: tuple[Segment, ...], start: complex, end: complex) -> tuple[Seg
 
 
 class Spot(NamedTuple):
-    """A place on a piece: run, edge in the run, parameter on the edge."""
+    """A place on a piece: run, edge in the run, parameter on the edge.
+
+    Attributes:
+        run: the number of the run.
+        edge: the number of the edge in that run.
+        t: the parameter on that edge, from 0 to 1.
+    """
 
     run: int
     edge: int
@@ -127,7 +135,12 @@ class Spot(NamedTuple):
 
 
 class Piece(NamedTuple):
-    """Runs of seam and the openings between them, in mm."""
+    """Runs of seam and the openings between them, in mm.
+
+    Attributes:
+        runs: the runs of seam, in order round the outline.
+        openings: the openings, each between the run of its own number and the next.
+    """
 
     runs: tuple[tuple[Edge, ...], ...]
     openings: tuple[Opening, ...] = ()
@@ -157,7 +170,7 @@ class Piece(NamedTuple):
             ring += [edge.segment for edge in run]
             if self.openings:
                 there, back = self.openings[k].legs(self.mouth(k), corner(self.openings[k]))
-                ring += [*there, *(segment.reversed() for segment in reversed(back))]
+                ring += [*there, *backward(back)]
         return [segment for segment in ring if segment.length() > 0.0]
 
     def net_area(self) -> float:
@@ -197,7 +210,7 @@ class Piece(NamedTuple):
         if not cuts:
             return [list(range(count))]
         sectors = []
-        for this, following in zip(cuts, [*cuts[1:], cuts[0]], strict=True):
+        for this, following in pairs_around(cuts):
             size = (following - this) % count or count
             sectors.append([(this + 1 + step) % count for step in range(size)])
         return sectors
@@ -209,12 +222,12 @@ class Piece(NamedTuple):
             ring += [edge.segment for edge in self.runs[k]]
             if position < len(sector) - 1:
                 there, back = self.openings[k].legs(self.mouth(k), self.openings[k].point)
-                ring += [*there, *(segment.reversed() for segment in reversed(back))]
+                ring += [*there, *backward(back)]
         before, after = sector[0] - 1, sector[-1]
         if self.openings:
             inward = self.openings[after].legs(self.mouth(after), apex)[0]
             outward = self.openings[before].legs(self.mouth(before % len(self.runs)), apex)[1]
-            ring += [*inward, *(segment.reversed() for segment in reversed(outward))]
+            ring += [*inward, *backward(outward)]
         return ring
 
     def cut_at(self, spot: Spot, opening: Opening) -> Piece:

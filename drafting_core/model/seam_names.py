@@ -149,7 +149,7 @@ class Seam:
     @property
     def shown(self) -> str:
         """The name in a list or as a heading, in the drafter's language: "waist", "seam 1"."""
-        return shown_name(self.name)
+        return shown_seam_name(self.name)
 
     @property
     def is_centre(self) -> bool:
@@ -168,12 +168,12 @@ def spoken_name(name: str) -> str:
     if known is not None and (told := _(known)) != known:
         return told
     if name.casefold().startswith("seam "):
-        return shown_name(name)
+        return shown_seam_name(name)
     # Where nothing is translated she reads her own spelling.
     return _("the {name}").format(name=name)
 
 
-def shown_name(name: str) -> str:
+def shown_seam_name(name: str) -> str:
     """Return a seam's name in the drafter's language; what she named herself stays as it is."""
     known = name.casefold()
     if known in _IN_A_SENTENCE and (told := _(known)) != known:

@@ -6,11 +6,16 @@ from typing import NamedTuple
 
 from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import Seam
-from drafting_core.plane.curves import Segment
+from drafting_core.plane.curves import Segment, pairs_around
 
 
 class Stretch(NamedTuple):
-    """A seam as it runs round the outline: its edges by run and index, in order."""
+    """A seam as it runs round the outline: its edges by run and index, in order.
+
+    Attributes:
+        seam: the seam.
+        edges: for every edge the number of its run, and its own in that run.
+    """
 
     seam: Seam
     edges: tuple[tuple[int, int], ...]
@@ -31,7 +36,7 @@ def stretches(piece: Piece) -> list[Stretch]:
     seams = [piece.runs[k][i].seam for k, i in order]
     starts = [n for n in range(len(order)) if seams[n] is not seams[n - 1]] or [0]
     found = []
-    for this, following in zip(starts, [*starts[1:], starts[0]], strict=True):
+    for this, following in pairs_around(starts):
         size = (following - this) % len(order) or len(order)
         members = tuple(order[(this + step) % len(order)] for step in range(size))
         found.append(Stretch(seams[this], members))

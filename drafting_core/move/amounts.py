@@ -32,7 +32,12 @@ class Goal(NamedTuple):
 
 
 class Amounts(NamedTuple):
-    """Angles in radians: what every target gets, and what is taken from every dart."""
+    """Angles in radians: what every target gets, and what is taken from every dart.
+
+    Attributes:
+        given: what each target gets, in their order.
+        taken: what is taken from a dart, by the dart's number.
+    """
 
     given: tuple[float, ...]
     taken: Mapping[int, float]

@@ -14,7 +14,7 @@ from drafting_core.model.outline import SHORTEST_SEGMENT, encloses, flattened
 from drafting_core.model.piece import Piece
 from drafting_core.move.moving import Moved, sector_run_of
 from drafting_core.plane.crossings import segment_crossings
-from drafting_core.plane.curves import Line, PointMap, Segment, dot, unmoved
+from drafting_core.plane.curves import Line, PointMap, Segment, backward, dot, unmoved
 from drafting_core.text.words import _
 
 Chain = tuple[Segment, ...]
@@ -108,7 +108,12 @@ def turned_fullness(block: Block, steps: Sequence[Moved]) -> list[FullnessMark]:
 
 
 class Followed(NamedTuple):
-    """Inner lines after a move, and what was done to them, in words."""
+    """Inner lines after a move, and what was done to them, in words.
+
+    Attributes:
+        lines: the inner lines.
+        notes: the sentences.
+    """
 
     lines: tuple[InnerLine, ...]
     notes: tuple[str, ...]
@@ -191,7 +196,7 @@ def _cuts_and_darts(piece: Piece, fan: int) -> tuple[list[Segment], list[list[co
         there, back = opening.legs(piece.mouth(k), opening.apex)
         edges += [*there, *back]
         if opening.angle > 0.0:
-            outward = [segment.reversed() for segment in reversed(back)]
+            outward = list(backward(back))
             wedges.append([*flattened([*there, *outward]), piece.mouth(k)[1]])
     return edges, wedges
 

@@ -22,7 +22,7 @@ from drafting_core.move.slashes import (
     check_off_apex,
     is_curved,
     slash_of,
-    trimmed,
+    trimmed_slash,
 )
 from drafting_core.plane.curves import PointMap
 from drafting_core.text.errors import DraftingError, PlaceError
@@ -77,7 +77,7 @@ class Moved(NamedTuple):
         return self.maps[order[found.segment][0]]
 
 
-def move(
+def turn_fan(
     piece: Piece,
     targets: Sequence[Target],
     sources: dict[int, float],
@@ -229,7 +229,7 @@ def _without_overshoot(piece: Piece, target: Target) -> Target:
     """Return a target whose slash line starts where it enters the block."""
     if not target.slash:
         return target
-    slash = trimmed(piece, target.slash)
+    slash = trimmed_slash(piece, target.slash)
     return target._replace(at=slash[0].start, slash=slash)
 
 

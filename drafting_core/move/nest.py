@@ -21,7 +21,7 @@ from drafting_core.model.outline import checked
 from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import SeamLabel
 from drafting_core.model.stretches import stretches
-from drafting_core.plane.curves import Segment, unit
+from drafting_core.plane.curves import Segment, chain_length, unit
 from drafting_core.text.errors import DartError, DraftingError, OutlineError, PlaceError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _
@@ -371,7 +371,7 @@ def _target(model: Model, order: Order, target: Target) -> Target:
             )
             break
         before += segment.length()
-    whole = sum(segment.length() for segment in seam.segments(piece))
+    whole = chain_length(seam.segments(piece))
     own = [
         segment
         for n in dict.fromkeys(numbers[edge] for edge in seam.edges)

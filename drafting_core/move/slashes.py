@@ -21,7 +21,7 @@ SLASH_GAP = 5.0
 Chain = tuple[Segment, ...]
 
 
-def trimmed(piece: Piece, chain: Chain) -> Chain:
+def trimmed_slash(piece: Piece, chain: Chain) -> Chain:
     """Return a chain without what lies outside the block before it first enters it."""
     if encloses(flattened(piece.ring(lambda opening: opening.point)), chain[0].start):
         return chain

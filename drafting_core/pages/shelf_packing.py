@@ -15,8 +15,13 @@ from typing import NamedTuple
 ROUNDING = 1e-9
 
 
-class Spot(NamedTuple):
-    """Where a rectangle lies: on which sheet, and its upper left corner in mm."""
+class ShelfSpot(NamedTuple):
+    """Where a rectangle lies: on which sheet, and its upper left corner in mm.
+
+    Attributes:
+        sheet: the number of the sheet, from 0.
+        at: the upper left corner.
+    """
 
     sheet: int
     at: complex
@@ -49,7 +54,7 @@ def on_shelves(
     gap: float,
     height: float = math.inf,
     grid: Grid | None = None,
-) -> list[Spot] | None:
+) -> list[ShelfSpot] | None:
     """Lay rectangles on shelves, in the order given, and return where each lies.
 
     Args:
@@ -75,7 +80,7 @@ def on_shelves(
             shelf = _next_shelf(shelves, high, gap, height, grid)
             shelves.append(shelf)
             x = 0.0
-        spots.append(Spot(shelf.sheet, complex(x, shelf.top)))
+        spots.append(ShelfSpot(shelf.sheet, complex(x, shelf.top)))
         shelf.used = x + wide + gap
     return spots
 

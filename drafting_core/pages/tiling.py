@@ -32,14 +32,26 @@ _MANY = 1_000_000
 
 
 class Place(NamedTuple):
-    """A page of a sheet: its row and column, from 0."""
+    """A page of a sheet: its row and column, from 0.
+
+    Attributes:
+        row: its row, from the top.
+        column: its column, from the left.
+    """
 
     row: int
     column: int
 
 
-class Joint(NamedTuple):
-    """Where two pages meet: the pages, and the middle of their strip from end to end."""
+class PageJoint(NamedTuple):
+    """Where two pages meet: the pages, and the middle of their strip from end to end.
+
+    Attributes:
+        first: the page on the left or above.
+        second: the page on the right or below.
+        start: one end of the middle line, in mm of the sheet.
+        end: the other end.
+    """
 
     first: Place
     second: Place
@@ -159,7 +171,7 @@ class Tiling(NamedTuple):
                 )
         return found
 
-    def joints(self, pages: Iterable[Place]) -> list[Joint]:
+    def joints(self, pages: Iterable[Place]) -> list[PageJoint]:
         """Return where the pages of a sheet meet, from left to right and from top to bottom."""
         present = set(pages)
         found = []
@@ -172,11 +184,11 @@ class Tiling(NamedTuple):
             if right in present:
                 x = at.real + self.step.real + self.overlap / 2
                 start, end = complex(x, at.imag), complex(x, at.imag + self.shown_height)
-                found.append(Joint(place, right, start, end))
+                found.append(PageJoint(place, right, start, end))
             if below in present:
                 y = at.imag + self.step.imag + self.overlap / 2
                 start, end = complex(at.real, y), complex(at.real + self.shown_width, y)
-                found.append(Joint(place, below, start, end))
+                found.append(PageJoint(place, below, start, end))
         return found
 
     def _crosses(self, part: tuple[complex, complex], place: Place, spare: float) -> bool:

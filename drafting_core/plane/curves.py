@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterator
-from typing import NamedTuple
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import NamedTuple, TypeVar
 
 from drafting_core.plane.bernstein import bernstein_roots
 
@@ -36,12 +36,24 @@ _GAUSS = (
 
 
 class Box(NamedTuple):
-    """An axis-parallel rectangle, in millimetres."""
+    """An axis-parallel rectangle, in millimetres.
+
+    Attributes:
+        left: the least x.
+        top: the least y.
+        right: the largest x.
+        bottom: the largest y.
+    """
 
     left: float
     top: float
     right: float
     bottom: float
+
+    @property
+    def centre(self) -> complex:
+        """The middle of the box."""
+        return complex(self.left + self.right, self.top + self.bottom) / 2
 
     def meets(self, other: Box, margin: float = 0.0) -> bool:
         """Tell whether two boxes overlap or lie within ``margin`` of each other."""
@@ -51,6 +63,17 @@ class Box(NamedTuple):
             and self.top <= other.bottom + margin
             and other.top <= self.bottom + margin
         )
+
+
+def box_about(points: Iterable[complex]) -> Box:
+    """Return the upright rectangle about points.
+
+    Raises:
+        ValueError: if there are none.
+    """
+    places = list(points)
+    xs, ys = [z.real for z in places], [z.imag for z in places]
+    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
 def cross(a: complex, b: complex) -> float:
@@ -100,7 +123,12 @@ def reflection_in(start: complex, direction: complex) -> PointMap:
 
 
 class Line(NamedTuple):
-    """A straight segment."""
+    """A straight segment.
+
+    Attributes:
+        start: where it starts.
+        end: where it ends.
+    """
 
     start: complex
     end: complex
@@ -201,7 +229,14 @@ class Line(NamedTuple):
 
 
 class Cubic(NamedTuple):
-    """A cubic Bézier segment."""
+    """A cubic Bézier segment.
+
+    Attributes:
+        start: where it starts.
+        control1: the end of the handle at its start.
+        control2: the end of the handle at its end.
+        end: where it ends.
+    """
 
     start: complex
     control1: complex
@@ -347,9 +382,7 @@ class Cubic(NamedTuple):
 
     def box(self) -> Box:
         """Return a box that contains the segment: that of its control points."""
-        xs = [z.real for z in self]
-        ys = [z.imag for z in self]
-        return Box(min(xs), min(ys), max(xs), max(ys))
+        return box_about(self)
 
     def extreme_points(self) -> list[complex]:
         """Return points that span the segment's exact box: its ends, and where it turns back."""
@@ -418,3 +451,20 @@ class Cubic(NamedTuple):
 
 
 Segment = Line | Cubic
+
+_Item = TypeVar("_Item")
+
+
+def backward(chain: Iterable[Segment]) -> tuple[Segment, ...]:
+    """Return a chain of segments run through the other way."""
+    return tuple(segment.reversed() for segment in reversed(tuple(chain)))
+
+
+def chain_length(chain: Iterable[Segment]) -> float:
+    """Return the length of a chain of segments in mm."""
+    return sum(segment.length() for segment in chain)
+
+
+def pairs_around(items: Sequence[_Item]) -> Iterator[tuple[_Item, _Item]]:
+    """Yield every item of a ring with the one that follows it, the last with the first."""
+    return zip(items, [*items[1:], *items[:1]], strict=True)

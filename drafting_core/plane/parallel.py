@@ -40,7 +40,7 @@ _CHECK_AT = (*_NEAR_END, *(k / 32.0 for k in range(1, 32)), *(1.0 - t for t in _
 _TURN_AT = tuple(k / 32.0 for k in range(33))
 
 
-class Stretch(NamedTuple):
+class ParallelStretch(NamedTuple):
     """A part of a parallel curve between two cusps.
 
     Attributes:
@@ -72,10 +72,16 @@ def parallel(segment: Segment, distance: float, tolerance: float = CUT_TOLERANCE
         a straight cubic, gives one line. Where the distance exceeds the radius of an inward
         curve, the true parallel runs backward between two cusps, and so does this one.
     """
-    return [piece for part in stretches(segment, distance, tolerance) for piece in part.segments]
+    return [
+        piece
+        for part in parallel_stretches(segment, distance, tolerance)
+        for piece in part.segments
+    ]
 
 
-def stretches(segment: Segment, distance: float, tolerance: float = CUT_TOLERANCE) -> list[Stretch]:
+def parallel_stretches(
+    segment: Segment, distance: float, tolerance: float = CUT_TOLERANCE
+) -> list[ParallelStretch]:
     """Return the parallel curve of a segment, cut at its cusps.
 
     The arguments are those of `parallel`; a line and a curve without cusps give one stretch.
@@ -83,9 +89,9 @@ def stretches(segment: Segment, distance: float, tolerance: float = CUT_TOLERANC
     if isinstance(segment, Line) or segment.is_straight():
         line = Line(segment.start, segment.end)
         out = -1j * line.start_tangent() * distance
-        return [Stretch(0.0, 1.0, True, [Line(line.start + out, line.end + out)], 0.0)]
+        return [ParallelStretch(0.0, 1.0, True, [Line(line.start + out, line.end + out)], 0.0)]
     if distance == 0.0:
-        return [Stretch(0.0, 1.0, True, [segment], _turning(segment))]
+        return [ParallelStretch(0.0, 1.0, True, [segment], _turning(segment))]
     stops = [0.0, *cusps(segment, distance), 1.0]
     result = []
     for low, high in pairwise(stops):
@@ -95,7 +101,7 @@ def stretches(segment: Segment, distance: float, tolerance: float = CUT_TOLERANC
         forward = _speed_factor(part, 0.5, distance) > 0.0
         fitted: list[Segment] = []
         _fit(part, distance, tolerance, (before, after), forward, fitted, _MOST_HALVINGS)
-        result.append(Stretch(low, high, forward, fitted, _turning(part)))
+        result.append(ParallelStretch(low, high, forward, fitted, _turning(part)))
     return result
 
 

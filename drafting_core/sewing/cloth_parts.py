@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from drafting_core.model.outline import Nearest, encloses, flattened, nearest_on, signed_area
 from drafting_core.plane.crossings import segment_crossings
-from drafting_core.plane.curves import Line, PointMap, Segment, cross
+from drafting_core.plane.curves import Line, PointMap, Segment, backward, cross, pairs_around
 
 #: A part of an edge shorter than this is rounding (mm).
 _NOTHING = 1e-7
@@ -28,7 +28,11 @@ class Bound(NamedTuple):
 
 
 class Cloth(NamedTuple):
-    """A part of a piece of cloth lying flat: its closed boundary, in mm."""
+    """A part of a piece of cloth lying flat: its closed boundary, in mm.
+
+    Attributes:
+        bounds: the boundary's segments in order, and what each of them is.
+    """
 
     bounds: tuple[Bound, ...]
 
@@ -81,7 +85,7 @@ class Cloth(NamedTuple):
         if not kept:
             return Cloth(())
         closed: list[Bound] = []
-        for bound, following in zip(kept, [*kept[1:], kept[0]], strict=True):
+        for bound, following in pairs_around(kept):
             closed.append(bound)
             if abs(following.segment.start - bound.segment.end) >= _NOTHING:
                 bridge = between(chain, bound.segment.end, following.segment.start)
@@ -110,7 +114,7 @@ def between(chain: Sequence[Segment], start: complex, end: complex) -> list[Segm
     """Return the part of a chain between two points on it, from the first to the second."""
     one, other = nearest_on(chain, start), nearest_on(chain, end)
     if _order(one) > _order(other):
-        return [segment.reversed() for segment in reversed(between(chain, end, start))]
+        return list(backward(between(chain, end, start)))
     parts: list[Segment]
     if one.segment == other.segment:
         parts = [chain[one.segment].part(one.t, other.t)]

@@ -25,6 +25,7 @@ from drafting_core.plane.curves import (
     Line,
     PointMap,
     Segment,
+    backward,
     cross,
     dot,
     reflection_in,
@@ -421,7 +422,7 @@ def _through_middle(flat: DartCloth) -> list[Segment]:
 
 def _through(flat: DartCloth, leg: int) -> list[Segment]:
     """Return a leg from the point outward, drawn on beyond all cloth both ways."""
-    outward = [segment.reversed() for segment in reversed(flat.legs[leg])]
+    outward = list(backward(flat.legs[leg]))
     chain: list[Segment] = [Line(flat.point - flat.axis * _FAR, flat.point)]
     if abs(outward[0].start - flat.point) > 1e-9:
         chain.append(Line(flat.point, outward[0].start))

@@ -21,10 +21,10 @@ from drafting_core.model.outline import (
 from drafting_core.model.piece import Opening, Piece, Spot, aimed, mouth_angle
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.settings import Settings
-from drafting_core.move.slashes import slash_of, trimmed
+from drafting_core.move.slashes import slash_of, trimmed_slash
 from drafting_core.plane.crossings import segment_crossings
-from drafting_core.plane.curves import PointMap, Segment, unit
-from drafting_core.style.style_path import Crossing, backward, crossing_of, split_near
+from drafting_core.plane.curves import PointMap, Segment, backward, chain_length, unit
+from drafting_core.style.style_path import Crossing, crossing_of, split_near
 from drafting_core.text.errors import PlaceError
 from drafting_core.text.words import N_, _
 
@@ -187,7 +187,7 @@ def _past_the_darts(across: _Across, path: Chain) -> list[Severed]:
     """
     cut, (a, b), line, apex, seams = across
     before, after = split_near(path, apex)
-    if min(sum(segment.length() for segment in half) for half in (before, after)) < CORNER_SNAP:
+    if min(chain_length(half) for half in (before, after)) < CORNER_SNAP:
         raise PlaceError(
             _("it ends where it is nearest to the apex."),
             thing=line.spoken,
@@ -316,7 +316,7 @@ def _end_of(piece: Piece, line: StyleLine, half: Chain, *, is_through: bool) -> 
     Raises:
         PlaceError: if it ends nowhere, or in a dart though it passes beside the apex.
     """
-    inner = trimmed(piece, half)
+    inner = trimmed_slash(piece, half)
     mouth = _mouth_at(piece, half[0].start)
     reached = Reached(mouth=mouth)
     if mouth is None:

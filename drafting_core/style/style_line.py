@@ -20,8 +20,17 @@ from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening,
 from drafting_core.model.piece_kinds import default_clearance, piece_title, title_for_attributes
 from drafting_core.model.seam_names import STYLE_LINE, Seam, seam_kind
 from drafting_core.model.settings import Settings
-from drafting_core.move.moving import Moved, held_run, move
-from drafting_core.plane.curves import Line, PointMap, Segment, dot, turn, unmoved
+from drafting_core.move.moving import Moved, held_run, turn_fan
+from drafting_core.plane.curves import (
+    Line,
+    PointMap,
+    Segment,
+    box_about,
+    chain_length,
+    dot,
+    turn,
+    unmoved,
+)
 from drafting_core.style.severing import Severed, severed_at, severed_beside
 from drafting_core.style.split_marks import inner_lines_of, notches_of
 from drafting_core.style.style_path import check_simple
@@ -221,7 +230,13 @@ def _check_alone(block: Block, line: StyleLine, settings: Settings) -> None:
 
 
 class Part(NamedTuple):
-    """One of the two pieces: as it was cut, its new seam, and how its dart is closed."""
+    """One of the two pieces: as it was cut, its new seam, and how its dart is closed.
+
+    Attributes:
+        half: the piece as it was cut.
+        seam: its seam along the style line.
+        steps: the moves that close its dart, in order.
+    """
 
     half: Severed
     seam: Seam
@@ -254,7 +269,7 @@ def _steps(
         return []
     if half.opens_at is not None:
         target = Target(at=half.opens_at, thing=line.spoken)
-        return [move(piece, [target], mine, 1.0, down, None, made=settings.made, numbers=[1])]
+        return [turn_fan(piece, [target], mine, 1.0, down, None, made=settings.made, numbers=[1])]
     angles = [opening.angle for opening in piece.openings]
     openings = list(piece.openings)
     for k, share in mine.items():
@@ -336,10 +351,8 @@ def _apart(parts: Sequence[Part], cut_lines: Sequence[Sequence[Segment]]) -> Poi
     """Return the shift that draws the second piece clear of the first."""
     boxes = []
     for cut_line in cut_lines:
-        points = [z for segment in cut_line for z in segment.extreme_points()]
-        xs, ys = [z.real for z in points], [z.imag for z in points]
-        boxes.append((min(xs), max(xs), min(ys), max(ys)))
-    (left, right, top, bottom), (left2, right2, top2, bottom2) = boxes
+        boxes.append(box_about(z for segment in cut_line for z in segment.extreme_points()))
+    (left, top, right, bottom), (left2, top2, right2, bottom2) = boxes
     chord = parts[0].half.out[-1].end - parts[0].half.back[0].start
     away = _middle(parts[1].piece) - _middle(parts[0].piece)
     if abs(chord.imag) >= abs(chord.real):
@@ -420,7 +433,7 @@ def _seam_notches(half: Severed) -> list[complex]:
     notches = []
     for chain in (half.back[::-1], half.out):
         left = NOTCH_DISTANCE
-        if sum(segment.length() for segment in chain) < NOTCH_DISTANCE + _NOTCH_ROOM:
+        if chain_length(chain) < NOTCH_DISTANCE + _NOTCH_ROOM:
             continue
         for segment in chain:
             whole = segment.length()

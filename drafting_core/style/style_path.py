@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.block.block import StyleLine
@@ -10,7 +9,7 @@ from drafting_core.block.find_darts import EQUAL_LEGS
 from drafting_core.model.outline import SHORTEST_SEGMENT, nearest_on, with_ends
 from drafting_core.model.piece import Piece
 from drafting_core.plane.crossings import chain_crosses_itself, segment_crossings
-from drafting_core.plane.curves import Segment, unit
+from drafting_core.plane.curves import Segment, backward, unit
 from drafting_core.text.errors import PlaceError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _
@@ -19,16 +18,17 @@ Chain = tuple[Segment, ...]
 
 
 class Crossing(NamedTuple):
-    """Where a style line crosses a dart: the two stretches of the line, and the dart."""
+    """Where a style line crosses a dart: the two stretches of the line, and the dart.
+
+    Attributes:
+        before: from the line's start to the dart.
+        after: from the dart to the line's end.
+        dart: the number of the dart's opening.
+    """
 
     before: Chain
     after: Chain
     dart: int
-
-
-def backward(chain: Sequence[Segment]) -> Chain:
-    """Return a chain run through the other way."""
-    return tuple(segment.reversed() for segment in reversed(chain))
 
 
 def check_simple(line: StyleLine) -> None:

@@ -38,7 +38,7 @@ from drafting_core.model.seam_names import (
     SeamLabel,
     seam_kind,
 )
-from drafting_core.plane.curves import Line, PointMap, Segment, dot, turn, unit
+from drafting_core.plane.curves import Line, PointMap, Segment, box_about, dot, turn, unit
 from drafting_core.text.errors import DraftingError, OutlineError
 from drafting_core.text.words import _
 from drafting_core.trace.clean_outline import CleanOutline, clean_outline
@@ -318,9 +318,7 @@ def _note_legs(block: CleanBlock) -> None:
 
 def _turn_upright(block: CleanBlock, marks: TraceMarks, settings: CleanSettings) -> None:
     """Decide by how much the block is turned."""
-    points = [z for segment in block.segments for z in segment.extreme_points()]
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    block.centre = complex((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    block.centre = box_about(z for s in block.segments for z in s.extreme_points()).centre
     if not settings.upright:
         return
     along = _vector(marks.grain) if marks.grain is not None else _centre_vector(block)

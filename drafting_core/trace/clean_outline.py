@@ -11,10 +11,10 @@ from drafting_core.trace.seam_runs import (
     UNEQUAL_LEGS,
     DartPoint,
     SeamRun,
-    dart_point,
     dart_runs,
     meeting_of,
     seam_runs,
+    traced_dart_point,
     with_fixed_ends,
 )
 
@@ -63,7 +63,7 @@ def clean_outline(ring: Ring, tolerance: float) -> CleanOutline:
     darts = []
     for k in firsts:
         tip = (k + 1) % count
-        corners[tip] = dart_point(runs[k], runs[tip], ring)
+        corners[tip] = traced_dart_point(runs[k], runs[tip], ring)
         ends = (k, (k + 2) % count)
         lengths = [abs(corners[end] - corners[tip]) for end in ends]
         uneven = abs(lengths[0] - lengths[1])

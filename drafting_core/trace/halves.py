@@ -21,7 +21,6 @@ from drafting_core.trace.polylines import (
     resampled,
 )
 
-LEFT = "left"
 RIGHT = "right"
 MEAN = "mean"
 #: Halves that differ by more than this part of the piece's diagonal (root mean square) are none.
@@ -61,7 +60,7 @@ def halved(ring: Ring, half: str) -> Halved:
 
     Args:
         ring: the whole piece.
-        half: `LEFT` or `RIGHT` as seen on the sheet, or `MEAN`: the left half moved halfway to
+        half: `RIGHT` or "left" as seen on the sheet, or `MEAN`: the left half moved halfway to
             the mirrored right one.
 
     Raises:

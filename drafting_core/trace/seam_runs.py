@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drafting_core.plane.curves import Line, Segment, dot, turn
+from drafting_core.plane.curves import Line, Segment, dot, pairs_around, turn
 from drafting_core.trace.fit_seams import (
     Ends,
     Fitted,
@@ -143,7 +143,7 @@ def seam_runs(ring: Ring, tolerance: float) -> list[SeamRun]:
     corners = find_corners(points, step, size)
     while len(corners) >= 2:
         runs = []
-        for first, last in zip(corners, [*corners[1:], corners[0]], strict=True):
+        for first, last in pairs_around(corners):
             count = (last - first) % len(points) + 1
             numbers = (first + np.arange(count)) % len(points)
             runs.append(_run(points[numbers], ring.known[numbers]))
@@ -314,7 +314,7 @@ def meeting_of(run: SeamRun, following: SeamRun) -> complex:
     return min(places, key=lambda z: abs(z - near))
 
 
-def dart_point(run: SeamRun, following: SeamRun, ring: Ring) -> complex:
+def traced_dart_point(run: SeamRun, following: SeamRun, ring: Ring) -> complex:
     """Return a dart's point: where its legs meet, and where its drawn lines end.
 
     Legs of a narrow dart meet at a place that is known badly along the dart's middle, while the

@@ -73,7 +73,7 @@ _IN_PLACE = 0.06
 
 PEN = "pen"
 EDGE = "edge"
-STROKES = "strokes"
+LONE_STROKES = "strokes"
 
 
 class TracedBlock(NamedTuple):
@@ -82,7 +82,7 @@ class TracedBlock(NamedTuple):
     Attributes:
         ring: the line.
         made_of: what it was traced as: `PEN` line with two edges, a single closed line or `EDGE`,
-            or `STROKES` that were joined.
+            or `LONE_STROKES` that were joined.
         joins: where strokes were joined.
         doubled: how many strokes were drawn twice.
     """
@@ -93,7 +93,7 @@ class TracedBlock(NamedTuple):
     doubled: int = 0
 
 
-class LeftOut(NamedTuple):
+class UnusedShape(NamedTuple):
     """What was taken for no part of a block.
 
     Attributes:
@@ -120,7 +120,7 @@ class TraceSheet(NamedTuple):
 
     blocks: list[TracedBlock]
     small: list[SmallShape]
-    left_out: LeftOut
+    left_out: UnusedShape
 
 
 def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) -> TraceSheet:
@@ -159,7 +159,7 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     rings_left = len(lines.rings) - used + lines.doubled
     left_strokes = len(joined.left_out) if joined else 0
     specks = sum(shape.size < SMALLEST_SIGN for shape in small)
-    left = LeftOut(
+    left = UnusedShape(
         specks,
         len(small) - specks,
         rings_left + frames + len(blocks) - len(kept) + nothings,
@@ -362,7 +362,7 @@ def _joined_blocks(joined: Joined | None, rings: Sequence[Ring]) -> list[TracedB
         if any(is_inside(other, ring.points) for other in outer):
             continue
         outer.append(ring.points)
-        blocks.append(TracedBlock(ring, STROKES, tuple(joined.joins[k]), joined.doubled))
+        blocks.append(TracedBlock(ring, LONE_STROKES, tuple(joined.joins[k]), joined.doubled))
     return blocks
 
 

@@ -31,7 +31,12 @@ _ROUGH_SAMPLES = 8
 
 
 class Stop(NamedTuple):
-    """A place on a chain of segments: a segment's number and the parameter on it."""
+    """A place on a chain of segments: a segment's number and the parameter on it.
+
+    Attributes:
+        segment: the number of the segment.
+        t: the parameter on it, from 0 to 1.
+    """
 
     segment: int
     t: float
@@ -89,6 +94,9 @@ def smooth_corner(
         after: the chain that starts there.
         back: how much of the first chain may be replaced, in mm; above 0.
         on: how much of the second.
+
+    Raises:
+        ValueError: if no stretch is short enough to be blended.
     """
     angle = abs(turn(before[-1].end_tangent(), after[0].start_tangent()))
 

@@ -62,7 +62,13 @@ BLEND_ADVISED = N_(
 
 
 class Turning(NamedTuple):
-    """Where a seam turns: the seam before and behind, and by how much, in radians."""
+    """Where a seam turns: the seam before and behind, and by how much, in radians.
+
+    Attributes:
+        seam: the seam before the corner.
+        other: the seam behind it.
+        turn: the angle from the one to the other.
+    """
 
     seam: Seam
     other: Seam

@@ -21,9 +21,9 @@ from drafting_core.trace.polylines import NearPoints, Points, diagonal
 from drafting_core.trace.trace_sheet import (
     LARGEST_GAP,
     SMALL_PART,
-    LeftOut,
     TracedBlock,
     TraceSheet,
+    UnusedShape,
     read_sheet,
 )
 from extension.cleaning.read_trace import Trace, TrueScale, grain_of, read_trace, true_scale
@@ -101,7 +101,7 @@ class CleanUp:
     shift: complex = 0j
 
     @property
-    def left_out(self) -> LeftOut:
+    def left_out(self) -> UnusedShape:
         """What was taken for no part of a block: signs that became an apex are none of it."""
         signs = sum(
             proposal.number is not None

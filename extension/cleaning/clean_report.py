@@ -17,7 +17,7 @@ from drafting_core.text.words import _, capital, listed, ngettext
 from drafting_core.trace.clean_block import CleanBlock, runs_of_seams
 from drafting_core.trace.fit_seams import offsets
 from drafting_core.trace.plausible_apex import implausible_apex
-from drafting_core.trace.trace_sheet import EDGE, PEN, LeftOut
+from drafting_core.trace.trace_sheet import EDGE, PEN, UnusedShape
 from extension.cleaning.clean import Cleaned, CleanUp
 from extension.document.namespaces import LABEL
 from extension.document.roles import name_of
@@ -89,7 +89,7 @@ def block_title(cleaned: Cleaned) -> str:
     return title_for_attributes("", piece) or "Block" if piece is not None else "Block"
 
 
-def shown_title(cleaned: Cleaned) -> str:
+def clean_block_title(cleaned: Cleaned) -> str:
     """Return a block's name as the drafter reads it."""
     piece = cleaned.block.piece
     return (piece_title("", piece) if piece is not None else "") or _("Block")
@@ -153,7 +153,7 @@ def _scale_sentence(done: CleanUp) -> str:
     )
 
 
-def left_out_sentence(left: LeftOut) -> str:
+def left_out_sentence(left: UnusedShape) -> str:
     """Return what was left out, counted."""
     parts = []
     if left.specks:
@@ -185,7 +185,7 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
     width, height = block.size
     lines = [
         _("{name}: {height:.1f} mm high and {width:.1f} mm wide. {made_of}").format(
-            name=shown_title(cleaned), height=height, width=width, made_of=_made_of(cleaned)
+            name=clean_block_title(cleaned), height=height, width=width, made_of=_made_of(cleaned)
         ),
         _turn_sentence(block),
         ngettext(
@@ -315,7 +315,7 @@ def _squares(block: CleanBlock) -> Iterator[str]:
             yield _("{seam} made square at {centre}: it was {off:.2f}° off.").format(**words)
 
 
-def report_file(done: CleanUp) -> bytes:
+def clean_report_file(done: CleanUp) -> bytes:
     """Return the report as a JSON file."""
     # Most runs write none.
     import json

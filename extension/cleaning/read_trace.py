@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 from lxml import etree
@@ -16,7 +16,7 @@ from drafting_core.trace.polylines import Points, without_repeats
 from drafting_core.trace.rectify import PlaneMap, corners_of, rectangle_map, scaling
 from extension.document import roles
 from extension.document.namespaces import CLEAN, svg
-from extension.document.roles import is_result, is_sheet, name_of, our_attributes, role_of
+from extension.document.roles import is_result, is_shown_only, name_of, our_attributes, role_of
 from extension.document.shapes import NOT_DRAWN, SHAPES, clone_refused, mapped_subpaths
 from extension.document.svg_document import DocumentError, elements_with_ids, units
 from extension.marking.marks_layer import is_marks_layer
@@ -29,8 +29,7 @@ _MOST_CHORDS = 64
 _AGREE = 0.005
 
 
-@dataclass
-class Trace:
+class Trace(NamedTuple):
     """A trace as it is drawn.
 
     Attributes:
@@ -43,17 +42,25 @@ class Trace:
         nodes: how many nodes each of them has, in the order of the owners.
     """
 
-    closed: list[Points] = field(default_factory=list)
-    open: list[Points] = field(default_factory=list)
-    owners: list[etree._Element] = field(default_factory=list)
-    marks: list[Marked] = field(default_factory=list)
-    outlines: list[Marked] = field(default_factory=list)
-    mm: float = 1.0
-    nodes: list[int] = field(default_factory=list)
+    closed: list[Points]
+    open: list[Points]
+    owners: list[etree._Element]
+    marks: list[Marked]
+    outlines: list[Marked]
+    mm: float
+    nodes: list[int]
 
 
-@dataclass
-class TrueScale:
+class _Line(NamedTuple):
+    """One contour or open line of a trace: its points, whose it is, how many nodes it has."""
+
+    points: Points
+    is_closed: bool
+    owner: etree._Element
+    nodes: int
+
+
+class TrueScale(NamedTuple):
     """The map from the root's units to true mm.
 
     Attributes:
@@ -66,7 +73,7 @@ class TrueScale:
     to_true: PlaneMap
     marks: list[Marked]
     is_photo: bool = False
-    remarks: list[str] = field(default_factory=list)
+    remarks: tuple[str, ...] = ()
 
 
 def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
@@ -75,45 +82,56 @@ def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
     Raises:
         DraftingError: if a picture is selected instead of a trace, or there is nothing to read.
     """
-    trace = Trace(mm=units(root))
-    chosen = elements_with_ids(root, selection) if selection else [root]
-    images: list[etree._Element] = []
-    texts: list[etree._Element] = []
-    closed_owners: list[tuple[etree._Element, int]] = []
-    open_owners: list[tuple[etree._Element, int]] = []
-    seen: set[etree._Element] = set()
-    for top in chosen:
-        if top is not root and any(_is_left_out(e) for e in (top, *ancestors(top))):
-            continue
-        for element in _drawn(top, is_selected=bool(selection)):
-            if element in seen:
-                continue
-            seen.add(element)
-            if element.tag == svg("image"):
-                images.append(element)
-            elif element.tag == svg("text"):
-                texts.append(element)
-            elif element.tag == svg("use"):
-                if selection:
-                    raise clone_refused(element)
-            elif element.tag in SHAPES and not _is_mark(element):
-                _add(trace, element, closed_owners, open_owners)
-    trace.marks = list(_marks(root))
-    if not trace.closed and not trace.open:
-        raise _nothing_drawn(images, texts, chosen if selection else [])
-    for element in seen:
+    mm = units(root)
+    chosen = elements_with_ids(root, selection) if selection else []
+    drawn = _all_drawn(root, chosen)
+    lines: list[_Line] = []
+    for element in drawn:
+        if chosen and element.tag == svg("use"):
+            raise clone_refused(element)
+        if element.tag in SHAPES and not _is_mark(element):
+            lines += _lines_of(element, mm)
+    marks = list(_marks(root))
+    if not lines:
+        raise _nothing_drawn(drawn, chosen)
+    outlines = []
+    for element in drawn:
         role = role_of(element) if element.tag in SHAPES else None
         if role is not None and role.word == roles.OUTLINE:
-            trace.outlines.append(Marked(element, role))
-    trace.owners = [owner for owner, _nodes in closed_owners + open_owners]
-    trace.nodes = [nodes for _owner, nodes in closed_owners + open_owners]
-    return trace
+            outlines.append(Marked(element, role))
+    closed = [line for line in lines if line.is_closed]
+    strokes = [line for line in lines if not line.is_closed]
+    return Trace(
+        [line.points for line in closed],
+        [line.points for line in strokes],
+        [line.owner for line in closed + strokes],
+        marks,
+        outlines,
+        mm,
+        [line.nodes for line in closed + strokes],
+    )
+
+
+def _all_drawn(root: etree._Element, chosen: Sequence[etree._Element]) -> list[etree._Element]:
+    """Return all that is drawn at or below what is chosen, or below the root, each once."""
+    tops = [
+        top
+        for top in chosen
+        if top is root or not any(_is_left_out(e) for e in (top, *ancestors(top)))
+    ]
+    return list(
+        dict.fromkeys(
+            element
+            for top in (tops if chosen else [root])
+            for element in _drawn(top, is_selected=bool(chosen))
+        )
+    )
 
 
 def _is_left_out(element: etree._Element) -> bool:
     return (
         is_result(element)
-        or is_sheet(element)
+        or is_shown_only(element)
         or is_marks_layer(element)
         or CLEAN in our_attributes(element)
     )
@@ -169,25 +187,18 @@ def _marks(root: etree._Element) -> Iterator[Marked]:
             yield from _marks(child)
 
 
-def _add(
-    trace: Trace,
-    element: etree._Element,
-    closed_owners: list[tuple[etree._Element, int]],
-    open_owners: list[tuple[etree._Element, int]],
-) -> None:
+def _lines_of(element: etree._Element, mm: float) -> Iterator[_Line]:
     for path in mapped_subpaths(element):
         if not path.segments:
             continue
         nodes = len(path.segments) + (0 if path.closed else 1)
-        points = _points(path.segments, _CHORD / trace.mm)
-        if path.closed or abs(points[0] - points[-1]) * trace.mm < 1e-6:
+        points = _points(path.segments, _CHORD / mm)
+        if path.closed or abs(points[0] - points[-1]) * mm < 1e-6:
             points = points[:-1] if abs(points[0] - points[-1]) < 1e-9 else points
             if len(points) > 2:
-                trace.closed.append(points)
-                closed_owners.append((element, nodes))
+                yield _Line(points, True, element, nodes)
         elif len(points) > 1:
-            trace.open.append(points)
-            open_owners.append((element, nodes))
+            yield _Line(points, False, element, nodes)
 
 
 def _points(segments: Sequence[Segment], chord: float) -> Points:
@@ -207,10 +218,10 @@ def _points(segments: Sequence[Segment], chord: float) -> Points:
 
 
 def _nothing_drawn(
-    images: Sequence[etree._Element],
-    texts: Sequence[etree._Element],
-    chosen: Sequence[etree._Element],
+    drawn: Sequence[etree._Element], chosen: Sequence[etree._Element]
 ) -> DocumentError:
+    images = [element for element in drawn if element.tag == svg("image")]
+    texts = [element for element in drawn if element.tag == svg("text")]
     if images:
         return DocumentError(
             _("it is a picture, which has no lines to follow yet."),
@@ -256,9 +267,8 @@ def true_scale(trace: Trace) -> TrueScale:
         )
     if rectangles:
         found = _by_rectangle(rectangles[0])
-        for mark in lengths:
-            _compare(mark, found)
-        return found
+        remarks = (_contradicted(mark, found.to_true) for mark in lengths)
+        return found._replace(remarks=tuple(filter(None, remarks)))
     if not lengths:
         return TrueScale(scaling(trace.mm), [])
     factors = [_length_of(mark) / _drawn_length(mark, scaling(1.0)) for mark in lengths]
@@ -336,16 +346,15 @@ def _by_rectangle(mark: Marked) -> TrueScale:
         raise error.about(name_of(mark.element)) from None
 
 
-def _compare(mark: Marked, found: TrueScale) -> None:
-    """Say by how much a known length is off when a known rectangle says the scale."""
-    told, measured = _length_of(mark), _drawn_length(mark, found.to_true)
-    if abs(measured - told) > _AGREE * told:
-        found.remarks.append(
-            _(
-                "{mark} measures {measured} by the known rectangle, which was followed: check "
-                "which of both is right."
-            ).format(mark=name_of(mark.element), measured=as_typed(measured))
-        )
+def _contradicted(mark: Marked, to: PlaneMap) -> str:
+    """Return by how much a known length is off when a known rectangle says the scale, if it is."""
+    told, measured = _length_of(mark), _drawn_length(mark, to)
+    if abs(measured - told) <= _AGREE * told:
+        return ""
+    return _(
+        "{mark} measures {measured} by the known rectangle, which was followed: check which of "
+        "both is right."
+    ).format(mark=name_of(mark.element), measured=as_typed(measured))
 
 
 def grain_of(marks: Sequence[Marked], to: PlaneMap) -> Line | None:

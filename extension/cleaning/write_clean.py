@@ -10,7 +10,7 @@ from lxml import etree
 
 from drafting_core.block.seam_word_places import seam_word_place
 from drafting_core.model.outline import extent, flattened
-from drafting_core.model.seam_names import Seam, shown_name
+from drafting_core.model.seam_names import Seam, shown_seam_name
 from drafting_core.model.stretches import stretches
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _
@@ -21,7 +21,7 @@ from extension.document import roles
 from extension.document.identities import Identities
 from extension.document.namespaces import (
     CLEAN,
-    CLEAN_SHEET,
+    CLEAN_UP_KIND,
     CLEANED_FROM,
     DARTSWING,
     GROUP_MODE,
@@ -91,7 +91,7 @@ class _Writer:
 
     def write(self) -> None:
         shown = self._layer(_label(SHOWN_LAYER, self.title), "dartswing-clean-up")
-        shown.set(ours("sheet"), CLEAN_SHEET)
+        shown.set(ours("sheet"), CLEAN_UP_KIND)
         layer = self._layer(_label(BLOCK_LAYER, self.title), "dartswing-clean")
         layer.set(ours(CLEAN), "1")
         self._outline(layer)
@@ -152,7 +152,7 @@ class _Writer:
             has_name = seam.is_known or not seam.name.startswith("seam ")
             if not (has_name or seam.fold):
                 continue
-            words = shown_name(seam.name) if has_name else _("fold")
+            words = shown_seam_name(seam.name) if has_name else _("fold")
             letters = LETTERS * self.size
             width = text_width(words, letters)
             at, reading = seam_word_place(turned, stretch, width, letters, polygon)

@@ -6,9 +6,9 @@ from lxml import etree
 
 from drafting_core.text.errors import DraftingError
 from extension.document.identities import Identities
-from extension.document.namespaces import CHECK_SHEET, DARTSWING, GROUP_MODE, LABEL, ours, svg
+from extension.document.namespaces import CHECK_KIND, DARTSWING, GROUP_MODE, LABEL, ours, svg
 from extension.document.path_data import number, point
-from extension.document.roles import our_attributes
+from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.svg_document import units
 from extension.look.set_text import wrapped
 from extension.look.strokes import FONT
@@ -41,7 +41,7 @@ def sign_fault(root: etree._Element, error: DraftingError) -> bool:
     layer.set("id", ids.unused(_ID))
     layer.set(GROUP_MODE, "layer")
     layer.set(LABEL, LAYER)
-    layer.set(ours("sheet"), CHECK_SHEET)
+    layer.set(ours("sheet"), CHECK_KIND)
     layer.append(_ring(at, unit, ids))
     layer.append(_words(at, unit, str(error), ids))
     return True
@@ -50,9 +50,9 @@ def sign_fault(root: etree._Element, error: DraftingError) -> bool:
 def take_signs_off(root: etree._Element) -> None:
     """Take away the layer of signs, if there is one, with all that the signs are made of."""
     for layer in list(root):
-        if layer.tag == svg("g") and our_attributes(layer).get("sheet") == CHECK_SHEET:
+        if layer.tag == svg("g") and our_attributes(layer).get("sheet") == CHECK_KIND:
             for element in list(layer):
-                if our_attributes(element).get("self") == element.get("id"):
+                if drawn_by_us(element):
                     layer.remove(element)
             # What the drafter drew on this layer is hers.
             if len(layer):

@@ -111,7 +111,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
             *(*MOVING, KEEP_GOING, *FINISHING, *NAMING, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE)),
         ),
-        jobs.move,
+        jobs.move_job,
         "place",
     ),
     Command(
@@ -123,7 +123,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
             *(AS_MADE, KEEP_GOING, *FINISHING, *NAMING, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE)),
         ),
-        jobs.allow,
+        jobs.allow_job,
         "dart",
     ),
     Command(
@@ -137,7 +137,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
             *(*COMPARING, *FINISHING, *NAMING, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE, in_dialog=False)),
         ),
-        jobs.compare,
+        jobs.compare_job,
         "place",
     ),
     Command(
@@ -146,7 +146,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "Compares seams that are sewn together: two seams marked with the same mate "
         '("seam side seam mate A"), in one block or in two. Nothing is changed.',
         (report("write the comparison to a file, as JSON; - for output", in_dialog=False),),
-        jobs.balance,
+        jobs.balance_job,
     ),
     Command(
         "mark",
@@ -161,7 +161,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
                 "left out: nothing is selected)"
             ),
         ),
-        jobs.mark,
+        jobs.mark_job,
         "part",
     ),
     Command(
@@ -177,7 +177,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
                 "times; left out: nothing is selected)"
             ),
         ),
-        jobs.mark_block,
+        jobs.mark_block_job,
     ),
     Command(
         "clean",
@@ -194,7 +194,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
             ),
             report("write the report to a file, as JSON"),
         ),
-        jobs.clean,
+        jobs.clean_job,
         "line",
     ),
     Command(
@@ -204,7 +204,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "sheets that are joined by marks or on a roll: pages of the editor on a layer of their "
         "own, and a PDF.",
         (*PAPER, UNITS, *_PRINTED),
-        jobs.paper,
+        jobs.paper_job,
         "paper",
     ),
     Command(
@@ -214,7 +214,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "way it is folded and why, whether it is trimmed and why, and pictures of its own steps of "
         "sewing: pages of the editor on a layer of their own, and a PDF.",
         (*SEWING, *_PRINTED),
-        jobs.sew_notes,
+        jobs.sew_notes_job,
         "page",
     ),
     MachineCommand(
@@ -223,14 +223,14 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "Puts Dartswing into the folder for user extensions of every editor that can be reached "
         "and proves that it runs there.",
         (_FOLDER, _EDITOR),
-        machine_jobs.install,
+        machine_jobs.install_job,
     ),
     MachineCommand(
         "uninstall",
         "take the extension out of every editor",
         "Takes Dartswing out of every editor's folder for user extensions.",
         (_FOLDER, _EDITOR),
-        machine_jobs.uninstall,
+        machine_jobs.uninstall_job,
     ),
     MachineCommand(
         "doctor",
@@ -239,14 +239,14 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "reached, what is missing and how to mend it, and whether a self-made move comes out as "
         "expected. Changes nothing. Exit status 1: something needs attention.",
         (),
-        machine_jobs.doctor,
+        machine_jobs.doctor_job,
     ),
     MachineCommand(
         "package",
         "write the extension as a zip for installing by hand",
         "Writes a zip that is unpacked in the editor's folder for user extensions.",
         (Option("output", "dartswing.zip", "the zip to write", letter="o", value="FILE.zip"),),
-        machine_jobs.package,
+        machine_jobs.package_job,
     ),
     MachineCommand(
         "demo",
@@ -255,7 +255,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "and to the side seam, and refinishes it at the waist; writes the three drawings and says "
         "what becomes of the excess and why.",
         (Option("folder", ".", "where the three drawings go", value="FOLDER"),),
-        machine_jobs.demo,
+        machine_jobs.demo_job,
     ),
 )
 

@@ -15,7 +15,7 @@ from drafting_core.text.words import _
 from extension.commands.asked import Asked, Done
 from extension.commands.command_table import Command, command_named
 from extension.commands.unexpected import unexpected
-from extension.document.namespaces import CHECK_SHEET, ours
+from extension.document.namespaces import CHECK_KIND, ours
 from extension.host.language import speak_the_drafters_language
 
 
@@ -68,7 +68,7 @@ class DartswingEffect(inkex.EffectExtension):
             raise inkex.AbortExtension(message) from None
         except Exception as fault:  # a drafter is never shown a traceback
             raise inkex.AbortExtension(unexpected(fault)) from None
-        if any(child.get(ours("sheet")) == CHECK_SHEET for child in root):
+        if any(child.get(ours("sheet")) == CHECK_KIND for child in root):
             from extension.commands.check_here import take_signs_off
 
             take_signs_off(root)

@@ -19,40 +19,40 @@ if TYPE_CHECKING:
     from extension.drafting.move_and_allow import Outcome, Request
 
 
-def move(asked: Asked) -> Run:
+def move_job(asked: Asked) -> Run:
     """Move darts.
 
     Raises:
         SettingError, PlaceError: if a value makes no sense.
     """
-    from extension.drafting.move_and_allow import move as on_document
+    from extension.drafting.move_and_allow import move
 
     request = _drafting_request(asked)
-    return lambda root: _drafted(on_document(root, request))
+    return lambda root: _drafted(move(root, request))
 
 
-def allow(asked: Asked) -> Run:
+def allow_job(asked: Asked) -> Run:
     """Finish darts where they are and add allowances.
 
     Raises:
         SettingError: if a value makes no sense.
     """
-    from extension.drafting.move_and_allow import allow as on_document
+    from extension.drafting.move_and_allow import allow
 
     request = _drafting_request(asked)
-    return lambda root: _drafted(on_document(root, request))
+    return lambda root: _drafted(allow(root, request))
 
 
-def compare(asked: Asked) -> Run:
+def compare_job(asked: Asked) -> Run:
     """Draw a block with its dart in several places.
 
     Raises:
         SettingError, PlaceError: if a value makes no sense.
     """
-    from extension.comparing.compare_places import compare as on_document
+    from extension.comparing.compare_places import compare
 
     request = _drafting_request(asked)
-    return lambda root: _drafted(on_document(root, request))
+    return lambda root: _drafted(compare(root, request))
 
 
 def _drafting_request(asked: Asked) -> Request:
@@ -97,7 +97,7 @@ def _drafted(outcome: Outcome) -> Done:
     return Done(told, outcome.left_out_lines(), outcome.report_file)
 
 
-def balance(asked: Asked) -> Run:
+def balance_job(asked: Asked) -> Run:
     """Compare seams with their mates: told at the terminal, written down in the editor."""
 
     def run(root: etree._Element) -> Done:
@@ -122,7 +122,7 @@ def _as_json(report: object) -> bytes:
     return (json.dumps(report, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
 
 
-def mark(asked: Asked) -> Run:
+def mark_job(asked: Asked) -> Run:
     """Give selected objects a role."""
     from extension.marking.mark_parts import as_the_dialog_means, mark_parts, mark_request
 
@@ -137,25 +137,25 @@ def mark(asked: Asked) -> Run:
     return run
 
 
-def mark_block(asked: Asked) -> Run:
+def mark_block_job(asked: Asked) -> Run:
     """Mark whole blocks by their shape."""
-    from extension.marking.mark_block import mark_block as on_document
+    from extension.marking.mark_block import mark_block
 
     def run(root: etree._Element) -> Done:
-        told = on_document(root, asked.selection)
+        told = mark_block(root, asked.selection)
         return Done(lambda: told)
 
     return run
 
 
-def clean(asked: Asked) -> Run:
+def clean_job(asked: Asked) -> Run:
     """Make clean blocks of traces.
 
     Raises:
         SettingError: if a value makes no sense.
     """
     from extension.cleaning.clean import clean_request, clean_up
-    from extension.cleaning.clean_report import clean_lines, report_file
+    from extension.cleaning.clean_report import clean_lines, clean_report_file
     from extension.cleaning.write_clean import write_clean
 
     request = clean_request(asked.values(), asked.selection)
@@ -163,12 +163,12 @@ def clean(asked: Asked) -> Run:
     def run(root: etree._Element) -> Done:
         done = clean_up(root, request)
         write_clean(root, done)
-        return Done(lambda: clean_lines(done), (), lambda: report_file(done))
+        return Done(lambda: clean_lines(done), (), lambda: clean_report_file(done))
 
     return run
 
 
-def paper(asked: Asked) -> Run:
+def paper_job(asked: Asked) -> Run:
     """Lay finished pieces on pages of true size.
 
     Raises:
@@ -189,12 +189,12 @@ def paper(asked: Asked) -> Run:
     return run
 
 
-def sew_notes(asked: Asked) -> Run:
+def sew_notes_job(asked: Asked) -> Run:
     """Draw a page for every finished piece that tells how to sew it."""
-    from extension.sewing.notes import sew_notes as on_document
+    from extension.sewing.notes import sew_notes
 
     def run(root: etree._Element) -> Done:
-        done = on_document(root, list(asked.selection), asked.text("page"))
+        done = sew_notes(root, list(asked.selection), asked.text("page"))
         return Done(
             lambda: [*done.told, *_shift_remark(asked, root)],
             done.remarks,

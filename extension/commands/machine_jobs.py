@@ -11,7 +11,7 @@ from drafting_core.text.words import _
 from extension.commands.asked import Asked
 
 
-def install(asked: Asked) -> int:
+def install_job(asked: Asked) -> int:
     """Put the extension into every editor.
 
     Raises:
@@ -24,7 +24,7 @@ def install(asked: Asked) -> int:
     return 0
 
 
-def uninstall(asked: Asked) -> int:
+def uninstall_job(asked: Asked) -> int:
     """Take the extension out of every editor.
 
     Raises:
@@ -37,7 +37,7 @@ def uninstall(asked: Asked) -> int:
     return 0
 
 
-def doctor(_asked: Asked) -> int:
+def doctor_job(_asked: Asked) -> int:
     """Check the installation, here and in every editor; 1 where something needs attention."""
     from extension.installing.doctor_of_editors import check_everywhere
 
@@ -46,15 +46,15 @@ def doctor(_asked: Asked) -> int:
     return 0 if is_well else 1
 
 
-def package(asked: Asked) -> int:
+def package_job(asked: Asked) -> int:
     """Write the extension as a zip.
 
     Raises:
         DraftingError: if it cannot be written.
     """
-    from extension.installing.install import package as write_package
+    from extension.installing.install import package
 
-    written = write_package(Path(asked.text("output")))
+    written = package(Path(asked.text("output")))
     print(
         _(
             "{file} is written. Unpack it in the editor's folder for user extensions (Edit > "
@@ -64,15 +64,15 @@ def package(asked: Asked) -> int:
     return 0
 
 
-def demo(asked: Asked) -> int:
+def demo_job(asked: Asked) -> int:
     """Move the dart of the sample front to three places.
 
     Raises:
         DraftingError: if a drawing cannot be read or written.
     """
-    from extension.commands.demo import demo as move_the_sample
+    from extension.commands.demo import demo
 
-    print(move_the_sample(Path(asked.text("folder"))))
+    print(demo(Path(asked.text("folder"))))
     return 0
 
 

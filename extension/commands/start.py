@@ -10,9 +10,9 @@ def main() -> int:
     try:
         from extension.commands.command_line import main as command_line
     except ImportError:
-        from extension.installing.doctor import check_here, speak
+        from extension.installing.doctor import answer_in_her_language, check_here
 
-        speak()
+        answer_in_her_language()
         print(check_here().text(), file=sys.stderr)
         return 1
     return command_line()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 import math
 from collections.abc import Sequence
 from dataclasses import replace
@@ -22,8 +21,12 @@ from drafting_core.text.errors import DraftingError, PlaceError, SettingError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.paper_sizes import DESK_PAGES
 from drafting_core.text.words import N_, _, ngettext
-from extension.comparing.layout import Caption, Verdicts, Words
-from extension.comparing.sheet import Sheet, SheetWriter, laid_out
+from extension.comparing.comparison_page import (
+    ComparisonPage,
+    ComparisonWriter,
+    comparison_laid_out,
+)
+from extension.comparing.layout import Caption, PageWords, Verdicts
 from extension.document.roles import name_of
 from extension.document.svg_document import DocumentError
 from extension.drafting.move_and_allow import Outcome, Request
@@ -76,20 +79,20 @@ def compare(root: etree._Element, request: Request) -> Outcome:
     name = block_name(chosen[0])
     # A layer's label is English in any language, as that of a result is.
     label = f"Compare: {name}, dart in {len(targets)} places"  # not read by drafters
-    sheet = Sheet(
+    comparison = ComparisonPage(
         label,
         _words(chosen, settings.cloth, any_trimmed=_any_trimmed(in_cloths)),
         captions,
         chosen,
         page,
     )
-    layout, room = laid_out(sheet)
-    SheetWriter(root, source.mm_per_unit).write(sheet, layout, room)
+    layout, room = comparison_laid_out(comparison)
+    ComparisonWriter(root, source.mm_per_unit).write(comparison, layout, room)
     entries = [
         {**block_report(draft, source.scale), "place": title, "cloth": settings.cloth}
         for title, draft in zip(titles, chosen, strict=True)
     ]
-    return Outcome(chosen, {"blocks": entries}, drawing.notes)
+    return Outcome(chosen, {"blocks": entries}, list(drawing.notes))
 
 
 def _page(text: str) -> str:
@@ -255,13 +258,6 @@ def _verdicts(drafts: dict[str, Draft]) -> tuple[Verdicts, ...]:
     )
 
 
-def _one_of(names: Sequence[str]) -> str:
-    """Return names between which it makes no difference: "a", "a or b", "a or b or c"."""
-    return functools.reduce(
-        lambda one, other: _("{one} or {other}").format(one=one, other=other), names
-    )
-
-
 def _any_trimmed(in_cloths: Sequence[dict[str, Draft]]) -> bool:
     return any(
         item.dart.excess == TRIM
@@ -271,7 +267,7 @@ def _any_trimmed(in_cloths: Sequence[dict[str, Draft]]) -> bool:
     )
 
 
-def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> Words:
+def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> PageWords:
     draft = drafts[0]
     heading = (
         ngettext(
@@ -287,7 +283,7 @@ def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> Words:
     foot = [_("Trimmed edges have to be clean finished.")] if any_trimmed else []
     if draft.names_guessed:
         foot.append(_("The seams' names were guessed from the shape: check them."))
-    return Words(
+    return PageWords(
         heading.format(name=shown_name(draft), size=draft.block.size, n=len(drafts)),
         _("Scale {scale}. Not for cutting. The pictures show the dart in {cloth}.").format(
             scale="{scale}", cloth=_(CLOTH_WORDS[cloth])

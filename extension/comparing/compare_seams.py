@@ -15,7 +15,7 @@ from drafting_core.finished.mated_seams import (
     Comparison,
     MeasuredSeam,
     NotchPair,
-    compare,
+    compare_mates,
     seams_with_mates,
 )
 from drafting_core.model.piece_kinds import title_for_attributes
@@ -24,6 +24,7 @@ from drafting_core.text.lengths import as_typed, in_words
 from drafting_core.text.words import N_, _
 from extension.document.roles import name_of
 from extension.document.shapes import drawn_elements
+from extension.document.stored_values import UnusableAttributeError
 from extension.reading.block_marks import core_block
 from extension.reading.piece_names import shown_title
 from extension.reading.read_blocks import read_drawing
@@ -77,7 +78,7 @@ def compare_seams(root: etree._Element) -> SeamBalance:
     for mate, items in found.items():
         pairs = _pairs(items)
         warnings += _faults(mate, items, found_pair=bool(pairs))
-        comparisons += [compare(mate, one.measured, other.measured) for one, other in pairs]
+        comparisons += [compare_mates(mate, one.measured, other.measured) for one, other in pairs]
     if not comparisons:
         raise OutlineError(" ".join(warnings), remedy=_(MARKING), thing=_("The drawing"))
     return SeamBalance(comparisons, warnings, drawing)
@@ -119,7 +120,12 @@ def _with_mates(drawing: Drawing) -> Iterable[_Found]:
 
 
 def _has_mates(source: SourceBlock) -> bool:
-    """Tell whether a mark or a path of the outline says a mate: other blocks are not looked at."""
+    """Tell whether a mark or a path of the outline says a mate: other blocks are not looked at.
+
+    One of which an attribute cannot be used may have said it there.
+    """
+    if isinstance(source.fault, UnusableAttributeError):
+        return True
     if any(mark.role.label and mark.role.label.mate for mark in source.marks):
         return True
     if source.layer is not None:

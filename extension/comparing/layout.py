@@ -18,7 +18,7 @@ from extension.look.set_text import (
     LEADING,
     RISE,
     SMALLEST_TEXT,
-    Box,
+    Room,
     SetText,
     text_width,
     wrapped,
@@ -78,7 +78,13 @@ class Caption(NamedTuple):
 
 
 class SetCaption(NamedTuple):
-    """A caption set in a column: its height, texts, and the lines of its table."""
+    """A caption set in a column: its height, texts, and the lines of its table.
+
+    Attributes:
+        height: how high it is, in mm.
+        texts: its texts, from the column's upper left corner.
+        rules: the ends of the lines of its table.
+    """
 
     height: float
     texts: tuple[SetText, ...]
@@ -102,12 +108,12 @@ class Cell(NamedTuple):
         caption: the caption, set where it stands on the page.
     """
 
-    column: Box
-    picture: Box
+    column: Room
+    picture: Room
     caption: SetCaption
 
 
-class Layout(NamedTuple):
+class ComparisonLayout(NamedTuple):
     """A whole page.
 
     Attributes:
@@ -129,7 +135,7 @@ class Layout(NamedTuple):
     key: tuple[tuple[complex, SetText], ...]
 
 
-class Words(NamedTuple):
+class PageWords(NamedTuple):
     """What a page says beside its captions.
 
     Attributes:
@@ -192,9 +198,9 @@ def _first_column(verdicts: Sequence[Verdicts], width: float, size: float) -> fl
     return widest(f"{cloth}," for row in verdicts for cloth in row.cloths)
 
 
-def arrange(captions: Sequence[Caption], piece: tuple[float, float], page: str, words: Words) -> (
-    Layout
-):  # fmt: skip
+def arrange_comparison(
+    captions: Sequence[Caption], piece: tuple[float, float], page: str, words: PageWords
+) -> ComparisonLayout:
     """Lay out a page with the largest pictures that fit.
 
     Args:
@@ -230,7 +236,7 @@ def arrange(captions: Sequence[Caption], piece: tuple[float, float], page: str, 
     )
 
 
-def _unevenness(layout: Layout) -> tuple[int, float]:
+def _unevenness(layout: ComparisonLayout) -> tuple[int, float]:
     """Rank arrangements of one scale: few rows, so that places lie side by side; even margins."""
     rows = len({cell.column.y for cell in layout.cells})
     used = sum(cell.column.width * cell.column.height for cell in layout.cells)
@@ -245,8 +251,8 @@ def _filled(
     size: float,
     columns: int,
     beside: bool,
-    words: Words,
-) -> Layout | None:
+    words: PageWords,
+) -> ComparisonLayout | None:
     """Return one arrangement, or None where it does not fit."""
     width, height = page
     inner = width - 2 * MARGIN
@@ -275,15 +281,15 @@ def _filled(
         for place in range(row * columns, min(len(captions), (row + 1) * columns)):
             x = MARGIN + (place - row * columns) * (column + GUTTER)
             if beside:
-                box = Box(x, y, *picture)
+                box = Room(x, y, *picture)
                 at = complex(x + picture[0] + CAPTION_GAP, y)
             else:
-                box = Box(x + (column - picture[0]) / 2, y, *picture)
+                box = Room(x + (column - picture[0]) / 2, y, *picture)
                 at = complex(x, y + picture[1] + CAPTION_GAP)
-            cells.append(Cell(Box(x, y, column, tall), box, set_ones[place].moved(at)))
+            cells.append(Cell(Room(x, y, column, tall), box, set_ones[place].moved(at)))
         y += tall + GUTTER + spare / (len(heights) + 1)
     down = complex(MARGIN, height - MARGIN - foot_height)
-    return Layout(
+    return ComparisonLayout(
         width,
         height,
         scale,
@@ -294,7 +300,7 @@ def _filled(
     )
 
 
-def _heading(words: Words, scale: int, width: float) -> tuple[list[SetText], float]:
+def _heading(words: PageWords, scale: int, width: float) -> tuple[list[SetText], float]:
     """Return the page's heading, set at the origin, and where on the page it ends."""
     texts = []
     below = 0.0
@@ -308,7 +314,9 @@ def _heading(words: Words, scale: int, width: float) -> tuple[list[SetText], flo
     return texts, MARGIN + below + GUTTER / 2
 
 
-def _foot(words: Words, width: float) -> tuple[list[SetText], list[tuple[complex, SetText]], float]:
+def _foot(
+    words: PageWords, width: float
+) -> tuple[list[SetText], list[tuple[complex, SetText]], float]:
     """Return texts and key of the page's foot, set at the origin, and their height."""
     x = 0.0
     row = 0

@@ -7,16 +7,15 @@ from lxml import etree
 from drafting_core.plane.curves import Segment
 from extension.comparing.compare_seams import balance_lines, compare_seams
 from extension.document.namespaces import (
-    DARTSWING,
     GROUP_MODE,
-    INKSCAPE,
     LABEL,
+    PREFIXES,
     SODIPODI,
     ours,
     svg,
 )
 from extension.document.path_data import number
-from extension.document.roles import our_attributes
+from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import mapped_subpaths
 from extension.look.set_text import CANVAS_LEADING, text_width, wrapped
 from extension.look.strokes import text_style
@@ -51,8 +50,7 @@ def write_seam_balance(root: etree._Element) -> None:
     at = _below(balance.drawing, unit)
     layer = _own_layer(root)
     for child in list(layer):
-        attributes = our_attributes(child)
-        if attributes.get("self") and attributes.get("self") == child.get("id"):
+        if drawn_by_us(child):
             layer.remove(child)
     text = etree.SubElement(layer, svg("text"))
     identity = _unused(root, f"{layer.get('id')}-note")
@@ -73,9 +71,7 @@ def _own_layer(root: etree._Element) -> etree._Element:
     for child in root:
         if isinstance(child.tag, str) and our_attributes(child).get(_KEY):
             return child
-    layer = etree.Element(
-        svg("g"), nsmap={"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
-    )
+    layer = etree.Element(svg("g"), nsmap=PREFIXES)
     layer.set(GROUP_MODE, "layer")
     layer.set(LABEL, LAYER_LABEL)
     layer.set("id", _unused(root, f"dartswing-{_KEY}"))

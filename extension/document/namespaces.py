@@ -10,13 +10,16 @@ DARTSWING = "urn:dartswing:1"
 LABEL = f"{{{INKSCAPE}}}label"
 GROUP_MODE = f"{{{INKSCAPE}}}groupmode"
 #: The kind of sheet that says where something cannot be drafted (see `check_here`).
-CHECK_SHEET = "check"
+CHECK_KIND = "check"
 #: The kind of sheet on which a clean-up shows what it did (see `write_clean`).
-CLEAN_SHEET = "clean-up"
+CLEAN_UP_KIND = "clean-up"
 #: The attribute of a layer that holds a block made by a clean-up.
 CLEAN = "clean"
 #: The attribute of an outline that says which marks belong to the trace that it was made of.
 CLEANED_FROM = "cleaned-from"
+
+#: The prefixes of what Dartswing writes: an element made with them declares them once.
+PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
 
 
 def svg(tag: str) -> str:

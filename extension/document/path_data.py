@@ -29,7 +29,13 @@ _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 
 
 @dataclass(repr=False, eq=False)
 class Subpath:
-    """One subpath: its segments in order and whether it is closed."""
+    """One subpath: its segments in order and whether it is closed.
+
+    Attributes:
+        segments: its segments, in order.
+        closed: whether it ends where it starts.
+        start: its first point.
+    """
 
     segments: list[Segment] = field(default_factory=list)
     closed: bool = False

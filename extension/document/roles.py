@@ -9,11 +9,13 @@ from typing import NamedTuple
 from lxml import etree
 
 from drafting_core.block.target_words import conditions
+from drafting_core.model.piece import MADE_AS
 from drafting_core.model.seam_names import SeamLabel
 from drafting_core.text.errors import DraftingError, SettingError
 from drafting_core.text.lengths import parse_length, parse_measure, parse_sides
 from drafting_core.text.words import _
 from extension.document.namespaces import DARTSWING, GROUP_MODE, LABEL, svg
+from extension.document.stored_values import stored, stored_share
 
 OUTLINE = "outline"
 APEX = "apex"
@@ -111,6 +113,15 @@ def our_attributes(element: etree._Element) -> dict[str, str]:
     return found
 
 
+def drawn_by_us(element: etree._Element) -> bool:
+    """Tell whether Dartswing drew an object, and it is no copy of one that it drew.
+
+    What Dartswing draws keeps its own id in ``dartswing:self``; a copy gets another id.
+    """
+    own = our_attributes(element).get("self")
+    return own is not None and own == element.get("id")
+
+
 def said_attributes(element: etree._Element) -> dict[str, str]:
     """Return Dartswing's attributes of an element as they hold beside its label and text.
 
@@ -134,7 +145,7 @@ def is_result(element: etree._Element) -> bool:
     return bool(element.tag == svg("g")) and "result" in our_attributes(element)
 
 
-def is_sheet(element: etree._Element) -> bool:
+def is_shown_only(element: etree._Element) -> bool:
     """Tell whether an element is a teaching sheet, which is looked at and never drafted from."""
     return bool(element.tag == svg("g")) and "sheet" in our_attributes(element)
 
@@ -320,48 +331,56 @@ def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
     if role.word == SEAM:
         role = role._replace(label=attributed_label(role.label or SeamLabel(""), attributes))
     if "share" in attributes and role.word in (TARGET, DART):
-        try:
-            share = float(attributes["share"].replace(",", "."))
-        except ValueError:
-            raise SettingError(
-                _('its share "{text}" is no number.').format(text=attributes["share"]),
-                remedy=_("Write it like 0.6."),
-            ) from None
-        role = role._replace(share=share)
+        role = role._replace(share=stored_share(attributes))
     if "intake" in attributes and role.word == TARGET:
-        role = role._replace(intake=parse_measure(attributes["intake"], _("The intake")))
+        role = role._replace(
+            intake=stored("intake", attributes, lambda text: parse_measure(text, ""))
+        )
     if "as" in attributes and role.word in (TARGET, FULLNESS):
-        words = f"as {attributes['as']}"  # not read by drafters
-        role = role._replace(made=conditions(words).made)
+        role = role._replace(made=stored("as", attributes, _made))
     if "from" in attributes and role.word == TARGET:
         role = role._replace(source=attributes["from"].strip())
     if "name" in attributes and role.word == STYLE_LINE:
         role = role._replace(name=attributes["name"].strip())
     if "length" in attributes and role.word == KNOWN_LENGTH:
-        role = role._replace(length=parse_length(attributes["length"]))
+        role = role._replace(length=stored("length", attributes, parse_length))
     if "length" in attributes and role.word == KNOWN_RECTANGLE:
-        role = role._replace(sides=parse_sides(attributes["length"]))
+        role = role._replace(sides=stored("length", attributes, parse_sides))
     return role
 
 
+def _made(text: str) -> str:
+    try:
+        return conditions(f"as {text}").made  # not read by drafters
+    except DraftingError as error:
+        remedy = _("Use one of {choices}.").format(choices=", ".join(MADE_AS))
+        raise SettingError(error.what, remedy=remedy) from None
+
+
 def attributed_label(label: SeamLabel, attributes: dict[str, str]) -> SeamLabel:
-    """Return a seam's label with Dartswing's attributes winning over it."""
+    """Return a seam's label with Dartswing's attributes winning over it.
+
+    Raises:
+        UnusableAttributeError: if one of them says a length that cannot be read.
+    """
 
     def said(name: str, otherwise: bool) -> bool:
         if name not in attributes:
             return otherwise
         return attributes[name].strip().casefold() in ("yes", "true", "1")
 
-    def length(name: str, what: str, otherwise: float | None) -> float | None:
-        return parse_measure(attributes[name], what) if name in attributes else otherwise
+    def length(name: str, otherwise: float | None) -> float | None:
+        if name not in attributes:
+            return otherwise
+        return stored(name, attributes, lambda text: parse_measure(text, ""))
 
     return SeamLabel(
         attributes.get("name", label.name).strip(),
-        length("allowance", _("The seam allowance"), label.allowance),
+        length("allowance", label.allowance),
         said("fold", label.fold),
         said("turned", label.turned),
         attributes.get("mate", label.mate).strip(),
-        length("ease", _("The ease"), label.ease),
+        length("ease", label.ease),
     )
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterator
+from typing import NamedTuple
 
 from inkex.transforms import Transform
 from lxml import etree
 
-from drafting_core.plane.curves import Box, Line, PointMap, Segment
+from drafting_core.plane.curves import Box, Line, PointMap, Segment, box_about
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.words import _
 from extension.document.namespaces import SODIPODI, svg
@@ -240,6 +241,43 @@ def mapped_subpaths(element: etree._Element) -> list[Subpath]:
     ]
 
 
+class DrawnChain(NamedTuple):
+    """One subpath of an object, end to end.
+
+    Attributes:
+        segments: its lines and curves, at least one.
+        closed: whether it closes.
+    """
+
+    segments: tuple[Segment, ...]
+    closed: bool
+
+
+def chains_of(
+    element: etree._Element, mm_per_unit: float, placed: PointMap | None = None
+) -> tuple[DrawnChain, ...]:
+    """Return the subpaths of a shape in mm, those without any length left out.
+
+    Args:
+        element: the shape.
+        mm_per_unit: mm to a unit of the root: true ones where that is what is wanted.
+        placed: what moves the shape in the root's coordinates first, as a clone is moved.
+
+    Raises:
+        OutlineError: if its data cannot be read.
+        DocumentError: if a transform on the way cannot be read.
+    """
+
+    def scaled(z: complex) -> complex:
+        return (z if placed is None else placed(z)) * mm_per_unit
+
+    return tuple(
+        DrawnChain(tuple(segment.mapped(scaled) for segment in path.segments), path.closed)
+        for path in mapped_subpaths(element)
+        if path.segments
+    )
+
+
 def centre_of(element: etree._Element) -> complex:
     """Return the centre of any object in the root's coordinates; of a text, its anchor.
 
@@ -255,8 +293,7 @@ def centre_of(element: etree._Element) -> complex:
             thing=name_of(element),
             remedy=_("Delete it, or draw it anew."),
         )
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return complex((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    return box_about(points).centre
 
 
 def box_of(element: etree._Element) -> Box:
@@ -269,8 +306,7 @@ def box_of(element: etree._Element) -> Box:
     points = [centre, *_extreme_points(element)]
     if element.tag in (svg("circle"), svg("ellipse")):
         points += [z for path in mapped_subpaths(element) for z in (path.start, *_reach(path))]
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return Box(min(xs), min(ys), max(xs), max(ys))
+    return box_about(points)
 
 
 def _reach(path: Subpath) -> Iterator[complex]:

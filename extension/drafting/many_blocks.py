@@ -13,7 +13,7 @@ from extension.reading.block_marks import piece_name
 from extension.reading.source_block import Drawing, SourceBlock
 
 
-class LeftOut(NamedTuple):
+class BlockLeftOut(NamedTuple):
     """A block that could not be drafted.
 
     Attributes:
@@ -26,10 +26,15 @@ class LeftOut(NamedTuple):
 
 
 class Drafted(NamedTuple):
-    """What was drafted of the blocks in play, in document order, and what was left out."""
+    """What was drafted of the blocks in play, in document order, and what was left out.
+
+    Attributes:
+        results: the blocks, each with a piece that it became.
+        left_out: the blocks that could not be drafted.
+    """
 
     results: list[tuple[SourceBlock, Draft]]
-    left_out: list[LeftOut]
+    left_out: list[BlockLeftOut]
 
 
 def draft_all(
@@ -68,7 +73,7 @@ def draft_all(
             if not keep_going:
                 raise _nothing_written(said, len(sources) - 1) from None
             first = first or said
-            drafted.left_out.append(LeftOut(source.name or name_of(source.outline), str(said)))
+            drafted.left_out.append(BlockLeftOut(source.name or name_of(source.outline), str(said)))
     if first is not None and not drafted.results:
         raise _none_left(first, len(sources) - 1)
     return drafted
@@ -80,8 +85,8 @@ def _of_block(error: DraftingError, source: SourceBlock, drawing: Drawing) -> Dr
         # The fault of the block whose marks this one takes.
         return error
     said = error.about(source.thing).noted(source.size_sentence)
-    if said.place is not None:
-        # As the drawing has it, for a sign there.
+    if said.place is not None and source.edges:
+        # As the drawing has it, for a sign there; that of an unread outline is so already.
         said = said.replaced(place=said.place / source.scale)
     name = piece_name(source, drawing) if len(drawing.blocks) > 1 else ""
     if name and name not in str(said):

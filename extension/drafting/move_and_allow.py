@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -16,17 +16,15 @@ from drafting_core.model.settings import Settings
 from drafting_core.text.errors import PlaceError, SettingError
 from drafting_core.text.words import N_, _
 from extension.document.identities import Identities
-from extension.document.roles import our_attributes
-from extension.drafting.many_blocks import Drafted, LeftOut, draft_all
+from extension.drafting.many_blocks import BlockLeftOut, Drafted, draft_all
 from extension.drafting.report import (
     block_report,
     openings_of,
     scale_sentence,
-    sentences,
 )
 from extension.drafting.write_result import ResultWriter
 from extension.finished.lost_darts import check_no_dart_lost
-from extension.options.settings_text import moving_anew, read_settings, stored_settings
+from extension.options.settings_text import moving_anew, read_settings, settings_of
 from extension.reading.block_marks import core_block
 from extension.reading.blocks_in_play import blocks_to_allow, blocks_to_move
 from extension.reading.piece_names import block_name, shown_name
@@ -77,7 +75,7 @@ class Outcome(NamedTuple):
     drafts: list[Draft]
     report: dict[str, object]
     notes: list[str]
-    left_out: Sequence[LeftOut] = ()
+    left_out: Sequence[BlockLeftOut] = ()
 
     def left_out_lines(self) -> list[str]:
         """Return what is told of each block that was left out."""
@@ -104,7 +102,11 @@ def move(root: etree._Element, request: Request) -> Outcome:
     if nest is not None and not request.keep_going:
         nest.check(sources)
 
-    def draft(source: SourceBlock, block: Block) -> Sequence[Draft]:
+    notes = list(drawing.notes)
+
+    def draft(source: SourceBlock) -> Sequence[Draft]:
+        block, said = _as_called(core_block(source, drawing), request)
+        notes.extend(said)
         if block.style_line is not None and not places:
             # Seldom used: its import is left to those who use it.
             from drafting_core.style.style_line import cut_in_two
@@ -120,23 +122,23 @@ def move(root: etree._Element, request: Request) -> Outcome:
             block = nest.completed(source, block)
         if source.layer is not None:
             # What a result was made with holds on, but for how its own dart was moved.
-            base = moving_anew(stored_settings(our_attributes(source.outline)))
+            base = moving_anew(settings_of(source.outline))
             return [move_dart(block, read_settings(request.given, request.unit, base), places)]
         unused = [block.style_line.spoken] if block.style_line is not None else []
         unused += [target.spoken for target in block.targets if places]
-        drawing.notes += [
+        notes.extend(
             _("{mark} was not used, since a place is named.").format(mark=mark) for mark in unused
-        ]
+        )
         return [move_dart(block, settings, places)]
 
-    drafted = _drafted(sources, drawing, request, draft)
-    told = tuple(drawing.notes)
+    drafted = draft_all(sources, drawing, draft, keep_going=request.keep_going)
+    told = tuple(notes)
     if nest is not None:
-        drawing.notes += nest.notes([source for source, _ in drafted.results])
+        notes += nest.notes([source for source, _ in drafted.results])
     ids = Identities(root)
     for source, result in drafted.results:
         ResultWriter(root, source, result, ids, told).write_new(_move_label(result), "move")
-    return _outcome(drawing, drafted)
+    return _outcome(notes, drafted)
 
 
 def _nest_marks(drawing: Drawing, *, needs_target: bool) -> NestMarks:
@@ -154,27 +156,30 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     """
     drawing, sources = blocks_to_allow(root, request.selection)
 
-    def draft(source: SourceBlock, block: Block) -> Sequence[Draft]:
+    notes = list(drawing.notes)
+
+    def draft(source: SourceBlock) -> Sequence[Draft]:
+        block, said = _as_called(core_block(source, drawing), request)
+        notes.extend(said)
         base = None
         if source.layer is not None:
-            made = our_attributes(source.outline)
-            base = stored_settings(made, as_finished=request.as_made)
+            base = settings_of(source.outline, as_finished=request.as_made)
             _check_clearance(request, base if request.as_made else None)
         result = add_allowances(block, read_settings(request.given, request.unit, base))
         check_no_dart_lost(source, result)
         return [result]
 
-    drafted = _drafted(sources, drawing, request, draft)
+    drafted = draft_all(sources, drawing, draft, keep_going=request.keep_going)
     ids = Identities(root)
     for source, result in drafted.results:
-        writer = ResultWriter(root, source, result, ids, drawing.notes)
+        writer = ResultWriter(root, source, result, ids, notes)
         if source.layer is not None:
             writer.write_in_place("allow")
         else:
             # A result's label is English in any language: other programs read it.
             label = f"{block_name(result)}: seam allowances"  # not read by drafters
             writer.write_new(label, "allow")
-    return _outcome(drawing, drafted)
+    return _outcome(notes, drafted)
 
 
 def _check_clearance(request: Request, base: Settings | None) -> None:
@@ -196,27 +201,20 @@ RESULT_TARGET = N_(
 )
 
 
-def _drafted(
-    sources: Sequence[SourceBlock],
-    drawing: Drawing,
-    request: Request,
-    draft: Callable[[SourceBlock, Block], Sequence[Draft]],
-) -> Drafted:
-    def one(source: SourceBlock) -> Sequence[Draft]:
-        block = core_block(source, drawing)
-        if request.name:
-            if block.name not in ("", request.name):
-                drawing.notes.append(
-                    _(
-                        'The piece is called "{name}", as asked; in the drawing it is "{own}".'
-                    ).format(name=request.name, own=block.name)
+def _as_called(block: Block, request: Request) -> tuple[Block, list[str]]:
+    """Return a block with the name and size that are asked for, and what is said of that."""
+    said = []
+    if request.name:
+        if block.name not in ("", request.name):
+            said.append(
+                _('The piece is called "{name}", as asked; in the drawing it is "{own}".').format(
+                    name=request.name, own=block.name
                 )
-            block = block._replace(name=request.name)
-        if request.size:
-            block = block._replace(size=request.size)
-        return draft(source, block)
-
-    return draft_all(sources, drawing, one, keep_going=request.keep_going)
+            )
+        block = block._replace(name=request.name)
+    if request.size:
+        block = block._replace(size=request.size)
+    return block, said
 
 
 def _move_label(draft: Draft) -> str:
@@ -234,7 +232,7 @@ def _move_label(draft: Draft) -> str:
     return f"{block_name(draft)}: {', '.join(parts)}"
 
 
-def _outcome(drawing: Drawing, drafted: Drafted) -> Outcome:
+def _outcome(told: Sequence[str], drafted: Drafted) -> Outcome:
     report: dict[str, object] = {
         "blocks": [block_report(draft, source.scale) for source, draft in drafted.results]
     }
@@ -242,14 +240,9 @@ def _outcome(drawing: Drawing, drafted: Drafted) -> Outcome:
         report["left_out"] = [left._asdict() for left in drafted.left_out]
     drafts = [draft for _, draft in drafted.results]
     scales = [scale_sentence(shown_name(draft), source.scale) for source, draft in drafted.results]
-    notes = [*drawing.notes, *filter(None, scales), *_left_out_lines(drafted.left_out)]
+    notes = [*told, *filter(None, scales), *_left_out_lines(drafted.left_out)]
     return Outcome(drafts, report, notes, drafted.left_out)
 
 
-def _left_out_lines(left_out: Sequence[LeftOut]) -> list[str]:
+def _left_out_lines(left_out: Sequence[BlockLeftOut]) -> list[str]:
     return [_("Left out: {message}").format(message=left.message) for left in left_out]
-
-
-def spoken(outcome: Outcome) -> str:
-    """Return what is told of an outcome, sentence by sentence."""
-    return "\n".join([*outcome.notes, *(line for d in outcome.drafts for line in sentences(d))])

@@ -11,7 +11,8 @@ from drafting_core.dart.fullness import Fullness
 from drafting_core.finished.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
 from drafting_core.model.seam_names import Seam
-from drafting_core.model.seam_names import shown_name as shown_seam
+from drafting_core.model.seam_names import shown_seam_name as shown_seam
+from drafting_core.plane.curves import chain_length
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _
 from drafting_core.trueing.trueing import Blend
@@ -206,7 +207,7 @@ def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
                 seam=seam, width=width, flat=in_words(flat)
             )
         ]
-    length = sum(segment.length() for segment in item.paths[0])
+    length = chain_length(item.paths[0])
     return [
         _(
             "Stitch the tuck on {seam}, {width} wide, for {length} from the seam; beyond that it "

@@ -20,23 +20,28 @@ from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.identities import Identities
 from extension.document.namespaces import (
-    DARTSWING,
     GROUP_MODE,
-    INKSCAPE,
     LABEL,
+    PREFIXES,
     SODIPODI,
     ours,
     svg,
 )
 from extension.document.path_data import number, path_data, point, polyline_data
-from extension.document.roles import our_attributes
+from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import matrix_text, transform_of
 from extension.drafting.done_lines import done_lines
 from extension.drafting.report import note_sentences, scale_sentence
 from extension.finished.cut_count import cut_words
 from extension.look.set_text import CANVAS_LEADING, wrapped
 from extension.look.strokes import STROKES, text_style
-from extension.look.text_places import Clearings, Placed, place_seam_names, place_title, text_size
+from extension.look.text_places import (
+    Clearings,
+    PlacedText,
+    place_seam_names,
+    place_title,
+    text_size,
+)
 from extension.options.settings_text import settings_attributes
 from extension.reading.piece_names import block_name, shown_name
 from extension.reading.source_block import SourceBlock
@@ -44,14 +49,13 @@ from extension.reading.source_block import SourceBlock
 #: The number of the format of a result.
 FORMAT = "1"
 
-STITCH_SHEET = "Stitch line"  # not read by drafters
-CUT_SHEET = "Cut line"  # not read by drafters
-DART_SHEET = "Dart"
-WINDOW_SHEET = "Trim window"  # not read by drafters
-MARKS_SHEET = "Marks"
-_SHEETS = (STITCH_SHEET, CUT_SHEET, DART_SHEET, WINDOW_SHEET, MARKS_SHEET)
+STITCH_LAYER = "Stitch line"  # not read by drafters
+CUT_LAYER = "Cut line"  # not read by drafters
+DART_LAYER = "Dart"
+WINDOW_LAYER = "Trim window"  # not read by drafters
+MARKS_LAYER = "Marks"
+_SUBLAYERS = (STITCH_LAYER, CUT_LAYER, DART_LAYER, WINDOW_LAYER, MARKS_LAYER)
 
-_PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
 _APEX_ARM = 3.0
 _POINT_RADIUS = 1.0
 _DRILL_RADIUS = 1.5
@@ -89,21 +93,21 @@ class ResultWriter:
         self._unit = source.true_mm_per_unit
         self._ids = Identities(root) if ids is None else ids
         self._prefix = ""
-        self._sheets: dict[str, etree._Element] = {}
+        self._sublayers: dict[str, etree._Element] = {}
 
     def write_new(self, label: str, command: str) -> etree._Element:
         """Add the result as a new layer, the last child of the root, and return it."""
         self._prefix = self._ids.new_prefix()
         # Made apart from the document: elements of the editor's own classes are slow to fill.
-        layer = etree.Element(svg("g"), nsmap=_PREFIXES)
+        layer = etree.Element(svg("g"), nsmap=PREFIXES)
         layer.set(GROUP_MODE, "layer")
         layer.set(LABEL, label)
         layer.set("id", self._ids.unused(self._prefix))
         layer.set(ours("result"), FORMAT)
-        for name in _SHEETS:
-            self._sheets[name] = self._new_sheet(layer, name)
+        for name in _SUBLAYERS:
+            self._sublayers[name] = self._new_sublayer(layer, name)
         stitch = self._path(
-            STITCH_SHEET,
+            STITCH_LAYER,
             "stitch-line",
             path_data(self._scaled(self._draft.stitch_line), closed=True),
         )
@@ -113,12 +117,16 @@ class ResultWriter:
         return layer
 
     def write_in_place(self, command: str) -> etree._Element:
-        """Redraw the derived objects of a result; the stitch line and all else stay."""
+        """Redraw the derived objects of a result; the stitch line and all else stay.
+
+        Raises:
+            ValueError: if the block is no result.
+        """
         layer = self._source.layer
         if layer is None:
             raise ValueError("only a result is redrawn in place")
         self._prefix = str(layer.get("id") or "dartswing-1")
-        if our_attributes(self._source.outline).get("self") != self._source.outline.get("id"):
+        if not drawn_by_us(self._source.outline):
             # The layer as a whole is a duplicate: its objects are derived ones all the same.
             for element in layer.iter():
                 if isinstance(element.tag, str) and our_attributes(element).get("part"):
@@ -130,30 +138,31 @@ class ResultWriter:
             if (
                 attributes.get("part")
                 and attributes.get("part") != "stitch-line"
-                and attributes.get("self") == element.get("id")
+                and drawn_by_us(element)
             ):
                 _remove(element)
                 self._ids.free(str(element.get("id")))
-        for name in _SHEETS:
+        for name in _SUBLAYERS:
             found = next(
                 (
                     child
                     for child in layer
-                    if child.get("id") == _sheet_id(self._prefix, name) or child.get(LABEL) == name
+                    if child.get("id") == _sublayer_id(self._prefix, name)
+                    or child.get(LABEL) == name
                 ),
                 None,
             )
-            self._sheets[name] = self._new_sheet(layer, name) if found is None else found
+            self._sublayers[name] = self._new_sublayer(layer, name) if found is None else found
         self._describe_stitch_line(self._source.outline, command)
         self._write_derived()
         return layer
 
-    def _new_sheet(self, layer: etree._Element, name: str) -> etree._Element:
-        sheet = etree.SubElement(layer, svg("g"))
-        sheet.set(GROUP_MODE, "layer")
-        sheet.set(LABEL, name)
-        sheet.set("id", self._ids.unused(_sheet_id(self._prefix, name)))
-        return sheet
+    def _new_sublayer(self, layer: etree._Element, name: str) -> etree._Element:
+        sublayer = etree.SubElement(layer, svg("g"))
+        sublayer.set(GROUP_MODE, "layer")
+        sublayer.set(LABEL, name)
+        sublayer.set("id", self._ids.unused(_sublayer_id(self._prefix, name)))
+        return sublayer
 
     def _describe_stitch_line(self, stitch: etree._Element, command: str) -> None:
         draft = self._draft
@@ -191,8 +200,8 @@ class ResultWriter:
     def _scaled(self, segments: Sequence[Segment]) -> list[Segment]:
         return [segment.mapped(lambda z: z / self._unit) for segment in segments]
 
-    def _add(self, sheet: str, tag: str, part: str) -> etree._Element:
-        parent = self._sheets[sheet]
+    def _add(self, sublayer: str, tag: str, part: str) -> etree._Element:
+        parent = self._sublayers[sublayer]
         element = etree.SubElement(parent, svg(tag))
         identity = self._ids.unused(f"{self._prefix}-{part}")
         element.set("id", identity)
@@ -208,22 +217,22 @@ class ResultWriter:
                 element.attrib["transform"] = matrix_text(-onto)
         return element
 
-    def _path(self, sheet: str, part: str, data: str) -> etree._Element:
-        element = self._add(sheet, "path", part)
+    def _path(self, sublayer: str, part: str, data: str) -> etree._Element:
+        element = self._add(sublayer, "path", part)
         element.attrib["d"] = data
         element.set(LABEL, part.replace("-", " "))
         return element
 
     def _chain(
-        self, sheet: str, part: str, segments: Sequence[Segment], *, closed: bool = False
+        self, sublayer: str, part: str, segments: Sequence[Segment], *, closed: bool = False
     ) -> etree._Element:
-        return self._path(sheet, part, path_data(self._scaled(segments), closed=closed))
+        return self._path(sublayer, part, path_data(self._scaled(segments), closed=closed))
 
-    def _polyline(self, sheet: str, part: str, points: Iterable[complex]) -> etree._Element:
-        return self._path(sheet, part, polyline_data([z / self._unit for z in points]))
+    def _polyline(self, sublayer: str, part: str, points: Iterable[complex]) -> etree._Element:
+        return self._path(sublayer, part, polyline_data([z / self._unit for z in points]))
 
-    def _circle(self, sheet: str, part: str, centre: complex, radius: float) -> etree._Element:
-        element = self._add(sheet, "circle", part)
+    def _circle(self, sublayer: str, part: str, centre: complex, radius: float) -> etree._Element:
+        element = self._add(sublayer, "circle", part)
         z = centre / self._unit
         element.set("cx", number(z.real))
         element.set("cy", number(z.imag))
@@ -232,9 +241,9 @@ class ResultWriter:
         return element
 
     def _text(
-        self, part: str, placed: Placed, *, bold: bool = False, anchor: str = "middle"
+        self, part: str, placed: PlacedText, *, bold: bool = False, anchor: str = "middle"
     ) -> etree._Element:
-        element = self._add(MARKS_SHEET, "text", part)
+        element = self._add(MARKS_LAYER, "text", part)
         z = placed.at / self._unit
         element.set("x", number(z.real))
         element.set("y", number(z.imag))
@@ -262,13 +271,13 @@ class ResultWriter:
 
     def _write_derived(self) -> None:
         draft = self._draft
-        self._chain(CUT_SHEET, "cut-line", draft.cut_line, closed=True)
+        self._chain(CUT_LAYER, "cut-line", draft.cut_line, closed=True)
         for item in draft.darts:
             self._write_dart(item)
         for notch in draft.notches:
-            self._chain(MARKS_SHEET, "notch", [notch])
+            self._chain(MARKS_LAYER, "notch", [notch])
         for notch in draft.seam_notches:
-            element = self._chain(MARKS_SHEET, "notch", [notch])
+            element = self._chain(MARKS_LAYER, "notch", [notch])
             element.set(ours("role"), roles.NOTCH)
         for full in draft.fullness:
             self._write_fullness(full)
@@ -280,7 +289,7 @@ class ResultWriter:
                 path_data(self._scaled(path), closed=path[0].start == path[-1].end)
                 for path in line.paths
             )
-            element = self._path(MARKS_SHEET, "inner-line", data)
+            element = self._path(MARKS_LAYER, "inner-line", data)
             element.set(LABEL, roles.INNER_LINE)
             element.set(ours("role"), roles.INNER_LINE)
         clear = Clearings(drawn_lines(draft))
@@ -296,20 +305,20 @@ class ResultWriter:
         if dart.opening.made == TUCK:
             # Its cap is part of the stitch line; the rest is drawn as fullness.
             return
-        self._chain(DART_SHEET, "cap", [edge.segment for edge in dart.cap])
-        self._polyline(DART_SHEET, "fold-arrow", item.arrow)
+        self._chain(DART_LAYER, "cap", [edge.segment for edge in dart.cap])
+        self._polyline(DART_LAYER, "fold-arrow", item.arrow)
         for leg in dart.legs:
-            self._chain(DART_SHEET, "dart-leg", leg)
-        self._circle(DART_SHEET, "dart-point", dart.point, _POINT_RADIUS)
-        self._chain(DART_SHEET, "dart-fold", fold_line(item.dart))
+            self._chain(DART_LAYER, "dart-leg", leg)
+        self._circle(DART_LAYER, "dart-point", dart.point, _POINT_RADIUS)
+        self._chain(DART_LAYER, "dart-fold", fold_line(item.dart))
         if item.drill_hole is not None:
-            self._circle(DART_SHEET, "drill-hole", item.drill_hole, _DRILL_RADIUS)
+            self._circle(DART_LAYER, "drill-hole", item.drill_hole, _DRILL_RADIUS)
         if item.window is not None:
-            self._chain(WINDOW_SHEET, "trim-window", item.window, closed=True)
+            self._chain(WINDOW_LAYER, "trim-window", item.window, closed=True)
 
     def _write_fullness(self, item: Fullness) -> None:
         data = " ".join(path_data(self._scaled(path), closed=False) for path in item.paths)
-        element = self._path(DART_SHEET, item.kind, data)
+        element = self._path(DART_LAYER, item.kind, data)
         element.set(ours("role"), roles.FULLNESS)
         element.set(ours("as"), item.kind)
 
@@ -318,17 +327,17 @@ class ResultWriter:
         cross = (
             f"M {point(z - arm)} L {point(z + arm)} M {point(z - 1j * arm)} L {point(z + 1j * arm)}"
         )
-        element = self._path(MARKS_SHEET, "apex", cross)
+        element = self._path(MARKS_LAYER, "apex", cross)
         element.set(ours("role"), roles.APEX)
 
     def _write_grainline(self, line: Line) -> None:
         parts = [polyline_data([z / self._unit for z in line])]
         parts += [polyline_data([z / self._unit for z in head]) for head in _arrow_heads(line)]
-        element = self._path(MARKS_SHEET, "grainline", " ".join(parts))
+        element = self._path(MARKS_LAYER, "grainline", " ".join(parts))
         element.set(ours("role"), roles.GRAIN)
         element.set(LABEL, "grainline")
 
-    def _write_seam_name(self, placed: Placed, seam: Seam) -> None:
+    def _write_seam_name(self, placed: PlacedText, seam: Seam) -> None:
         element = self._text("seam-name", placed)
         words = ["seam", seam.name]
         element.set(ours("role"), roles.SEAM)
@@ -362,14 +371,14 @@ class ResultWriter:
         draft = self._draft
         windows = [segment for item in draft.darts for segment in item.window or ()]
         corner = place_of_test_square([*draft.cut_line, *windows])
-        square = self._add(MARKS_SHEET, "rect", "test-square")
+        square = self._add(MARKS_LAYER, "rect", "test-square")
         z, side = corner / self._unit, TEST_SQUARE / self._unit
         for name, value in (("x", z.real), ("y", z.imag), ("width", side), ("height", side)):
             square.set(name, number(value))
         square.set(LABEL, "test square")  # not read by drafters
         size = min(4.0, max(2.5, text_size(draft)))
         middle = corner + complex(TEST_SQUARE / 2, TEST_SQUARE / 2)
-        self._text("note", Placed((_("50 mm"),), middle + 1j * size / 3, 1 + 0j, size))
+        self._text("note", PlacedText((_("50 mm"),), middle + 1j * size / 3, 1 + 0j, size))
         head = done_lines(draft, more_remarks=len(self._told))
         said = note_sentences(draft, self._told)
         if scale := scale_sentence(shown_name(draft), self._source.scale):
@@ -377,7 +386,7 @@ class ResultWriter:
         rows = [row for sentence in said for row in wrapped(sentence, _NOTE_COLUMN, 1.0)]
         lines = [*head, "", *rows]
         at = corner + complex(0, TEST_SQUARE + 4 * size)
-        self._text("note", Placed(tuple(lines), at, 1 + 0j, size), anchor="start")
+        self._text("note", PlacedText(tuple(lines), at, 1 + 0j, size), anchor="start")
 
 
 def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
@@ -424,7 +433,7 @@ def _cross(at: complex, arm: float) -> list[Segment]:
     return [Line(at - arm, at + arm), Line(at - 1j * arm, at + 1j * arm)]
 
 
-def _sheet_id(prefix: str, name: str) -> str:
+def _sublayer_id(prefix: str, name: str) -> str:
     return f"{prefix}-{name.lower().replace(' ', '-')}-layer"
 
 

@@ -7,7 +7,7 @@ import math
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.text.errors import DartError
 from drafting_core.text.words import _
-from extension.document.roles import our_attributes
+from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import centre_of
 from extension.reading.source_block import SourceBlock
 
@@ -26,7 +26,7 @@ def check_no_dart_lost(source: SourceBlock, result: Draft) -> None:
         for element in source.layer.iter()
         if isinstance(element.tag, str)
         and our_attributes(element).get("part") == "dart-point"
-        and our_attributes(element).get("self") == element.get("id")
+        and drawn_by_us(element)
     ]
     if len(points) <= len(result.darts):
         return

@@ -9,8 +9,8 @@ from drafting_core.model.outline import nearest_on
 from drafting_core.pages.tiling import chords
 from drafting_core.plane.curves import Segment
 from drafting_core.text.words import _
-from extension.document.roles import our_attributes
-from extension.document.shapes import mapped_subpaths
+from extension.document.roles import drawn_by_us, our_attributes
+from extension.document.shapes import chains_of
 from extension.reading.piece_names import shown_name
 from extension.reading.source_block import SourceBlock
 
@@ -20,14 +20,13 @@ STALE = 0.1
 
 def drawn_cut_line(source: SourceBlock) -> list[tuple[Segment, ...]]:
     """Return the cut line of a result as it is drawn, in true mm."""
-    scale = source.true_mm_per_unit
     return [
-        tuple(segment.mapped(lambda z: z * scale) for segment in path.segments)
+        chain.segments
         for element in (source.layer.iter() if source.layer is not None else ())
         if isinstance(element.tag, str)
         and our_attributes(element).get("part") == "cut-line"
-        and our_attributes(element).get("self") == element.get("id")
-        for path in mapped_subpaths(element)
+        and drawn_by_us(element)
+        for chain in chains_of(element, source.true_mm_per_unit)
     ]
 
 

@@ -12,10 +12,10 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, ngettext
 from extension.document.namespaces import LABEL
-from extension.document.roles import our_attributes
+from extension.document.stored_values import UnusableAttributeError
 from extension.document.svg_document import DocumentError
 from extension.finished.lost_darts import check_no_dart_lost
-from extension.options.settings_text import stored_settings
+from extension.options.settings_text import settings_of
 from extension.reading.block_marks import core_block, piece_name
 from extension.reading.blocks_in_play import blocks_to_allow
 from extension.reading.source_block import Drawing, SourceBlock, thing_called
@@ -57,8 +57,10 @@ def drafted(source: SourceBlock, drawing: Drawing) -> Draft:
         raise ValueError("only a result keeps the settings it was made with")
     try:
         block = core_block(source, drawing)
-        draft = add_allowances(block, stored_settings(our_attributes(source.outline)))
+        draft = add_allowances(block, settings_of(source.outline))
         check_no_dart_lost(source, draft)
+    except UnusableAttributeError as error:
+        raise error.noted(source.size_sentence) from None
     except DraftingError as error:
         raise error.replaced(thing=piece_called(source, drawing)).noted(
             source.size_sentence

@@ -87,7 +87,11 @@ class Finding:
 
 @dataclass(frozen=True)
 class Answer:
-    """All that was found."""
+    """All that was found.
+
+    Attributes:
+        findings: every one of them, in the order in which it was looked for.
+    """
 
     findings: tuple[Finding, ...]
 
@@ -112,7 +116,7 @@ class Answer:
         ).format(n=wrong)
 
 
-def speak() -> None:
+def answer_in_her_language() -> None:
     """Answer in the drafter's language, in English where its catalogue is broken."""
     try:
         from extension.host.language import speak_the_drafters_language

@@ -15,7 +15,7 @@ from extension.installing.installed_files import FOLDER_NAME, damage, version, v
 
 
 @dataclass(frozen=True)
-class Section:
+class CheckedPlace:
     """What was found in one place.
 
     Attributes:
@@ -36,7 +36,7 @@ def check_everywhere() -> tuple[str, bool]:
     Returns:
         The text to show, and whether all is well.
     """
-    sections = [Section(_("On the command line"), check_here().findings), *_editors()]
+    sections = [CheckedPlace(_("On the command line"), check_here().findings), *_editors()]
     whole = Answer(tuple(finding for section in sections for finding in section.findings))
     blocks = [
         "\n".join([section.title, *(f"  {finding.line()}" for finding in section.findings)])
@@ -45,20 +45,20 @@ def check_everywhere() -> tuple[str, bool]:
     return printable("\n\n".join([*blocks, whole.sum()])), whole.is_well
 
 
-def _editors() -> list[Section]:
+def _editors() -> list[CheckedPlace]:
     try:
         found, failed = find_editors()
     except SettingError as fault:
-        return [Section(_("In the editor"), (Finding(_sentence(fault)),))]
+        return [CheckedPlace(_("In the editor"), (Finding(_sentence(fault)),))]
     sections = [
-        Section(
+        CheckedPlace(
             _("In {version} ({editor})").format(version=editor.version, editor=editor.name),
             tuple(_in_editor(editor)),
         )
         for editor in found
     ]
     broken = tuple(Finding(_sentence(fault), is_wrong=True) for fault in failed)
-    return [*sections, *([Section(_("Editors that do not answer"), broken)] if broken else [])]
+    return [*sections, *([CheckedPlace(_("Editors that do not answer"), broken)] if broken else [])]
 
 
 def _in_editor(editor: Editor) -> list[Finding]:

@@ -33,28 +33,6 @@ _Place = tuple[Path, Sequence[Editor]]
 """A folder for extensions, and the editors that look there."""
 
 
-def user_extensions_folder(editor: str | None = None) -> Path:
-    """Return the editor's folder for the user's extensions, which the editor is asked for.
-
-    Args:
-        editor: the editor's program; None to look in the usual places.
-
-    Raises:
-        SettingError: no editor there, or one that does not answer or is too old.
-    """
-    return find_editor(editor).user_extensions
-
-
-def install(folder: Path | None = None, editor: str | None = None) -> str:
-    """Do what `install_each` does and return what was done everywhere, a line for each place."""
-    return "\n".join(install_each(folder, editor))
-
-
-def uninstall(folder: Path | None = None, editor: str | None = None) -> str:
-    """Do what `uninstall_each` does and return what was done everywhere."""
-    return "\n".join(uninstall_each(folder, editor))
-
-
 def install_each(folder: Path | None = None, editor: str | None = None) -> Iterator[str]:
     """Put the extension into the folders for extensions and prove that it runs there.
 

@@ -76,8 +76,15 @@ _ADVANCE = {
 _ELSE = {False: 0.85, True: 0.95}
 
 
-class Box(NamedTuple):
-    """An upright rectangle: its upper left corner, width and height."""
+class Room(NamedTuple):
+    """An upright rectangle: its upper left corner, width and height.
+
+    Attributes:
+        x: the corner's x.
+        y: the corner's y.
+        width: its width.
+        height: its height.
+    """
 
     x: float
     y: float
@@ -86,7 +93,14 @@ class Box(NamedTuple):
 
 
 class SetText(NamedTuple):
-    """Lines of text in place: the left end of the first base line, the letters' size."""
+    """Lines of text in place: the left end of the first base line, the letters' size.
+
+    Attributes:
+        at: the left end of the first base line.
+        lines: the lines, from the top.
+        size: the letters' size, in the unit of the place.
+        bold: whether the letters are bold.
+    """
 
     at: complex
     lines: tuple[str, ...]
@@ -97,11 +111,11 @@ class SetText(NamedTuple):
         """Return the text at another place."""
         return self._replace(at=self.at + by)
 
-    def box(self) -> Box:
+    def box(self) -> Room:
         """Return the room that it takes."""
         width = max(text_width(line, self.size, bold=self.bold) for line in self.lines)
         height = (RISE + DROP + LEADING * (len(self.lines) - 1)) * self.size
-        return Box(self.at.real, self.at.imag - RISE * self.size, width, height)
+        return Room(self.at.real, self.at.imag - RISE * self.size, width, height)
 
 
 @functools.cache

@@ -15,7 +15,15 @@ INK = "#000000"
 
 
 class Stroke(NamedTuple):
-    """A stroke: width and dashes in mm, a fill if it has one, and its colour."""
+    """A stroke: width and dashes in mm, a fill if it has one, and its colour.
+
+    Attributes:
+        width: its width.
+        dashes: lengths of dashes and gaps in turn; none for a whole line.
+        fill: the colour of the fill, or ``none``.
+        fill_opacity: how much of the fill is seen, from 0 to 1.
+        ink: the colour of the line.
+    """
 
     width: float
     dashes: tuple[float, ...] = ()

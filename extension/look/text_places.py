@@ -12,7 +12,7 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.outline import encloses, flattened
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.stretches import Stretch, stretches
-from drafting_core.plane.curves import Segment, unit
+from drafting_core.plane.curves import Segment, box_about, unit
 from extension.look.set_text import (
     CANVAS_LEADING,
     DROP,
@@ -38,7 +38,7 @@ SAMPLE = 1.8
 CELL = 12.0
 
 
-class Placed(NamedTuple):
+class PlacedText(NamedTuple):
     """A text in place.
 
     Attributes:
@@ -108,10 +108,10 @@ class Clearings:
         self, at: complex, direction: complex, half: float, up: float, down: float
     ) -> Iterator[complex]:
         corners = [at + complex(x, y) * direction for x in (-half, half) for y in (-up, down)]
-        xs, ys = [z.real for z in corners], [z.imag for z in corners]
+        box = box_about(corners)
         back = direction.conjugate()
-        for i in range(int(min(xs) // CELL), int(max(xs) // CELL) + 1):
-            for j in range(int(min(ys) // CELL), int(max(ys) // CELL) + 1):
+        for i in range(int(box.left // CELL), int(box.right // CELL) + 1):
+            for j in range(int(box.top // CELL), int(box.bottom // CELL) + 1):
                 for z in self._cells.get((i, j), ()):
                     local = (z - at) * back
                     if -half < local.real < half and -up < local.imag < down:
@@ -127,6 +127,9 @@ class Clearings:
             half: half the width of the box.
             up: how far it reaches above the base line.
             down: how far below.
+
+        Raises:
+            ValueError: if there are no places.
         """
         best: tuple[int, tuple[complex, complex]] | None = None
         for at, direction in places:
@@ -154,7 +157,7 @@ def text_size(draft: Draft) -> float:
     return min(6.0, max(1.6, 0.011 * math.hypot(draft.width, draft.height)))
 
 
-def place_seam_names(draft: Draft, clear: Clearings) -> list[Placed]:
+def place_seam_names(draft: Draft, clear: Clearings) -> list[PlacedText]:
     """Place every seam's name beside the seam, within 3 mm and off all lines."""
     size = text_size(draft)
     placed = []
@@ -182,10 +185,10 @@ def _room(text: Sequence[str], size: float, *, bold: bool = False) -> _Room:
     )
 
 
-def _beside(draft: Draft, stretch: Stretch, clear: Clearings, size: float) -> Placed:
+def _beside(draft: Draft, stretch: Stretch, clear: Clearings, size: float) -> PlacedText:
     segments = stretch.segments(draft.piece)
     lengths = [segment.length() for segment in segments]
-    best: tuple[int, Placed] | None = None
+    best: tuple[int, PlacedText] | None = None
     for font in (size * shrink for shrink in (1.0, 0.8, 0.6, 0.45)):
         for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82):
             point, tangent = at_share(segments, lengths, share)
@@ -195,7 +198,7 @@ def _beside(draft: Draft, stretch: Stretch, clear: Clearings, size: float) -> Pl
                 for gap in (DROP * font + 0.7, DROP * font + 1.6):
                     if gap > FARTHEST_ANCHOR:
                         continue
-                    label = Placed(
+                    label = PlacedText(
                         (stretch.seam.shown,),
                         point + up * gap,
                         up * 1j,
@@ -227,7 +230,7 @@ def at_share(
     return segments[-1].end, segments[-1].end_tangent()
 
 
-def place_title(draft: Draft, lines: Sequence[str], clear: Clearings) -> Placed:
+def place_title(draft: Draft, lines: Sequence[str], clear: Clearings) -> PlacedText:
     """Place the piece's name and what is under it in a free spot inside the piece.
 
     As large as the piece suggests and in one line where there is room. Else the name is broken at
@@ -240,15 +243,15 @@ def place_title(draft: Draft, lines: Sequence[str], clear: Clearings) -> Placed:
         clear: what the title is kept clear of.
     """
     polygon = flattened(draft.stitch_line, 8)
-    xs, ys = [z.real for z in polygon], [z.imag for z in polygon]
-    corner, far = complex(min(xs), min(ys)), complex(max(xs), max(ys))
-    middle, step = (corner + far) / 2, (far - corner) / TITLE_STEPS
+    box = box_about(polygon)
+    corner = complex(box.left, box.top)
+    step = complex(box.right - box.left, box.bottom - box.top) / TITLE_STEPS
     places = [
         corner + complex(step.real * i, step.imag * j)
         for i in range(1, TITLE_STEPS)
         for j in range(1, TITLE_STEPS)
     ]
-    places.sort(key=lambda at: abs(at - middle))
+    places.sort(key=lambda at: abs(at - box.centre))
     inside = [at for at in places if encloses(polygon, at)]
     title = _Title(lines, TITLE_SIZE * text_size(draft), clear)
     return title.upright(inside) or title.turned(inside, draft) or title.beside(draft)
@@ -262,19 +265,19 @@ class _Title:
         self._size = size
         self._clear = clear
 
-    def upright(self, places: Sequence[complex]) -> Placed | None:
+    def upright(self, places: Sequence[complex]) -> PlacedText | None:
         """Return the title read from left to right, or None where there is no room for it."""
         for at in places:
             if self._fits(self._lines, at, 1 + 0j, self._size):
-                return Placed(self._lines, at, 1 + 0j, self._size)
+                return PlacedText(self._lines, at, 1 + 0j, self._size)
         return self._largest(places, 1 + 0j)
 
-    def turned(self, places: Sequence[complex], draft: Draft) -> Placed | None:
+    def turned(self, places: Sequence[complex], draft: Draft) -> PlacedText | None:
         """Return the title along the grain, or upright where that lies level; None if nowhere."""
         along = readable(unit(draft.grain.end - draft.grain.start))
         return self._largest(places, along if abs(along.imag) > 0.5 else -1j)
 
-    def beside(self, draft: Draft) -> Placed:
+    def beside(self, draft: Draft) -> PlacedText:
         """Return the title to the left of the piece, read from the right.
 
         The test square and the note stand on the other side.
@@ -288,7 +291,7 @@ class _Title:
         at = complex(left, (top + bottom) / 2)
         while not self._fits(text, at, -1j, size):
             at -= TITLE_ROOM
-        return Placed(text, at, -1j, size)
+        return PlacedText(text, at, -1j, size)
 
     @functools.cached_property
     def _layouts(self) -> list[tuple[str, ...]]:
@@ -305,18 +308,18 @@ class _Title:
             layouts.append((*rows, *others))
         return layouts
 
-    def _largest(self, places: Sequence[complex], direction: complex) -> Placed | None:
+    def _largest(self, places: Sequence[complex], direction: complex) -> PlacedText | None:
         """Return the title as large as it fits somewhere, in the fewest lines; None if nowhere."""
         sizes = [SMALLEST_TEXT]
         while sizes[-1] / TITLE_SHRINK <= self._size:
             sizes.append(sizes[-1] / TITLE_SHRINK)
-        best: Placed | None = None
+        best: PlacedText | None = None
         next_size = 0
         for text in self._layouts:
             for at in places:
                 # What is not free at the next size is free at no larger one.
                 while next_size < len(sizes) and self._fits(text, at, direction, sizes[next_size]):
-                    best = Placed(text, at, direction, sizes[next_size])
+                    best = PlacedText(text, at, direction, sizes[next_size])
                     next_size += 1
         return best
 

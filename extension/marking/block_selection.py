@@ -10,7 +10,14 @@ from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.namespaces import svg
-from extension.document.roles import is_layer, is_result, is_sheet, name_of, our_attributes, role_of
+from extension.document.roles import (
+    is_layer,
+    is_result,
+    is_shown_only,
+    name_of,
+    our_attributes,
+    role_of,
+)
 from extension.document.shapes import SHAPES, box_of, drawn_elements, mapped_subpaths
 from extension.document.svg_document import DocumentError, elements_with_ids
 from extension.marking.marks_layer import NOTE_OF, SIGN_OF, is_marks_layer
@@ -70,7 +77,7 @@ def outlines_meant(
 
 def _may_be_block(element: etree._Element, mm: float) -> bool:
     around = (element, *element.iterancestors())
-    return is_closed_path(element, mm) and not any(is_result(e) or is_sheet(e) for e in around)
+    return is_closed_path(element, mm) and not any(is_result(e) or is_shown_only(e) for e in around)
 
 
 def _meant(element: etree._Element, mm: float) -> Iterator[etree._Element]:

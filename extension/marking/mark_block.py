@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from lxml import etree
 
@@ -19,15 +19,23 @@ from drafting_core.block.seams import SeamMark
 from drafting_core.block.source_darts import source_darts
 from drafting_core.model.outline import extent, flattened
 from drafting_core.model.piece import Piece
-from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, shown_name
+from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, shown_seam_name
 from drafting_core.model.stretches import Stretch, stretches
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, listed, ngettext
 from extension.document import roles
 from extension.document.namespaces import LABEL, ours, svg
 from extension.document.path_data import number
-from extension.document.roles import is_layer, is_result, is_sheet, name_of, our_attributes, role_of
+from extension.document.roles import (
+    is_layer,
+    is_result,
+    is_shown_only,
+    name_of,
+    our_attributes,
+    role_of,
+)
 from extension.document.shapes import NOT_DRAWN, SHAPES, box_of
+from extension.document.stored_values import stored_point
 from extension.document.svg_document import DocumentError, units
 from extension.look.set_text import text_width
 from extension.marking.block_selection import is_outline, outlines_meant
@@ -87,10 +95,8 @@ def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
     outlines = outlines_meant(root, selection, mm)
     fresh = [element for element in outlines if not is_outline(element)]
     drawing = read_drawing(root, outlines_to_be=fresh)
-    for element in fresh:
-        own = name_kept(root, element, fresh, mm)
-        if own:
-            drawing.names[element] = own
+    kept = {element: name_kept(root, element, fresh, mm) for element in fresh}
+    drawing = replace(drawing, names={element: name for element, name in kept.items() if name})
     sources = [block for block in drawing.blocks if block.outline in outlines]
     plans = [_plan(root, source, drawing) for source in sources]
     writer = MarksWriter(root)
@@ -172,7 +178,7 @@ def _propose(root: etree._Element, plan: _Plan) -> None:
     places = []
     for element in objects:
         box = box_of(element)
-        places.append(complex(box.left + box.right, box.top + box.bottom) / 2 * factor)
+        places.append(box.centre * factor)
     for proposal in propose_apexes(plan.found.piece, places):
         plan.apexes.append((proposal.at, proposal.why))
         if proposal.number is not None:
@@ -192,7 +198,7 @@ def _small_objects(root: etree._Element, plan: _Plan) -> Iterator[etree._Element
         for child in parent:
             if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or child is layer:
                 continue
-            if is_result(child) or is_sheet(child) or child is plan.source.outline:
+            if is_result(child) or is_shown_only(child) or child is plan.source.outline:
                 continue
             if role_of(child) is not None:
                 continue
@@ -284,7 +290,7 @@ def _write(plan: _Plan, writer: MarksWriter) -> None:
         _add(writer, sign, Saying(roles.DART), {"of": of})
     for stretch, name in plan.seams:
         # The piece was read anew with the marks: its edges are the same.
-        words, letters = shown_name(name), LETTERS * plan.size
+        words, letters = shown_seam_name(name), LETTERS * plan.size
         at, reading = seam_word_place(
             plan.found.piece, _again(plan, stretch), text_width(words, letters), letters, polygon
         )
@@ -362,11 +368,9 @@ def _why(plan: _Plan, mark: Marked) -> str:
     """Return why an apex mark lies where it lies; one that was dragged away is the drafter's."""
     attributes = our_attributes(mark.element)
     box = box_of(mark.element)
-    at = complex(box.left + box.right, box.top + box.bottom) / 2
-    x, _comma, y = attributes.get("put", "").partition(",")
-    try:
-        put = complex(float(x), float(y))
-    except ValueError:
+    at = box.centre
+    put = stored_point("put", attributes, name_of(mark.element))
+    if put is None:
         return DRAWN
     moved = abs(at - put) * plan.source.true_mm_per_unit > ON_APEX
     return DRAWN if moved else attributes.get("why", DRAWN)

@@ -12,7 +12,7 @@ from drafting_core.text.errors import DraftingError, SettingError
 from drafting_core.text.words import N_, _, listed, ngettext
 from extension.document import roles
 from extension.document.namespaces import LABEL, ours, svg
-from extension.document.roles import is_layer, name_of, our_attributes, role_of
+from extension.document.roles import drawn_by_us, is_layer, name_of, our_attributes, role_of
 from extension.document.shapes import SHAPES, centre_of
 from extension.document.svg_document import DocumentError, elements_with_ids, units
 from extension.marking.marks_layer import SIGN_OF, MarksWriter, marks_layer
@@ -121,8 +121,7 @@ def _taken_off(
     names = [name_of(element) for element in objects]
     layer = marks_layer(root)
     for element in objects:
-        drawn_by_us = our_attributes(element).get("self") == element.get("id")
-        if layer is not None and drawn_by_us and layer in element.iterancestors():
+        if layer is not None and drawn_by_us(element) and layer in element.iterancestors():
             element.getparent().remove(element)
         else:
             unsay(element)

@@ -25,8 +25,9 @@ from extension.document.path_data import number
 from extension.document.roles import (
     OUTLINE,
     Role,
+    drawn_by_us,
     is_result,
-    is_sheet,
+    is_shown_only,
     our_attributes,
     role_of,
 )
@@ -75,7 +76,7 @@ class MarksWriter:
         layer.set("id", self.identities.unused(LAYER_ID))
         layer.set(ours(_KEY), "1")
         above = [child for child in self.root if isinstance(child.tag, str)]
-        results = [child for child in above if is_result(child) or is_sheet(child)]
+        results = [child for child in above if is_result(child) or is_shown_only(child)]
         if results:
             results[0].addprevious(layer)
         else:
@@ -133,7 +134,7 @@ class MarksWriter:
         """
         for element in list(self.layer):
             attributes = our_attributes(element)
-            if attributes.get(NOTE_OF) == of and attributes.get("self") == element.get("id"):
+            if attributes.get(NOTE_OF) == of and drawn_by_us(element):
                 self.layer.remove(element)
         lines = [
             words
@@ -201,7 +202,7 @@ def _signs_in(layer: etree._Element) -> dict[str, etree._Element]:
     signs = {}
     for child in layer.iter(svg("g")):
         attributes = our_attributes(child)
-        if SIGN_OF in attributes and attributes.get("self") == child.get("id"):
+        if SIGN_OF in attributes and drawn_by_us(child):
             signs[attributes[SIGN_OF]] = child
     return signs
 

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import replace
+
+from lxml import etree
 
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.settings import Settings
 from drafting_core.text.errors import SettingError
 from drafting_core.text.lengths import parse_measure
 from drafting_core.text.words import N_, _
+from extension.document.roles import name_of, our_attributes
+from extension.document.stored_values import UnusableAttributeError, stored
 from extension.options.options import FINISHING, MAKING
 
 #: Longer than this (mm) no clearance, allowance or blend on a garment is meant.
@@ -154,12 +159,40 @@ def stored_settings(attributes: Mapping[str, str], *, as_finished: bool = True) 
             stitch line was made stands with it.
 
     Raises:
-        SettingError: if an attribute was changed to something that cannot be read.
+        UnusableAttributeError: if an attribute was changed to something that cannot be read.
     """
-    names = {option.name for option in MAKING}
-    if not as_finished:
-        names -= {option.name for option in FINISHING}
-    return _read({name: attributes[name] for name in names if name in attributes}, "mm", None)
+    names = [
+        option.name
+        for option in MAKING
+        if option.name in attributes and (as_finished or option not in FINISHING)
+    ]
+    try:
+        return _read({name: attributes[name] for name in names}, "mm", None)
+    except SettingError:
+        # Which of them it was is looked for only where one is at fault.
+        for name in names:
+            stored(name, attributes, functools.partial(_alone, name))
+        raise
+
+
+def _alone(name: str, text: str) -> Settings:
+    return _read({name: text}, "mm", None)
+
+
+def settings_of(outline: etree._Element, *, as_finished: bool = True) -> Settings:
+    """Return the settings that a result was made with, from its stitch line.
+
+    Args:
+        outline: the stitch line.
+        as_finished: as for `stored_settings`.
+
+    Raises:
+        UnusableAttributeError: naming the stitch line, if an attribute says what cannot be used.
+    """
+    try:
+        return stored_settings(our_attributes(outline), as_finished=as_finished)
+    except UnusableAttributeError as error:
+        raise error.about(name_of(outline)) from None
 
 
 def moving_anew(settings: Settings) -> Settings:

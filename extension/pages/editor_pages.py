@@ -15,28 +15,34 @@ from lxml import etree
 from drafting_core.text.words import _
 from extension.document.identities import Identities
 from extension.document.namespaces import (
-    DARTSWING,
     GROUP_MODE,
     INKSCAPE,
     LABEL,
+    PREFIXES,
     SODIPODI,
     ours,
     svg,
 )
 from extension.document.path_data import number
-from extension.document.roles import our_attributes
+from extension.document.roles import drawn_by_us, our_attributes
 from extension.reading.drawn_extent import page_box, right_edge
 
 PAGE = f"{{{INKSCAPE}}}page"
 _NAMED_VIEW = f"{{{SODIPODI}}}namedview"
-_PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
 #: Between what is drawn and a set of pages to its right (mm).
 SET_GAP = 40.0
 _MADE_OF = "made-of"
 
 
 class PageBox(NamedTuple):
-    """A page on the canvas: its corner, width and height in mm from the set's own corner."""
+    """A page on the canvas: its corner, width and height in mm from the set's own corner.
+
+    Attributes:
+        corner: its upper left corner.
+        width: its width.
+        height: its height.
+        label: its name in the editor.
+    """
 
     corner: complex
     width: float
@@ -68,7 +74,7 @@ class PageSet:
         ends = [left + x + width for x, _, width, _ in _boxes(root)]
         right = max([right_edge(root), *ends])
         self._corner = complex(right + SET_GAP / mm_per_unit, top)
-        layer = etree.Element(svg("g"), nsmap=_PREFIXES)
+        layer = etree.Element(svg("g"), nsmap=PREFIXES)
         layer.set(GROUP_MODE, "layer")
         layer.set("id", self.name)
         layer.set(ours("sheet"), kind)
@@ -179,7 +185,7 @@ def _prune(group: etree._Element) -> None:
     for child in list(group):
         if not isinstance(child.tag, str):
             continue
-        if our_attributes(child).get("self") != child.get("id"):
+        if not drawn_by_us(child):
             continue
         _prune(child)
         if child.tag != svg("g") or len(child) == 0:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from drafting_core.dart.marks import fold_line
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.stretches import Stretch, stretches
-from drafting_core.plane.curves import Line, PointMap, Segment, dot, unit
+from drafting_core.plane.curves import Line, PointMap, Segment, backward, dot, unit
 from drafting_core.text.words import N_
 from extension.look.set_text import DROP, RISE, SMALLEST_TEXT, text_width
 from extension.look.strokes import INK, Stroke
@@ -39,7 +39,7 @@ KEY_WORDS = {
 }
 GREY = "#888888"
 #: Strokes of the printed page; lines are told apart by dash, what is behind by its grey.
-STROKES = {
+PICTURE_STROKES = {
     BEFORE: Stroke(0.25, ink=GREY),
     WINDOW: Stroke(0.25, (0.7, 0.7), fill=INK, fill_opacity=0.2),
     STITCH: Stroke(0.3, (1.8, 0.8)),
@@ -70,7 +70,13 @@ NAME_ROOM = 0.5
 
 
 class Arrow(NamedTuple):
-    """A fold arrow on paper: its tail, the foot of its head, and the head's corners."""
+    """A fold arrow on paper: its tail, the foot of its head, and the head's corners.
+
+    Attributes:
+        tail: where it begins.
+        foot: where its head begins.
+        head: the corners of its head.
+    """
 
     tail: complex
     foot: complex
@@ -91,8 +97,14 @@ class Drawn(NamedTuple):
     closed: bool = False
 
 
-class Name(NamedTuple):
-    """A seam's name: its text, the middle of its base line, and the way it is read."""
+class SeamName(NamedTuple):
+    """A seam's name: its text, the middle of its base line, and the way it is read.
+
+    Attributes:
+        text: the seam's name.
+        at: the middle of its base line.
+        direction: the way it is read, of length 1.
+    """
 
     text: str
     at: complex
@@ -100,14 +112,20 @@ class Name(NamedTuple):
 
 
 class Picture(NamedTuple):
-    """A picture on paper: lines from the back to the front, arrows over them, seam names."""
+    """A picture on paper: lines from the back to the front, arrows over them, seam names.
+
+    Attributes:
+        lines: the lines, from the back to the front.
+        arrows: the fold arrows.
+        names: the names of the seams.
+    """
 
     lines: tuple[Drawn, ...]
     arrows: tuple[Arrow, ...]
-    names: tuple[Name, ...]
+    names: tuple[SeamName, ...]
 
 
-def outer_lines(draft: Draft) -> list[Segment]:
+def lines_to_hold(draft: Draft) -> list[Segment]:
     """Return the lines that a picture has to hold: the block and the finished piece, in mm."""
     segments = [edge.segment for edge in draft.block.outline]
     segments += [*draft.stitch_line, *draft.cut_line]
@@ -136,14 +154,14 @@ def picture_of(draft: Draft, to: PointMap, more: Sequence[Sequence[Segment]] = (
         dart = item.dart
         lines.append(Drawn(STITCH, _on_paper([edge.segment for edge in dart.cap], to)))
         there, back = dart.legs
-        legs = [*there, *(segment.reversed() for segment in reversed(back))]
+        legs = [*there, *backward(back)]
         lines.append(Drawn(LEG, _on_paper(legs, to)))
         fold = [Line(dart.point, item.window[0].start)] if item.window else fold_line(dart)
         lines.append(Drawn(FOLD, _on_paper(fold, to)))
     lines.append(Drawn(CUT, _on_paper(draft.cut_line, to), True))
     for apex in draft.apexes:
         lines += apex_cross(to(apex))
-    arrows = [fold_arrow(item, to) for item in draft.darts]
+    arrows = [arrow_on_paper(item, to) for item in draft.darts]
     kept_clear = [*(drawn.chain for drawn in lines), *more]
     names = _names(draft, to, kept_clear, arrows)
     return Picture(tuple(lines), tuple(arrows), tuple(names))
@@ -158,7 +176,7 @@ def apex_cross(at: complex) -> list[Drawn]:
     return [Drawn(APEX, (Line(at - arm, at + arm),)) for arm in (APEX_ARM + 0j, APEX_ARM * 1j)]
 
 
-def fold_arrow(item: DrawnDart, to: PointMap) -> Arrow:
+def arrow_on_paper(item: DrawnDart, to: PointMap) -> Arrow:
     """Return the arrow across a dart, over the leg to which its excess is folded.
 
     It has the pattern's direction, but sizes of the paper.
@@ -194,7 +212,7 @@ def arrow(tail: complex, tip: complex) -> Arrow:
 
 def _names(
     draft: Draft, to: PointMap, lines: Iterable[Sequence[Segment]], arrows: Iterable[Arrow]
-) -> list[Name]:
+) -> list[SeamName]:
     """Return the seams' names inside the piece, each where it stands free, else left out."""
     chains = list(lines)
     for one in arrows:
@@ -219,7 +237,7 @@ def _name_box(text: str) -> tuple[float, float, float]:
     )
 
 
-def _name(draft: Draft, stretch: Stretch, to: PointMap, clear: Clearings) -> Name | None:
+def _name(draft: Draft, stretch: Stretch, to: PointMap, clear: Clearings) -> SeamName | None:
     segments = _on_paper(stretch.segments(draft.piece), to)
     lengths = [segment.length() for segment in segments]
     text = stretch.seam.shown
@@ -235,5 +253,5 @@ def _name(draft: Draft, stretch: Stretch, to: PointMap, clear: Clearings) -> Nam
             base = gap + (DROP if above else RISE) * SMALLEST_TEXT
             place = at + inward * base
             if not clear.hits(place * FINENESS, direction, *_name_box(text)):
-                return Name(text, place, direction)
+                return SeamName(text, place, direction)
     return None

@@ -11,10 +11,10 @@ from drafting_core.text.words import N_, _
 from extension.look.set_text import DROP, LEADING, RISE, SetText, text_width, wrapped
 from extension.look.strokes import Stroke
 from extension.pages.page_surface import PageSurface
-from extension.paper.layout import Layout
-from extension.paper.paper_strokes import MAP_PAGE, MAP_PIECE, SQUARE, STROKES
+from extension.paper.layout import PaperLayout
+from extension.paper.paper_piece import PaperPiece
+from extension.paper.paper_strokes import MAP_PAGE, MAP_PIECE, PAPER_STROKES, SQUARE
 from extension.paper.printed_parts import CUT_LINE, STITCH_LINE
-from extension.paper.sheet_piece import SheetPiece
 
 #: Sides of the test squares (mm).
 SQUARES = (50.0, 2 * INCH)
@@ -55,7 +55,13 @@ _THIN = N_("thin: stitch line of a size")
 
 
 class KeyEntry(NamedTuple):
-    """An entry of the key: a kind of line, its stroke, what it means."""
+    """An entry of the key: a kind of line, its stroke, what it means.
+
+    Attributes:
+        kind: the kind of line.
+        stroke: how it is drawn.
+        words: what it means, in the drafter's language.
+    """
 
     kind: str
     stroke: Stroke
@@ -108,7 +114,7 @@ def block_size(page: FirstPage, width: float) -> tuple[float, float]:
 
 
 def draw_block(
-    surface: PageSurface, page: FirstPage, layout: Layout, width: float, height: float = 0.0
+    surface: PageSurface, page: FirstPage, layout: PaperLayout, width: float, height: float = 0.0
 ) -> None:
     """Draw the block, its upper left corner at the surface's own.
 
@@ -206,7 +212,7 @@ def _set(page: FirstPage, width: float, height: float) -> _Set:
     )
 
 
-def _draw_map(surface: PageSurface, layout: Layout, at: complex, size: complex) -> None:
+def _draw_map(surface: PageSurface, layout: PaperLayout, at: complex, size: complex) -> None:
     """Draw all pages small, with their numbers, and the pieces on them."""
     tiling = layout.tiling
     rows = 1 + max(place.row for place in layout.pages)
@@ -223,7 +229,7 @@ def _draw_map(surface: PageSurface, layout: Layout, at: complex, size: complex) 
         for chain in piece.outline:
             surface.chain(MAP_PIECE, chain, "map-piece", closed=True, to=to)
         box = piece.box
-        middle = complex(box.left + box.right, box.top + box.bottom) / 2
+        middle = box.centre
         size = min(_MAP_LETTERS, 0.8 * scale * (box.right - box.left) / text_width(piece.name, 1.0))
         if size >= _LEAST_LETTERS:
             surface.text(SetText(to(middle), (piece.name,), size), "map-name", anchor="middle")
@@ -252,7 +258,7 @@ def _draw_sample(surface: PageSurface, at: complex, stroke: Stroke, kind: str) -
     wide = _SHORT_SAMPLE if kind in _SHORT else _SAMPLE
     tip = at + wide
     if kind == "fold-head":
-        surface.lines(STROKES["fold-arrow"], [at, tip], "sample")
+        surface.lines(PAPER_STROKES["fold-arrow"], [at, tip], "sample")
         surface.lines(stroke, [tip, tip - 3.0 - 1.8j, tip - 3.0 + 1.8j], "sample", closed=True)
     elif kind == "grainline":
         for end, back in ((at, 1.0), (tip, -1.0)):
@@ -268,7 +274,7 @@ def _draw_sample(surface: PageSurface, at: complex, stroke: Stroke, kind: str) -
 
 
 def used_lines(
-    pieces: Sequence[SheetPiece], sizes: Sequence[tuple[Stroke, str]]
+    pieces: Sequence[PaperPiece], sizes: Sequence[tuple[Stroke, str]]
 ) -> tuple[KeyEntry, ...]:
     """Return the entries of the key: the kinds of lines that are printed, then the sizes."""
     used = {line.kind: line.stroke for piece in pieces for line in piece.lines}
@@ -276,7 +282,7 @@ def used_lines(
     entries = [
         KeyEntry(
             kind,
-            STROKES[kind] if kind in of_sizes else used[kind],
+            PAPER_STROKES[kind] if kind in of_sizes else used[kind],
             _(of_sizes.get(kind, words)),
         )
         for kind, words in KEY.items()

@@ -6,9 +6,9 @@ from drafting_core.plane.curves import Line, Segment, dot, unit
 from drafting_core.text.words import _
 from extension.look.set_text import DROP, RISE, text_width
 from extension.look.text_places import Clearings
-from extension.paper.paper_strokes import STROKES
+from extension.paper.paper_piece import PaperLine
+from extension.paper.paper_strokes import PAPER_STROKES
 from extension.paper.printed_parts import PrintedText
-from extension.paper.sheet_piece import SheetLine
 
 #: How far inside the piece the sign stands, the size of its arrows and of its letters (mm).
 INSET = 9.0
@@ -20,7 +20,7 @@ _USUAL_LENGTH = 80.0
 _FREE = 0.18
 
 
-def fold_sign(fold: Line, clear: Clearings) -> tuple[SheetLine, PrintedText]:
+def fold_sign(fold: Line, clear: Clearings) -> tuple[PaperLine, PrintedText]:
     """Return the sign of a fold edge: a line inside with arrows onto the edge, and its words."""
     along = unit(fold.end - fold.start)
     inward = 1j * along
@@ -58,4 +58,4 @@ def fold_sign(fold: Line, clear: Clearings) -> tuple[SheetLine, PrintedText]:
         ((at, direction) for at in places), half + 1, RISE * letters + 1, DROP * letters + 1
     )
     text = PrintedText("fold-sign", (words,), best, direction, letters, "middle", False)
-    return SheetLine("fold-sign", STROKES["fold-sign"], tuple(chains)), text
+    return PaperLine("fold-sign", PAPER_STROKES["fold-sign"], tuple(chains)), text

@@ -17,14 +17,14 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from drafting_core.model.outline import encloses, flattened
-from drafting_core.pages.shelf_packing import ROUNDING, Grid, Spot, on_shelves
+from drafting_core.pages.shelf_packing import ROUNDING, Grid, ShelfSpot, on_shelves
 from drafting_core.pages.tiling import Place, Tiling
 from drafting_core.plane.curves import Box
 from drafting_core.text.errors import SettingError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.paper_sizes import Paper
 from drafting_core.text.words import _
-from extension.paper.sheet_piece import SheetPiece
+from extension.paper.paper_piece import PaperPiece
 
 #: Between two pieces (mm).
 GAP = 10.0
@@ -39,7 +39,7 @@ _SHIFTS = (0.0, 0.25, 0.5, 0.75, 1.0)
 _COARSE = 1 / 9
 
 
-class Layout(NamedTuple):
+class PaperLayout(NamedTuple):
     """Pieces on pages.
 
     Attributes:
@@ -54,7 +54,7 @@ class Layout(NamedTuple):
     """
 
     tiling: Tiling
-    pieces: tuple[SheetPiece, ...]
+    pieces: tuple[PaperPiece, ...]
     pages: tuple[Place, ...]
     left_out: int
     inside: int
@@ -79,14 +79,14 @@ class _Way(NamedTuple):
 
 
 def lay_out(
-    pieces: Sequence[SheetPiece],
+    pieces: Sequence[PaperPiece],
     paper: Paper,
     margin: float,
     overlap: float,
     block: tuple[float, float],
     *,
     inside: bool = False,
-) -> Layout:
+) -> PaperLayout:
     """Lay pieces on pages, upright or sideways, whichever takes fewer.
 
     Args:
@@ -134,7 +134,7 @@ def lay_out(
     if inside:
         found |= within
     at = best.first_page
-    return Layout(
+    return PaperLayout(
         tiling,
         placed,
         tuple(sorted(found)),
@@ -148,7 +148,7 @@ def _box(corner: complex, size: tuple[float, float]) -> Box:
     return Box(corner.real, corner.imag, corner.real + size[0], corner.imag + size[1])
 
 
-def undivided(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Layout:
+def undivided(pieces: Sequence[PaperPiece], paper: Paper, margin: float) -> PaperLayout:
     """Lay pieces on pages so that none runs on to the next, as a cutting machine needs.
 
     Where a piece is larger than the paper, all lie on one page as large as they need.
@@ -157,7 +157,7 @@ def undivided(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Layo
         return _on_a_roll(pieces, paper, margin, None)
     order = _by_height(pieces)
     sizes = [pieces[k].size for k in order]
-    best: tuple[int, Tiling, list[Spot]] | None = None
+    best: tuple[int, Tiling, list[ShelfSpot]] | None = None
     for width, height in ((paper.width, paper.height), (paper.height, paper.width)):
         tiling = Tiling(width, height, margin, 0.0)
         room = (tiling.shown_width - 2 * PAD, tiling.shown_height - 2 * PAD)
@@ -175,10 +175,10 @@ def undivided(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Layo
             for k in range(len(pieces))
         ],
     )
-    return Layout(tiling, placed, tuple(Place(k, 0) for k in range(count)), 0, 0, None, False)
+    return PaperLayout(tiling, placed, tuple(Place(k, 0) for k in range(count)), 0, 0, None, False)
 
 
-def _one_page(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Layout:
+def _one_page(pieces: Sequence[PaperPiece], paper: Paper, margin: float) -> PaperLayout:
     sizes = [piece.size for piece in pieces]
     area = sum((w + GAP) * (h + GAP) for w, h in sizes)
     width = max(*(w for w, _ in sizes), math.sqrt(area), paper.width - 2 * (margin + PAD))
@@ -191,18 +191,18 @@ def _one_page(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> Layo
     right = max(piece.box.right for piece in placed) + PAD
     bottom = max(piece.box.bottom for piece in placed) + PAD
     tiling = Tiling(right + 2 * margin, bottom + 2 * margin, margin, 0.0)
-    return Layout(tiling, placed, (Place(0, 0),), 0, 0, None, False)
+    return PaperLayout(tiling, placed, (Place(0, 0),), 0, 0, None, False)
 
 
 def _on_a_roll(
-    pieces: Sequence[SheetPiece],
+    pieces: Sequence[PaperPiece],
     paper: Paper,
     margin: float,
     block: tuple[float, float] | None,
-) -> Layout:
+) -> PaperLayout:
     """Lay pieces on a roll, their grain along it or across it, whichever takes less of it."""
     width = paper.width - 2 * (margin + PAD)
-    best: tuple[float, Layout] | None = None
+    best: tuple[float, PaperLayout] | None = None
     for turned, is_last in itertools.product((False, True), repeat=2):
         ones = [piece.moved(lambda z: z * 1j) for piece in pieces] if turned else list(pieces)
         order = _by_height(ones)
@@ -220,13 +220,13 @@ def _on_a_roll(
         length = max(box.bottom for box in boxes) + PAD + 2 * margin
         if best is None or length < best[0] - 1e-6:
             tiling = Tiling(paper.width, length, margin, 0.0)
-            best = (length, Layout(tiling, placed, (Place(0, 0),), 0, 0, on_sheet, False))
+            best = (length, PaperLayout(tiling, placed, (Place(0, 0),), 0, 0, on_sheet, False))
     if best is None:
         raise ValueError("whoever lays pieces on a roll checks first that it is wide enough")
     return best[1]
 
 
-def check_roll(pieces: Sequence[SheetPiece], paper: Paper, margin: float) -> None:
+def check_roll(pieces: Sequence[PaperPiece], paper: Paper, margin: float) -> None:
     """Refuse a roll on which a piece does not fit, neither along it nor across.
 
     Raises:
@@ -255,7 +255,7 @@ def _rounded_up(length: float) -> float:
 
 
 def _ways(
-    pieces: Sequence[SheetPiece],
+    pieces: Sequence[PaperPiece],
     coarse: Sequence[Sequence[complex]],
     tiling: Tiling,
     block: tuple[float, float],
@@ -294,7 +294,7 @@ def _ways(
 
 
 def _shifted(
-    way: _Way, pieces: Sequence[SheetPiece], coarse: Sequence[Sequence[complex]]
+    way: _Way, pieces: Sequence[PaperPiece], coarse: Sequence[Sequence[complex]]
 ) -> Iterator[_Way]:
     """Yield a way, and the same with all pieces further right and down in the room to spare."""
     yield way
@@ -312,7 +312,7 @@ def _shifted(
 
 
 def _counted(
-    pieces: Sequence[SheetPiece],
+    pieces: Sequence[PaperPiece],
     coarse: Sequence[Sequence[complex]],
     tiling: Tiling,
     spots: tuple[complex, ...],
@@ -348,18 +348,18 @@ def _on_one_page(tiling: Tiling, at: complex, size: tuple[float, float]) -> bool
     return True
 
 
-def _is_inside(tiling: Tiling, place: Place, pieces: Sequence[SheetPiece]) -> bool:
+def _is_inside(tiling: Tiling, place: Place, pieces: Sequence[PaperPiece]) -> bool:
     """Tell whether a page on which nothing is drawn lies inside a piece."""
     middle = tiling.corner(place) + complex(tiling.shown_width, tiling.shown_height) / 2
     return any(encloses(flattened(chain, 8), middle) for piece in pieces for chain in piece.outline)
 
 
-def _by_height(pieces: Sequence[SheetPiece], *, width: bool = False) -> tuple[int, ...]:
+def _by_height(pieces: Sequence[PaperPiece], *, width: bool = False) -> tuple[int, ...]:
     side = 0 if width else 1
     return tuple(sorted(range(len(pieces)), key=lambda k: -pieces[k].size[side]))
 
 
-def _placed(pieces: Sequence[SheetPiece], spots: Sequence[complex]) -> tuple[SheetPiece, ...]:
+def _placed(pieces: Sequence[PaperPiece], spots: Sequence[complex]) -> tuple[PaperPiece, ...]:
     placed = []
     for piece, at in zip(pieces, spots, strict=True):
         shift = at - complex(piece.box.left, piece.box.top)
@@ -367,7 +367,7 @@ def _placed(pieces: Sequence[SheetPiece], spots: Sequence[complex]) -> tuple[She
     return tuple(placed)
 
 
-def _coarse(piece: SheetPiece, spacing: float) -> list[complex]:
+def _coarse(piece: PaperPiece, spacing: float) -> list[complex]:
     """Return points along everything that a piece shows, from its own corner."""
     corner = complex(piece.box.left, piece.box.top)
     points: list[complex] = []

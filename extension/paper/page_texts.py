@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 from drafting_core.model.outline import encloses, flattened
 from drafting_core.pages.tiling import Place
-from drafting_core.plane.curves import Box
+from drafting_core.plane.curves import Box, box_about
 from extension.look.set_text import wrapped
 from extension.look.text_places import Clearings
-from extension.paper.layout import Layout
+from extension.paper.layout import PaperLayout
+from extension.paper.paper_piece import PaperPiece, text_corners
 from extension.paper.printed_parts import TITLE, PrintedText
-from extension.paper.sheet_piece import SheetPiece, box_about, text_corners
 
 #: Width of a title, in sizes of its letters.
 _TITLE_COLUMN = 15.0
@@ -21,7 +21,7 @@ SMALLEST, ROOM = 4.5, 2.5
 _STEP = 6.0
 
 
-def with_free_titles(layout: Layout) -> Layout:
+def with_free_titles(layout: PaperLayout) -> PaperLayout:
     """Return a layout whose titles lie on one page each, where there is such a place.
 
     A title that finds none stays, and with it the pages that it needs.
@@ -58,8 +58,8 @@ def _inset(box: Box, by: float) -> Box:
 
 
 def _with_free_title(
-    piece: SheetPiece, rooms: Sequence[Sequence[Box]], clear: Clearings
-) -> SheetPiece:
+    piece: PaperPiece, rooms: Sequence[Sequence[Box]], clear: Clearings
+) -> PaperPiece:
     texts = []
     for text in piece.texts:
         if text.kind == TITLE:
@@ -78,7 +78,7 @@ def _wrapped(title: PrintedText) -> PrintedText:
 
 
 def _free(
-    title: PrintedText, piece: SheetPiece, shown: Sequence[Box], clear: Clearings
+    title: PrintedText, piece: PaperPiece, shown: Sequence[Box], clear: Clearings
 ) -> PrintedText | None:
     """Return a title where it lies free on one page, as large as it can be; None if nowhere."""
     polygons = [flattened(chain, 8) for chain in piece.outline]

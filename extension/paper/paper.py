@@ -18,14 +18,14 @@ from extension.look.strokes import Stroke
 from extension.options.settings_text import too_long
 from extension.pages.editor_pages import PageSet
 from extension.paper.first_page import FirstPage, block_size, least_width, used_lines
-from extension.paper.layout import PAD, Layout, check_roll, lay_out, undivided
+from extension.paper.layout import PAD, PaperLayout, check_roll, lay_out, undivided
 from extension.paper.page_texts import with_free_titles
+from extension.paper.paper_piece import PaperPiece
 from extension.paper.paper_strokes import of_size
 from extension.paper.printed_lines import CHOICES, Choice
 from extension.paper.printed_parts import PrintedResult
-from extension.paper.printed_pieces import sheet_pieces
+from extension.paper.printed_pieces import paper_pieces
 from extension.paper.read_printed import read_printed
-from extension.paper.sheet_piece import SheetPiece
 from extension.paper.sizes_nest import nests_of, of_sizes
 from extension.paper.write_pages import PaperWriter
 
@@ -39,7 +39,7 @@ _AS_OFTEN = N_(
 )
 
 
-class Request(NamedTuple):
+class PaperRequest(NamedTuple):
     """What the drafter asks for.
 
     Attributes:
@@ -75,7 +75,7 @@ class Printed(NamedTuple):
     remarks: tuple[str, ...]
 
 
-def paper_request(values: Mapping[str, str], selection: Sequence[str]) -> Request:
+def paper_request(values: Mapping[str, str], selection: Sequence[str]) -> PaperRequest:
     """Return the request that the options of a command line or a dialog describe.
 
     Raises:
@@ -104,10 +104,10 @@ def paper_request(values: Mapping[str, str], selection: Sequence[str]) -> Reques
             thing=_("The cut line"),
             remedy=_("Let it be printed, or choose pages to print instead of the cutting machine."),
         )
-    return Request(paper, lengths[0], lengths[1], choice, values["inside"] == "yes", selection)
+    return PaperRequest(paper, lengths[0], lengths[1], choice, values["inside"] == "yes", selection)
 
 
-def make_paper(root: etree._Element, request: Request) -> Printed:
+def make_paper(root: etree._Element, request: PaperRequest) -> Printed:
     """Add the pages of all results in play to a document, as a layer and pages of the editor.
 
     Raises:
@@ -117,7 +117,7 @@ def make_paper(root: etree._Element, request: Request) -> Printed:
     shown, remarks = visible(sources, selected=bool(request.selection))
     results = [read_printed(source, drawing) for source in shown]
     remarks += [remark for result in results for remark in result.remarks]
-    pieces = sheet_pieces(results, request.choice)
+    pieces = paper_pieces(results, request.choice)
     if request.paper.is_roll:
         check_roll(pieces, request.paper, request.margin)
     if request.choice.cut_only:
@@ -161,21 +161,21 @@ def make_paper(root: etree._Element, request: Request) -> Printed:
     return Printed(pages.layer, mm, told, tuple(remarks))
 
 
-def _counts(pieces: Sequence[SheetPiece]) -> dict[str, int]:
+def _counts(pieces: Sequence[PaperPiece]) -> dict[str, int]:
     counts: dict[str, int] = {}
     for piece in pieces:
         counts[piece.name] = counts.get(piece.name, 0) + 1
     return counts
 
 
-def _pieces_in_words(pieces: Sequence[SheetPiece]) -> str:
+def _pieces_in_words(pieces: Sequence[PaperPiece]) -> str:
     return listed(
         name if n == 1 else _("{name} ({n} pieces)").format(name=name, n=n)
         for name, n in _counts(pieces).items()
     )
 
 
-def _pages_in_words(layout: Layout, paper: Paper) -> list[str]:
+def _pages_in_words(layout: PaperLayout, paper: Paper) -> list[str]:
     """Return on how many pages the pieces are, and how these lie, in sentences."""
     tiling = layout.tiling
     width, height = in_words(tiling.width), in_words(tiling.height)
@@ -207,7 +207,7 @@ def _pages_in_words(layout: Layout, paper: Paper) -> list[str]:
     return [said, *_rows_in_words(layout)]
 
 
-def _rows_in_words(layout: Layout) -> list[str]:
+def _rows_in_words(layout: PaperLayout) -> list[str]:
     if not layout.divided or len(layout.pages) == 1:
         return []
     found = [
@@ -229,7 +229,7 @@ def _rows_in_words(layout: Layout) -> list[str]:
     return found
 
 
-def _inside_in_words(layout: Layout) -> list[str]:
+def _inside_in_words(layout: PaperLayout) -> list[str]:
     if not layout.inside:
         return []
     said = ngettext(
@@ -242,7 +242,7 @@ def _inside_in_words(layout: Layout) -> list[str]:
     return [said.format(n=layout.inside)]
 
 
-def _enlarged(layout: Layout, paper: Paper) -> str:
+def _enlarged(layout: PaperLayout, paper: Paper) -> str:
     return _(
         "What a machine cuts is not divided among pages, and the pieces do not fit on {paper}: "
         "they lie on one page of {width} × {height}."
@@ -254,11 +254,11 @@ def _enlarged(layout: Layout, paper: Paper) -> str:
 
 
 def _laid_out(
-    pieces: Sequence[SheetPiece],
+    pieces: Sequence[PaperPiece],
     results: Sequence[PrintedResult],
-    request: Request,
+    request: PaperRequest,
     remarks: Sequence[str],
-) -> tuple[Layout, FirstPage]:
+) -> tuple[PaperLayout, FirstPage]:
     """Return the pieces on their pages, and what the first page says."""
     paper, margin, overlap = request.paper, request.margin, request.overlap
     if not paper.is_roll:

@@ -10,7 +10,7 @@ from extension.look.strokes import INK, Stroke
 CUT = 0.7
 THIN = 0.35
 
-STROKES = {
+PAPER_STROKES = {
     "cut-line": Stroke(CUT),
     "fold-edge": Stroke(CUT, (12.0, 2.0, 2.0, 2.0)),
     "fold-sign": Stroke(THIN),
@@ -63,7 +63,7 @@ def of_size(kind: str, index: int) -> Stroke:
         kind: what the line is.
         index: the number of the size, from 0.
     """
-    stroke = STROKES[kind]
+    stroke = PAPER_STROKES[kind]
     if kind in ("cut-line", "stitch-line", "cap", "dart-leg"):
         return stroke._replace(dashes=SIZE_DASHES[index % len(SIZE_DASHES)])
     return stroke

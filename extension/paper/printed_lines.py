@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drafting_core.finished.fold_edge import lies_on, runs_of, split_at_folds
+from drafting_core.finished.fold_edge import lies_on_any, runs_of, split_at_folds
 from drafting_core.model.outline import nearest_on
 from drafting_core.plane.curves import Line, Segment
 from extension.paper.fullness_words import KIND as FULLNESS_WORDS
-from extension.paper.paper_strokes import STROKES, of_size
+from extension.paper.paper_piece import PaperLine
+from extension.paper.paper_strokes import PAPER_STROKES, of_size
 from extension.paper.printed_parts import (
     CUT_LINE,
     SEAM_NAME,
@@ -18,7 +19,6 @@ from extension.paper.printed_parts import (
     PrintedLine,
     PrintedResult,
 )
-from extension.paper.sheet_piece import SheetLine
 
 FOLD_ARROW, FOLD_HEAD = "fold-arrow", "fold-head"
 #: What can be left out, and which parts of a result that is.
@@ -68,7 +68,7 @@ def is_printed(kind: str, choice: Choice, *, names: bool = False) -> bool:
     return not any(kind in CHOICES[word] for word in choice.left_out)
 
 
-def lines_of(result: PrintedResult, choice: Choice, index: int | None = None) -> list[SheetLine]:
+def lines_of(result: PrintedResult, choice: Choice, index: int | None = None) -> list[PaperLine]:
     """Return the lines of a result that are printed.
 
     Args:
@@ -84,7 +84,7 @@ def lines_of(result: PrintedResult, choice: Choice, index: int | None = None) ->
         for segment in chain
     ]
     folds = result.folds
-    lines: list[SheetLine] = []
+    lines: list[PaperLine] = []
 
     def add(
         kind: str,
@@ -92,9 +92,13 @@ def lines_of(result: PrintedResult, choice: Choice, index: int | None = None) ->
         dashes: tuple[float, ...] = (),
     ) -> None:
         if chains and is_printed(kind, choice):
-            stroke = STROKES.get(kind, STROKES["own"]) if index is None else of_size(kind, index)
+            stroke = (
+                PAPER_STROKES.get(kind, PAPER_STROKES["own"])
+                if index is None
+                else of_size(kind, index)
+            )
             stroke = stroke._replace(dashes=dashes or stroke.dashes)
-            lines.append(SheetLine(kind, stroke, tuple(chains)))
+            lines.append(PaperLine(kind, stroke, tuple(chains)))
 
     for line in result.lines:
         if line.kind == STITCH_LINE and (legs or folds):
@@ -123,10 +127,7 @@ def _without(
     """Return a line without those of its segments that lie on other lines or on a fold edge."""
     kept: list[tuple[tuple[Segment, ...], bool]] = []
     for chain, closed in line.chains:
-        flags = [
-            any(lies_on(segment, fold) for fold in folds) or _is_leg(segment, others)
-            for segment in chain
-        ]
+        flags = [lies_on_any(segment, folds) or _is_leg(segment, others) for segment in chain]
         if not any(flags) or not closed:
             kept.append((chain, closed))
         else:

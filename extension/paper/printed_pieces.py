@@ -14,10 +14,10 @@ from extension.look.text_places import Clearings
 from extension.paper.fold_sign import fold_sign
 from extension.paper.fullness_words import KIND as FULLNESS_WORDS
 from extension.paper.fullness_words import fullness_words
+from extension.paper.paper_piece import PaperLine, PaperPiece, cut_chains, turned_over, with_lines
 from extension.paper.paper_strokes import HAIRLINE
 from extension.paper.printed_lines import Choice, is_printed, lines_of
 from extension.paper.printed_parts import CUT_LINE, TITLE, PrintedResult
-from extension.paper.sheet_piece import SheetLine, SheetPiece, outer_lines, turned_over, with_lines
 from extension.paper.sizes_nest import nested, nests_of, of_sizes
 from extension.paper.unfolded import unfolded
 
@@ -29,7 +29,7 @@ ON_CUT = 0.05
 _UPRIGHT = 1e-6
 
 
-def sheet_pieces(results: Sequence[PrintedResult], choice: Choice) -> list[SheetPiece]:
+def paper_pieces(results: Sequence[PrintedResult], choice: Choice) -> list[PaperPiece]:
     """Return the pieces to be laid on paper: copies and mirrored ones each by itself.
 
     Raises:
@@ -41,7 +41,7 @@ def sheet_pieces(results: Sequence[PrintedResult], choice: Choice) -> list[Sheet
             _check_cut_line(result)
     if choice.unfold:
         chosen = [unfolded(result) for result in chosen]
-    pieces: list[SheetPiece] = []
+    pieces: list[PaperPiece] = []
     for nest in nests_of(chosen, apart=choice.apart or choice.cut_only):
         first = nest.results[0]
         if len(nest.results) > 1:
@@ -81,7 +81,7 @@ def _check_cut_line(result: PrintedResult) -> None:
         )
 
 
-def _single(result: PrintedResult, choice: Choice) -> SheetPiece:
+def _single(result: PrintedResult, choice: Choice) -> PaperPiece:
     lines = lines_of(result, choice)
     texts = [text for text in result.texts if is_printed(text.kind, choice, names=True)]
     clear = Clearings([chain for line in lines for chain, _ in line.chains])
@@ -91,10 +91,10 @@ def _single(result: PrintedResult, choice: Choice) -> SheetPiece:
         sign, words = fold_sign(fold, clear)
         lines.append(sign)
         texts += [] if "names" in choice.left_out else [words]
-    return SheetPiece(result.name, tuple(lines), tuple(texts), outer_lines(result))
+    return PaperPiece(result.name, tuple(lines), tuple(texts), cut_chains(result))
 
 
-def _for_the_machine(result: PrintedResult) -> SheetPiece:
+def _for_the_machine(result: PrintedResult) -> PaperPiece:
     cut = [
         s
         for line in result.lines
@@ -113,8 +113,8 @@ def _for_the_machine(result: PrintedResult) -> SheetPiece:
             if line.kind != "notch" or not _is_cut(chain, cut)
         ]
         if chains:
-            lines.append(SheetLine(line.kind, HAIRLINE, tuple(chains)))
-    return SheetPiece(result.name, tuple(lines), (), outer_lines(result))
+            lines.append(PaperLine(line.kind, HAIRLINE, tuple(chains)))
+    return PaperPiece(result.name, tuple(lines), (), cut_chains(result))
 
 
 def _is_cut(notch: Sequence[Segment], cut: Sequence[Segment]) -> bool:
@@ -125,7 +125,7 @@ def _is_cut(notch: Sequence[Segment], cut: Sequence[Segment]) -> bool:
     )
 
 
-def _upright(piece: SheetPiece, result: PrintedResult) -> SheetPiece:
+def _upright(piece: PaperPiece, result: PrintedResult) -> PaperPiece:
     """Return a piece with its grain along the sheet, down the page."""
     grain = result.draft.grain
     angle = turn(grain.end - grain.start, 1j)
@@ -139,7 +139,7 @@ def _upright(piece: SheetPiece, result: PrintedResult) -> SheetPiece:
     )
 
 
-def _copies(piece: SheetPiece, count: CutCount) -> list[SheetPiece]:
+def _copies(piece: PaperPiece, count: CutCount) -> list[PaperPiece]:
     """Return a piece as often as it is cut, every second one mirrored where it is no half."""
     copies = []
     for number in range(1, count.number + 1):

@@ -15,9 +15,10 @@ from drafting_core.plane.curves import Segment, cross, unit
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, ngettext
 from extension.document.namespaces import SODIPODI, svg
-from extension.document.roles import name_of, our_attributes
+from extension.document.roles import drawn_by_us, name_of, our_attributes
 from extension.document.shapes import (
     SHAPES,
+    chains_of,
     drawn_elements,
     mapped_subpaths,
     point_map,
@@ -114,7 +115,7 @@ def _parts_of(layer: etree._Element, shown: Sequence[etree._Element], scale: flo
             continue
         elif element.tag in SHAPES:
             try:
-                chains = _chains(element, scale)
+                chains = chains_of(element, scale)
             except DraftingError:
                 if kind != OWN:
                     raise
@@ -133,15 +134,7 @@ def _part(element: etree._Element) -> str:
     """Return what an object is: a part that Dartswing drew, or the drafter's own."""
     attributes = our_attributes(element)
     part = attributes.get("part", "")
-    return part if part and attributes.get("self", element.get("id")) == element.get("id") else OWN
-
-
-def _chains(element: etree._Element, scale: float) -> tuple[tuple[tuple[Segment, ...], bool], ...]:
-    return tuple(
-        (tuple(segment.mapped(lambda z: z * scale) for segment in path.segments), path.closed)
-        for path in mapped_subpaths(element)
-        if path.segments
-    )
+    return part if part and ("self" not in attributes or drawn_by_us(element)) else OWN
 
 
 def _cloned(
@@ -154,11 +147,10 @@ def _cloned(
     shift = Transform(f"translate({clone.get('x') or 0},{clone.get('y') or 0})")
     to = point_map(transform_of(clone) @ shift @ -transform_of(original.getparent()))
     return tuple(
-        (tuple(segment.mapped(lambda z: to(z) * scale) for segment in path.segments), path.closed)
+        chain
         for element in (original, *drawn_elements(original))
         if element.tag in SHAPES
-        for path in mapped_subpaths(element)
-        if path.segments
+        for chain in chains_of(element, scale, to)
     )
 
 

@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from drafting_core.finished.fold_edge import lies_on
+from drafting_core.finished.fold_edge import lies_on_any
 from drafting_core.model.outline import signed_area
 from drafting_core.model.stretches import stretches
 from drafting_core.plane.curves import Box, Segment, dot
@@ -17,9 +17,9 @@ from extension.finished.cut_count import CutCount
 from extension.look.set_text import DROP, RISE, text_width, wrapped
 from extension.look.text_places import Clearings, at_share, readable
 from extension.paper.fold_sign import fold_sign
+from extension.paper.paper_piece import PaperLine, PaperPiece, cut_chains, with_lines
 from extension.paper.printed_lines import Choice, lines_of
 from extension.paper.printed_parts import CUT_LINE, SEAM_NAME, TITLE, PrintedResult, PrintedText
-from extension.paper.sheet_piece import SheetLine, SheetPiece, outer_lines, with_lines
 
 #: Sizes lie on one another where they share at least this part of the smaller one's box.
 _SHARED = 0.5
@@ -44,7 +44,13 @@ _SIZE_AT_END = re.compile(
 
 
 class Nest(NamedTuple):
-    """Results of one piece in several sizes that lie on one another, the smallest first."""
+    """Results of one piece in several sizes that lie on one another, the smallest first.
+
+    Attributes:
+        name: the piece's name.
+        sizes: the sizes, the smallest first.
+        results: the results, in the same order.
+    """
 
     name: str
     sizes: tuple[str, ...]
@@ -147,10 +153,10 @@ def _box_of(segments: Sequence[Segment]) -> Box:
     )
 
 
-def nested(nest: Nest, choice: Choice) -> tuple[SheetPiece, CutCount]:
+def nested(nest: Nest, choice: Choice) -> tuple[PaperPiece, CutCount]:
     """Return the sizes of a piece on one another, told apart by dash and label."""
     smallest = nest.results[0]
-    lines: list[SheetLine] = []
+    lines: list[PaperLine] = []
     for index, result in enumerate(nest.results):
         own = lines_of(result, choice, index)
         # One grainline is enough for all of them, and the longest fold edge.
@@ -179,7 +185,7 @@ def nested(nest: Nest, choice: Choice) -> tuple[SheetPiece, CutCount]:
     if count.line is not None:
         count = count._replace(line=_CUT_ROW)
     largest = nest.results[-1]
-    return SheetPiece(nest.name, tuple(lines), tuple(texts), outer_lines(largest)), count
+    return PaperPiece(nest.name, tuple(lines), tuple(texts), cut_chains(largest)), count
 
 
 def _nest_title(nest: Nest, title: Sequence[str], count: CutCount) -> tuple[str, ...]:
@@ -217,8 +223,8 @@ def _seam_names(result: PrintedResult, clear: Clearings) -> list[PrintedText]:
 def _size_labels(result: PrintedResult, size: str, clear: Clearings) -> list[PrintedText]:
     """Return a size's labels: along its cut line where they are free, and at its dart points."""
     folds = result.folds
-    longest = max(outer_lines(result), key=len)
-    ring = [s for s in longest if not any(lies_on(s, fold) for fold in folds)]
+    longest = max(cut_chains(result), key=len)
+    ring = [s for s in longest if not lies_on_any(s, folds)]
     lengths = [segment.length() for segment in ring]
     half = text_width(size, SIZE_LETTERS) / 2
     box = (half + 0.3, RISE * SIZE_LETTERS + 0.3, DROP * SIZE_LETTERS + 0.3)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from drafting_core.finished.fold_edge import ON_FOLD, lies_on, split_at_folds
+from drafting_core.finished.fold_edge import ON_FOLD, lies_on_any, split_at_folds
 from drafting_core.plane.curves import Line, PointMap, Segment, dot, reflection_in, unit
 from drafting_core.text.words import _
 from extension.paper.printed_parts import SEAM_NAME, TITLE, PrintedLine, PrintedResult, PrintedText
@@ -57,7 +57,7 @@ def _opened(
             half = halves[0]
             back = tuple(segment.mapped(mirror).reversed() for segment in reversed(half))
             return [((*half, *back), True)]
-    elif all(any(lies_on(segment, fold) for fold in folds) for segment in chain):
+    elif all(lies_on_any(segment, folds) for segment in chain):
         return [(chain, closed)]
     return [(chain, closed), (tuple(segment.mapped(mirror) for segment in chain), closed)]
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from inkex.transforms import Transform
 from lxml import etree
 
-from drafting_core.pages.tiling import Joint, Place
-from drafting_core.plane.curves import Box
+from drafting_core.pages.tiling import PageJoint, Place
+from drafting_core.plane.curves import Box, box_about
 from drafting_core.text.words import _
 from extension.document.namespaces import svg
 from extension.document.path_data import path_data
@@ -18,10 +18,10 @@ from extension.look.text_places import Clearings
 from extension.pages.editor_pages import PageBox, PageSet
 from extension.pages.page_surface import PageSurface
 from extension.paper.first_page import FirstPage, draw_block
-from extension.paper.layout import Layout
+from extension.paper.layout import PaperLayout
 from extension.paper.page_texts import keep_clear
+from extension.paper.paper_piece import PaperLine, PaperPiece, text_corners
 from extension.paper.paper_strokes import FRAME, JOIN, LAY_ON
-from extension.paper.sheet_piece import SheetLine, SheetPiece, box_about, text_corners
 
 #: Between pages on the canvas (mm).
 CANVAS_GAP = 20.0
@@ -41,7 +41,7 @@ MACHINE_HOLE = 1.0
 class PaperWriter:
     """Writes one set of pages."""
 
-    def __init__(self, pages: PageSet, layout: Layout) -> None:
+    def __init__(self, pages: PageSet, layout: PaperLayout) -> None:
         """Prepare to write.
 
         Args:
@@ -50,9 +50,9 @@ class PaperWriter:
         """
         self._pages = pages
         self._layout = layout
-        self._data: dict[SheetLine, str] = {}
+        self._data: dict[PaperLine, str] = {}
         self._boxes: list[PageBox] = []
-        self._marks: dict[Joint, list[complex]] = {}
+        self._marks: dict[PageJoint, list[complex]] = {}
         self._shift = 0.0
 
     def write(self, first: FirstPage, label: str) -> None:
@@ -154,7 +154,7 @@ class PaperWriter:
                         direction=text.direction,
                     )
 
-    def _line(self, parent: etree._Element, line: SheetLine) -> None:
+    def _line(self, parent: etree._Element, line: PaperLine) -> None:
         if line not in self._data:
             unit = self._pages.unit
             self._data[line] = " ".join(
@@ -166,7 +166,7 @@ class PaperWriter:
         element.attrib["style"] = line.stroke.style(self._pages.unit)
         element.attrib["d"] = self._data[line]
 
-    def _join(self, surface: PageSurface, place: Place, joints: Sequence[Joint]) -> None:
+    def _join(self, surface: PageSurface, place: Place, joints: Sequence[PageJoint]) -> None:
         """Draw the marks on which a page and its neighbours meet, and where the next is laid."""
         tiling = self._layout.tiling
         for joint in joints:
@@ -180,7 +180,7 @@ class PaperWriter:
                 back = complex(-half, 0.0) if joint.start.real == joint.end.real else -1j * half
                 surface.lines(LAY_ON, [joint.start + back, joint.end + back], "lay-on")
 
-    def _clearings(self, joints: Sequence[Joint]) -> Clearings:
+    def _clearings(self, joints: Sequence[PageJoint]) -> Clearings:
         """Place the marks of all joints, and return what labels keep clear of."""
         layout = self._layout
         clear = Clearings(
@@ -241,7 +241,7 @@ class PaperWriter:
         surface.text(SetText(below, said[1:], second * shrunk), "page-number", anchor="middle")
 
 
-def _marks(joint: Joint, clear: Clearings) -> list[complex]:
+def _marks(joint: PageJoint, clear: Clearings) -> list[complex]:
     """Return where the two marks of a joint are, so that as few lines as possible cross them."""
     along, room = joint.end - joint.start, JOIN_ARM + 1.0
     return [
@@ -263,7 +263,7 @@ def _meets(points: Sequence[complex], box: Box, width: float) -> bool:
     return box_about(points).meets(box, width)
 
 
-def _cut(surface: PageSurface, piece: SheetPiece) -> None:
+def _cut(surface: PageSurface, piece: PaperPiece) -> None:
     for line in piece.lines:
         for (chain, closed), points in zip(line.chains, line.polylines, strict=True):
             if line.kind == "drill-hole":

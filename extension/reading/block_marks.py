@@ -11,13 +11,14 @@ from drafting_core.block.block import Block, DartMark, FullnessMark, InnerLine, 
 from drafting_core.block.places import Target
 from drafting_core.block.seams import SeamMark
 from drafting_core.model.outline import OutlineEdge, flattened
-from drafting_core.plane.curves import Line, Segment
+from drafting_core.plane.curves import Line, Segment, backward
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.namespaces import LABEL
-from extension.document.roles import name_of, our_attributes
-from extension.document.shapes import SHAPES, centre_of, mapped_subpaths
+from extension.document.roles import drawn_by_us, name_of, our_attributes
+from extension.document.shapes import SHAPES, centre_of, chains_of, mapped_subpaths
+from extension.document.stored_values import stored_point, stored_points
 from extension.document.svg_document import DocumentError
 from extension.reading.read_outline import outline_edges
 from extension.reading.source_block import Drawing, Marked, SourceBlock, ancestors
@@ -37,6 +38,8 @@ def core_block(block: SourceBlock, drawing: Drawing) -> Block:
         DraftingError: if its marks contradict each other or cannot be read.
     """
     try:
+        if block.fault is not None:
+            raise block.fault
         return _core_block(block, drawing)
     except DraftingError as error:
         raise error.about(block.thing) from None
@@ -44,12 +47,9 @@ def core_block(block: SourceBlock, drawing: Drawing) -> Block:
 
 def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
     edges = outline_edges(block)
-    block.scale = _true_scale(block)
-    unit = block.true_mm_per_unit
-    if block.scale != 1.0:
-        edges = [
-            OutlineEdge(e.segment.mapped(lambda z: z * block.scale), e.label, e.leg) for e in edges
-        ]
+    scale, unit = block.scale, block.true_mm_per_unit
+    if scale != 1.0:
+        edges = [OutlineEdge(e.segment.mapped(lambda z: z * scale), e.label, e.leg) for e in edges]
 
     def place(mark: Marked) -> complex:
         return centre_of(mark.element) * unit
@@ -59,7 +59,13 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
     hold = _only(block, roles.HOLD)
     grain = _only(block, roles.GRAIN)
     attributes = our_attributes(block.outline)
-    held = place(hold) if hold else _stored_point(attributes.get("hold"), unit)
+    thing = name_of(block.outline)
+
+    def points(attribute: str) -> list[complex]:
+        return [z * unit for z in stored_points(attribute, attributes, thing)]
+
+    put = stored_point("hold", attributes, thing)
+    held = place(hold) if hold else put * unit if put is not None else None
     return Block(
         outline=edges,
         apex=pivots[0] if pivots else None,
@@ -70,8 +76,8 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
             for mark in block.marked(roles.SEAM)
             if mark.role.label
         ],
-        seam_ends=_stored_points(attributes.get("seam-ends"), unit),
-        seam_corners=_stored_points(attributes.get("seam-corners"), unit),
+        seam_ends=points("seam-ends"),
+        seam_corners=points("seam-corners"),
         dart_marks=[
             DartMark(place(mark), 1.0 if mark.role.share is None else mark.role.share)
             for mark in block.marked(roles.DART)
@@ -83,7 +89,7 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
         name=piece_name(block, drawing),
         size=attributes.get("size", "").strip(),
         standing=block.layer is not None,
-        curved_darts=_stored_points(attributes.get("curved-darts"), unit),
+        curved_darts=points("curved-darts"),
         style_line=_style_line(block, unit),
         fullness=[_fullness(mark, unit) for mark in block.marked(roles.FULLNESS)],
     )
@@ -92,13 +98,13 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
 def _apexes(block: SourceBlock) -> list[Marked]:
     """Return the apex marks: of a result its own ones, where it has any."""
     found = block.marked(roles.APEX)
-    own = [m for m in found if our_attributes(m.element).get("self") == m.element.get("id")]
+    own = [m for m in found if drawn_by_us(m.element)]
     return own if block.layer is not None and own else found
 
 
 def _only(block: SourceBlock, word: str) -> Marked | None:
     found = block.marked(word)
-    own = [m for m in found if our_attributes(m.element).get("self") == m.element.get("id")]
+    own = [m for m in found if drawn_by_us(m.element)]
     if block.layer is not None and len(found) > 1 and len(own) == 1:
         return own[0]
     if len(found) > 1:
@@ -110,52 +116,6 @@ def _only(block: SourceBlock, word: str) -> Marked | None:
             remedy=_("Keep one of them, or put each block with its marks into a group of its own."),
         )
     return found[0] if found else None
-
-
-def _stored_point(text: str | None, unit: float) -> complex | None:
-    if not text:
-        return None
-    try:
-        x, y = (float(part) for part in text.split(","))
-    except ValueError:
-        return None
-    return complex(x, y) * unit
-
-
-def _stored_points(text: str | None, unit: float) -> list[complex]:
-    points = (_stored_point(part, unit) for part in (text or "").split())
-    return [z for z in points if z is not None]
-
-
-def _true_scale(block: SourceBlock) -> float:
-    """Return true millimetres to a millimetre of the drawing."""
-    stored = our_attributes(block.outline).get("true-scale")
-    if stored and block.layer is not None:
-        return float(stored)
-    scales = []
-    for mark in block.marked(roles.KNOWN_LENGTH):
-        paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
-        drawn = sum(s.length() for path in paths for s in path.segments) * block.mm_per_unit
-        if not mark.role.length or mark.role.length <= 0 or drawn <= 0:
-            raise DocumentError(
-                _(
-                    "a known length has to be a path of some length, labelled like "
-                    '"known length 100mm".'
-                ),
-                thing=name_of(mark.element),
-                remedy=_("Draw a line over a length that you know and write it in the label."),
-            )
-        scales.append(mark.role.length / drawn)
-    if not scales:
-        return 1.0
-    if max(scales) - min(scales) > 0.005 * max(scales):
-        raise DocumentError(
-            _("its known lengths give different scales: {least:.4g} and {most:.4g}.").format(
-                least=min(scales), most=max(scales)
-            ),
-            remedy=_("Delete the wrong one."),
-        )
-    return sum(scales) / len(scales)
 
 
 def _target(
@@ -170,7 +130,7 @@ def _target(
         intake=role.intake,
         made=role.made,
         source=role.source,
-        slash=() if is_straight(slash) else slash,
+        slash=() if is_straight_chain(slash) else slash,
         apex=_grouped_apex(mark, apexes) if number is None else number,
         miss=miss,
     )
@@ -198,10 +158,10 @@ def _slash(
     """
     if not pivots or element.tag not in SHAPES:
         return (), None, None
-    paths = [path for path in mapped_subpaths(element) if path.segments]
-    if len(paths) != 1 or paths[0].closed:
+    chains = chains_of(element, unit)
+    if len(chains) != 1 or chains[0].closed:
         return (), None, None
-    chain: list[Segment] = [s.mapped(lambda z: z * unit) for s in paths[0].segments]
+    chain = list(chains[0].segments)
     reaches = [
         (abs(end - pivot), number, inward)
         for number, pivot in enumerate(pivots)
@@ -209,7 +169,7 @@ def _slash(
     ]
     reach, number, inward = min(reaches)
     if not inward:
-        chain = [segment.reversed() for segment in reversed(chain)]
+        chain = list(backward(chain))
     if reach > SLASH_REACH:
         return (), None, reach
     if abs(chain[0].start - pivots[number]) <= 2 * SLASH_REACH:
@@ -217,7 +177,7 @@ def _slash(
     return tuple(chain), number, None
 
 
-def is_straight(chain: Sequence[Segment]) -> bool:
+def is_straight_chain(chain: Sequence[Segment]) -> bool:
     """Tell whether a chain is one straight line but for what a hand-drawn one strays."""
     if not chain:
         return True
@@ -231,24 +191,18 @@ def _style_line(block: SourceBlock, unit: float) -> StyleLine | None:
     mark = _only(block, roles.STYLE_LINE)
     if mark is None:
         return None
-    paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
-    paths = [path for path in paths if path.segments]
-    if len(paths) != 1 or paths[0].closed:
+    chains = chains_of(mark.element, unit) if mark.element.tag in SHAPES else ()
+    if len(chains) != 1 or chains[0].closed:
         raise DocumentError(
             _("a style line has to be one open path."),
             thing=name_of(mark.element),
             remedy=_("Draw it across the block, from outline to outline."),
         )
-    path = tuple(segment.mapped(lambda z: z * unit) for segment in paths[0].segments)
-    return StyleLine(path, mark.role.name, name_of(mark.element))
+    return StyleLine(chains[0].segments, mark.role.name, name_of(mark.element))
 
 
 def _fullness(mark: Marked, unit: float) -> FullnessMark:
-    paths = tuple(
-        tuple(segment.mapped(lambda z: z * unit) for segment in path.segments)
-        for path in mapped_subpaths(mark.element)
-        if path.segments
-    )
+    paths = tuple(chain.segments for chain in chains_of(mark.element, unit))
     if not paths or not mark.role.made:
         raise DocumentError(
             _("it has lost what it was."),
@@ -277,11 +231,7 @@ def _inner_line(mark: Marked, unit: float) -> InnerLine:
             thing=name_of(mark.element),
             remedy=_("Turn it into a path (Path > Object to Path)."),
         )
-    paths = tuple(
-        tuple(segment.mapped(lambda z: z * unit) for segment in path.segments)
-        for path in mapped_subpaths(mark.element)
-        if path.segments
-    )
+    paths = tuple(chain.segments for chain in chains_of(mark.element, unit))
     return InnerLine(paths, name_of(mark.element))
 
 

@@ -41,7 +41,7 @@ def blocks_to_move(
             return drawing, plain
     if to.strip():
         plain = [block for block in drawing.blocks if block.layer is None]
-        return drawing, plain or drawing.blocks
+        return drawing, plain or list(drawing.blocks)
     with_target = [
         block
         for block in drawing.blocks
@@ -65,7 +65,9 @@ def blocks_to_allow(
         return drawing, _selected(drawing, root, selection)
     if drawing.lost:
         raise _lost(drawing.lost[0])
-    return drawing, [block for block in drawing.blocks if block.layer is not None] or drawing.blocks
+    return drawing, [block for block in drawing.blocks if block.layer is not None] or list(
+        drawing.blocks
+    )
 
 
 def _drawing(root: etree._Element, selection: Sequence[str]) -> Drawing:

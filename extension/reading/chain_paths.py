@@ -40,7 +40,7 @@ class Strand(NamedTuple):
         )
 
 
-def chained(strands: Sequence[Strand]) -> list[OutlineEdge]:
+def chained_strands(strands: Sequence[Strand]) -> list[OutlineEdge]:
     """Return the ring of edges that open paths form.
 
     Where more than two ends meet (two darts at one apex), the way on is the one that turns

@@ -14,7 +14,15 @@ from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, listed
 from extension.document import roles
 from extension.document.namespaces import svg
-from extension.document.roles import Role, is_result, is_sheet, name_of, our_attributes, role_of
+from extension.document.roles import (
+    Role,
+    drawn_by_us,
+    is_result,
+    is_shown_only,
+    name_of,
+    our_attributes,
+    role_of,
+)
 from extension.document.shapes import NOT_DRAWN, SHAPES, centre_of, clone_refused, mapped_subpaths
 from extension.document.svg_document import DocumentError, units
 from extension.reading.neighbourhood import Neighbourhood
@@ -94,7 +102,7 @@ def _collect(
 ) -> None:
     """Walk the drawing; marks inside a result layer go to that layer alone."""
     for child in parent:
-        if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or is_sheet(child):
+        if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or is_shown_only(child):
             continue
         if inside is None and is_result(child):
             members: list[Marked] = []
@@ -123,11 +131,7 @@ def _marked(element: etree._Element, *, attributes_only: bool) -> Marked | None:
 
 def _result_block(layer: etree._Element, members: list[Marked], mm: float) -> SourceBlock | None:
     outlines = [mark for mark in members if mark.role.word == roles.OUTLINE]
-    own = [
-        mark
-        for mark in outlines
-        if our_attributes(mark.element).get("self") == mark.element.get("id")
-    ]
+    own = [mark for mark in outlines if drawn_by_us(mark.element)]
     chosen = own or outlines
     if not chosen:
         unread = [mark.fault for mark in members if mark.fault is not None]
@@ -191,7 +195,7 @@ def _assign(marks: Sequence[Marked], blocks: Sequence[SourceBlock]) -> None:
 def _said_block(mark: Marked, called: Mapping[str | None, SourceBlock]) -> SourceBlock | None:
     """Return the block for which Dartswing wrote a mark; a copy of it is anyone's."""
     attributes = our_attributes(mark.element)
-    if "of" not in attributes or attributes.get("self") != mark.element.get("id"):
+    if "of" not in attributes or not drawn_by_us(mark.element):
         return None
     return called.get(attributes["of"])
 
@@ -242,7 +246,7 @@ def _by_selection(root: etree._Element, selection: Sequence[str]) -> list[Marked
     chosen = [element for element in root.iter() if element.get("id") in set(selection)]
     if len(chosen) != 3 or any(role_of(element) for element in chosen):
         return []
-    if any(is_sheet(ancestor) for element in chosen for ancestor in ancestors(element)):
+    if any(is_shown_only(ancestor) for element in chosen for ancestor in ancestors(element)):
         return []
     mm = units(root)
     readings = [

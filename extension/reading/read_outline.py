@@ -24,7 +24,7 @@ from extension.document.shapes import (
     transform_of,
 )
 from extension.document.svg_document import DocumentError
-from extension.reading.chain_paths import Strand, chained
+from extension.reading.chain_paths import Strand, chained_strands
 from extension.reading.source_block import SourceBlock
 
 
@@ -92,7 +92,7 @@ def _read_outline(element: etree._Element, mm: float) -> list[OutlineEdge]:
             _("the outline's group holds no paths."),
             remedy=_("Draw the seams in it as open paths that meet end to end."),
         )
-    return chained(strands)
+    return chained_strands(strands)
 
 
 def _check_similarity(element: etree._Element) -> None:

@@ -7,11 +7,19 @@ from collections.abc import Sequence
 from lxml import etree
 
 from drafting_core.model.outline import JOINING_GAP
+from drafting_core.plane.curves import chain_length
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, ngettext
 from extension.document.namespaces import svg
 from extension.document.path_data import Subpath
-from extension.document.roles import is_layer, is_result, is_sheet, name_of, our_attributes, role_of
+from extension.document.roles import (
+    drawn_by_us,
+    is_layer,
+    is_result,
+    is_shown_only,
+    name_of,
+    role_of,
+)
 from extension.document.shapes import SHAPES, box_of, drawn_elements, mapped_subpaths
 from extension.document.svg_document import DocumentError
 
@@ -103,7 +111,7 @@ def _path(element: etree._Element, name: str, mm: float) -> str:
                 "{name} is a closed shape, {height:.1f} mm high and {width:.1f} mm wide."
             ).format(name=name, height=height, width=width)
         return closed_path(name, len(paths[0].segments), height, width)
-    length = sum(segment.length() for segment in paths[0].segments) * mm
+    length = chain_length(paths[0].segments) * mm
     return _("{name} is an open path, {length:.1f} mm long.").format(name=name, length=length)
 
 
@@ -126,11 +134,7 @@ def is_open_path(element: etree._Element, mm: float) -> bool:
         mm: mm to a unit of the root.
     """
     path = _only_path(element)
-    return (
-        path is not None
-        and not _closes(path, mm)
-        and sum(segment.length() for segment in path.segments) > 0.0
-    )
+    return path is not None and not _closes(path, mm) and chain_length(path.segments) > 0.0
 
 
 def _only_path(element: etree._Element) -> Subpath | None:
@@ -150,13 +154,12 @@ def _closes(path: Subpath, mm: float) -> bool:
 
 def result_around(element: etree._Element) -> etree._Element | None:
     """Return the result or teaching sheet that drew an object, or None."""
-    if is_result(element) or is_sheet(element):
+    if is_result(element) or is_shown_only(element):
         return element
-    attributes = our_attributes(element)
     for ancestor in element.iterancestors():
-        if is_sheet(ancestor):
+        if is_shown_only(ancestor):
             return ancestor
-        if is_result(ancestor) and attributes.get("self") == element.get("id"):
+        if is_result(ancestor) and drawn_by_us(element):
             return ancestor
     return None
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
@@ -13,9 +14,12 @@ from lxml import etree
 from drafting_core.model.outline import OutlineEdge, extent
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _
+from extension.document import roles
 from extension.document.namespaces import CLEANED_FROM
 from extension.document.roles import Role, name_of, our_attributes
-from extension.document.shapes import centre_of
+from extension.document.shapes import SHAPES, centre_of, mapped_subpaths
+from extension.document.stored_values import stored_scale
+from extension.document.svg_document import DocumentError
 
 
 class Marked(NamedTuple):
@@ -51,7 +55,6 @@ class SourceBlock:
         marks: its marks, in document order.
         edges: its edges in mm of the drawing, before a known length is looked at.
         mm_per_unit: millimetres to a unit of the root, as the drawing says.
-        scale: true millimetres to a millimetre of the drawing (see `known length`).
         name: the piece's name where the block has to be told from others, else empty.
         fault: why its outline or one of its marks cannot be read, or None.
     """
@@ -61,7 +64,6 @@ class SourceBlock:
     mm_per_unit: float
     edges: list[OutlineEdge] = field(default_factory=list)
     marks: list[Marked] = field(default_factory=list)
-    scale: float = 1.0
     name: str = ""
     fault: DraftingError | None = None
 
@@ -69,6 +71,43 @@ class SourceBlock:
     def traced_marks(self) -> frozenset[str]:
         """The keys of the marks and outlines of the trace that it was made of, none of its own."""
         return frozenset(our_attributes(self.outline).get(CLEANED_FROM, "").split())
+
+    @cached_property
+    def scale(self) -> float:
+        """True millimetres to a millimetre of the drawing, as a known length or a result says.
+
+        Raises:
+            DraftingError: if that cannot be used, or two known lengths contradict each other.
+        """
+        if self.layer is not None:
+            attributes = our_attributes(self.outline)
+            stored = stored_scale("true-scale", attributes, name_of(self.outline))
+            if stored is not None:
+                return stored
+        scales = []
+        for mark in self.marked(roles.KNOWN_LENGTH):
+            paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
+            drawn = sum(s.length() for path in paths for s in path.segments) * self.mm_per_unit
+            if not mark.role.length or mark.role.length <= 0 or drawn <= 0:
+                raise DocumentError(
+                    _(
+                        "a known length has to be a path of some length, labelled like "
+                        '"known length 100mm".'
+                    ),
+                    thing=name_of(mark.element),
+                    remedy=_("Draw a line over a length that you know and write it in the label."),
+                )
+            scales.append(mark.role.length / drawn)
+        if not scales:
+            return 1.0
+        if max(scales) - min(scales) > 0.005 * max(scales):
+            raise DocumentError(
+                _("its known lengths give different scales: {least:.4g} and {most:.4g}.").format(
+                    least=min(scales), most=max(scales)
+                ),
+                remedy=_("Delete the wrong one."),
+            )
+        return sum(scales) / len(scales)
 
     def marked(self, word: str) -> list[Marked]:
         """Return the marks of one role."""
@@ -85,7 +124,9 @@ class SourceBlock:
         if not self.edges:
             return ""
         width, height = extent(edge.segment for edge in self.edges)
-        height, width = height * self.scale, width * self.scale
+        # Where the scale itself is at fault, the size is the drawing's.
+        with contextlib.suppress(DraftingError):
+            height, width = height * self.scale, width * self.scale
         return _("(The block is {height:.1f} mm high and {width:.1f} mm wide.)").format(
             height=height, width=width
         )
@@ -96,7 +137,7 @@ class SourceBlock:
         return self.mm_per_unit * self.scale
 
 
-@dataclass(repr=False, eq=False)
+@dataclass(frozen=True, repr=False, eq=False)
 class Drawing:
     """What a drawing holds for Dartswing.
 
@@ -107,10 +148,10 @@ class Drawing:
         names: names of pieces that are yet to be written on their outlines.
     """
 
-    blocks: list[SourceBlock]
-    notes: list[str] = field(default_factory=list)
-    lost: list[etree._Element] = field(default_factory=list)
-    names: dict[etree._Element, str] = field(default_factory=dict)
+    blocks: Sequence[SourceBlock]
+    notes: Sequence[str] = ()
+    lost: Sequence[etree._Element] = ()
+    names: Mapping[etree._Element, str] = field(default_factory=dict)
 
     @cached_property
     def blocks_within(self) -> Counter[etree._Element]:

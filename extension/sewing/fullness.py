@@ -9,11 +9,11 @@ of darts (Oregon State University Extension, 4-H 92132, *How to Construct Darts*
 from __future__ import annotations
 
 from drafting_core.dart.folding import CENTRE, DOWN, SIDE, UP
-from drafting_core.dart.fullness import Fullness, chain_length
+from drafting_core.dart.fullness import Fullness
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece import GATHERS
-from drafting_core.plane.curves import cross, dot, unit
+from drafting_core.plane.curves import chain_length, cross, dot, unit
 from drafting_core.sewing.dart_steps import DartCloth
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _

@@ -14,15 +14,15 @@ from typing import NamedTuple
 from drafting_core.text.paper_sizes import DESK_PAGES
 from drafting_core.text.words import _
 from extension.document.svg_document import DocumentError
-from extension.look.set_text import LEADING, RISE, SMALLEST_TEXT, Box, SetText, text_width
+from extension.look.set_text import LEADING, RISE, SMALLEST_TEXT, Room, SetText, text_width
 from extension.sewing.text_blocks import (
     BAND_GAP,
     GUTTER,
     TEXT_SIZES,
     TITLE_FACTOR,
     WIDER,
-    Block,
-    Words,
+    DartWords,
+    TextBlock,
     bands_of,
     column_of,
     height_of,
@@ -75,13 +75,13 @@ class Content(NamedTuple):
     heading: str
     under: str
     general: tuple[str, ...]
-    sections: tuple[Words, ...]
+    sections: tuple[DartWords, ...]
     key: tuple[str, ...]
     foot: str
     piece: tuple[float, float]
 
 
-class Layout(NamedTuple):
+class NotesLayout(NamedTuple):
     """A whole page.
 
     Attributes:
@@ -97,13 +97,13 @@ class Layout(NamedTuple):
     width: float
     height: float
     scale: int
-    piece: Box
+    piece: Room
     texts: tuple[SetText, ...]
-    blocks: tuple[Block, ...]
+    blocks: tuple[TextBlock, ...]
     key: tuple[tuple[complex, SetText], ...]
 
 
-def arrange(choices: Sequence[Content], page: str) -> tuple[int, Layout]:
+def arrange_notes(choices: Sequence[Content], page: str) -> tuple[int, NotesLayout]:
     """Lay out a page.
 
     Args:
@@ -134,7 +134,7 @@ def arrange(choices: Sequence[Content], page: str) -> tuple[int, Layout]:
     )
 
 
-def _worth(layout: Layout, size: float, content: Content) -> float:
+def _worth(layout: NotesLayout, size: float, content: Content) -> float:
     """Rank arrangements: by their smallest step picture, the piece's picture, and the letters."""
     smallest = min(
         (
@@ -160,7 +160,7 @@ def _filled(
     least: float,
     heights: Sequence[float],
     beside: bool,
-) -> Layout | None:
+) -> NotesLayout | None:
     """Return the arrangement with the largest step pictures, or None where none fits.
 
     Args:
@@ -220,10 +220,10 @@ def _placed(
     key: Sequence[tuple[complex, SetText]],
     words_height: float,
     top: float,
-    bands: Sequence[Sequence[Block]],
+    bands: Sequence[Sequence[TextBlock]],
     foot: Sequence[SetText],
     foot_height: float,
-) -> Layout:
+) -> NotesLayout:
     """Put the parts of a page in their places, what room is left over between them."""
     width, height = DESK_PAGES[page]
     corner = complex(MARGIN, MARGIN)
@@ -233,7 +233,7 @@ def _placed(
     gaps = 1 + sum(height_of(band) > 0.0 for band in bands)
     spare = min(_MOST_SPARE, (height - 2 * MARGIN - used) / gaps)
     y = MARGIN + heading_height + BAND_GAP
-    piece = Box(MARGIN, y, *picture)
+    piece = Room(MARGIN, y, *picture)
     beside = complex(MARGIN + picture[0] + GUTTER, y)
     all_texts = [text.moved(corner) for text in heading]
     all_texts += [text.moved(beside) for text in texts]
@@ -245,7 +245,7 @@ def _placed(
         y += taken(band) + spare * (height_of(band) > 0.0)
     at_foot = complex(MARGIN, height - MARGIN - foot_height)
     all_texts += [text.moved(at_foot) for text in foot]
-    return Layout(
+    return NotesLayout(
         width,
         height,
         scale,

@@ -17,7 +17,7 @@ from extension.finished.results_in_play import drafted, piece_called, results_in
 from extension.pages.editor_pages import PageBox, PageSet
 from extension.pages.page_surface import PageSurface
 from extension.reading.piece_names import block_name, shown_name
-from extension.sewing.page import Page, laid_out, write_page
+from extension.sewing.page import Page, notes_laid_out, write_page
 
 #: What ``dartswing:sheet`` says of the layer.
 KIND = "sew-notes"
@@ -78,21 +78,21 @@ def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Not
     pages = []
     for source, (draft, mate) in zip(results, _joined(drafts), strict=True):
         try:
-            pages.append(laid_out(draft, name, mate))
+            pages.append(notes_laid_out(draft, name, mate))
         except DraftingError as error:
             raise error.about(piece_called(source, drawing)) from None
     mm = units(root)
     layers = [str(source.layer.get("id")) for source in results if source.layer is not None]
-    sheets = PageSet(root, mm, KIND, layers)
+    page_set = PageSet(root, mm, KIND, layers)
     boxes = []
     for number, page in enumerate(pages):
         corner = complex(number * (page.layout.width + PAGE_GAP), 0.0)
         label = block_name(page.draft)
-        write_page(PageSurface(sheets, sheets.sublayer(label), corner), page)
+        write_page(PageSurface(page_set, page_set.sublayer(label), corner), page)
         boxes.append(PageBox(corner, page.layout.width, page.layout.height, label))
     names = ", ".join(block_name(page.draft) for page in pages)
     # A layer's label is English in any language, as that of a result is.
-    sheets.finish(f"Sewing notes: {names}", boxes)  # not read by drafters
+    page_set.finish(f"Sewing notes: {names}", boxes)  # not read by drafters
     # The page shows what its stitch line gives now: a pattern cut by an older line is another.
     remarks = [
         *left_out,
@@ -103,7 +103,7 @@ def sew_notes(root: etree._Element, selection: Sequence[str], paper: str) -> Not
         ),
     ]
     told = [*drawing.notes, *(_told(page, name) for page in pages), *remarks]
-    return Notes(sheets.layer, mm, tuple(pages), tuple(told), tuple(remarks))
+    return Notes(page_set.layer, mm, tuple(pages), tuple(told), tuple(remarks))
 
 
 def _told(page: Page, paper: str) -> str:

@@ -6,17 +6,17 @@ import itertools
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from drafting_core.dart.fullness import Fullness, chain_length
+from drafting_core.dart.fullness import Fullness
 from drafting_core.dart.marks import place_along
-from drafting_core.finished.fold_edge import fold_lines, lies_on, split_at_folds
+from drafting_core.finished.fold_edge import fold_lines, lies_on_any, split_at_folds
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.outline import encloses, flattened
 from drafting_core.model.piece import TUCK
 from drafting_core.plane.curves import Box as Extent
-from drafting_core.plane.curves import Line, PointMap, Segment, dot, unit
+from drafting_core.plane.curves import Line, PointMap, Segment, box_about, chain_length, dot, unit
 from drafting_core.sewing.dart_steps import whole_cut_line
 from drafting_core.text.words import N_, _
-from extension.look.set_text import SMALLEST_TEXT, Box, SetText, text_width
+from extension.look.set_text import SMALLEST_TEXT, Room, SetText, text_width
 from extension.look.strokes import INK, Stroke
 from extension.look.text_places import Clearings
 from extension.pages.page_surface import PageSurface
@@ -38,7 +38,7 @@ from extension.pages.piece_picture import (
     arrow_across,
     picture_of,
 )
-from extension.sewing.layout import PICTURE_MARGIN, SAMPLE, Content, Layout, arrange
+from extension.sewing.layout import PICTURE_MARGIN, SAMPLE, Content, NotesLayout, arrange_notes
 from extension.sewing.pictures import (
     FOLD_EDGE,
     OPEN_RING,
@@ -50,7 +50,7 @@ from extension.sewing.pictures import (
 )
 from extension.sewing.shortened import in_words_only, pressing_shown, shortened, told_alone
 from extension.sewing.steps import FOLD as FOLD_STEP
-from extension.sewing.text_blocks import Panel, Words
+from extension.sewing.text_blocks import DartWords, Panel
 from extension.sewing.words import (
     Section,
     foot,
@@ -72,7 +72,7 @@ _WORDS = KEY_WORDS | {
     TUCK_LINE: N_("line of the tuck"),
 }
 #: Strokes of the piece's picture, widths on paper (mm); told apart by dash and width.
-STROKES = {
+NOTES_STROKES = {
     ON_FOLD: FOLD_EDGE,
     TUCK_LINE: Stroke(0.35),
     CUT: Stroke(0.6),
@@ -92,17 +92,26 @@ _NOTCH = 2.0
 
 
 class Page(NamedTuple):
-    """A page laid out: its draft, what it says, and where everything lies."""
+    """A page laid out: its draft, what it says, and where everything lies.
+
+    Attributes:
+        draft: the piece.
+        sections: what is said of each dart.
+        key: the kinds of lines that the key explains.
+        layout: where texts and pictures lie.
+        boxes: what each picture of each section shows, in mm of cloth.
+        piece: what the piece's own picture shows, in mm of cloth.
+    """
 
     draft: Draft
     sections: tuple[Section, ...]
     key: tuple[str, ...]
-    layout: Layout
+    layout: NotesLayout
     boxes: tuple[tuple[Extent, ...], ...]
     piece: Extent
 
 
-def laid_out(draft: Draft, paper: str, mate: Draft | None = None) -> Page:
+def notes_laid_out(draft: Draft, paper: str, mate: Draft | None = None) -> Page:
     """Lay out a piece's page.
 
     Args:
@@ -132,7 +141,7 @@ def laid_out(draft: Draft, paper: str, mate: Draft | None = None) -> Page:
             under_heading(draft),
             tuple(general(draft, chosen, mate)),
             tuple(
-                Words(
+                DartWords(
                     section.title,
                     section.sentences,
                     tuple(
@@ -152,7 +161,7 @@ def laid_out(draft: Draft, paper: str, mate: Draft | None = None) -> Page:
         )
         for chosen in choices
     ]
-    number, layout = arrange(contents, paper)
+    number, layout = arrange_notes(contents, paper)
     chosen = choices[number]
     return Page(
         draft,
@@ -200,9 +209,7 @@ def _windows(draft: Draft) -> list[Segment]:
 
 
 def _extent(segments: Sequence[Segment]) -> Extent:
-    points = [z for segment in segments for z in segment.extreme_points()]
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return Extent(min(xs), min(ys), max(xs), max(ys))
+    return Extent(*box_about(z for segment in segments for z in segment.extreme_points()))
 
 
 def _size(box: Extent) -> tuple[float, float]:
@@ -255,9 +262,9 @@ def write_page(surface: PageSurface, page: Page) -> None:
                 surface.text(text, "caption")
 
 
-def _into(room: Box, box: Extent, scale: float) -> PointMap:
+def _into(room: Room, box: Extent, scale: float) -> PointMap:
     """Return the map from the cloth's millimetres into the middle of a picture's room."""
-    centre = complex(box.left + box.right, box.top + box.bottom) / 2
+    centre = box.centre
     middle = complex(room.x + room.width / 2, room.y + room.height / 2)
     return lambda z: middle + (z - centre) / scale
 
@@ -289,13 +296,13 @@ def _piece(surface: PageSurface, page: Page) -> None:
     picture = picture_of(draft, to, kept_clear)
     chains = _draw_lines(inside, picture, draft, to)
     for path, kind in extra:
-        stroke = STROKES[TUCK_LINE if kind == TUCK else FULLNESS]
+        stroke = NOTES_STROKES[TUCK_LINE if kind == TUCK else FULLNESS]
         inside.chain(stroke, path, "fullness")
         chains.append(path)
     for notch in (*draft.notches, *draft.seam_notches):
         at = to(notch.start)
         end = at + unit(to(notch.end) - at) * _NOTCH
-        inside.lines(STROKES[CUT], (at, end), "notch")
+        inside.lines(NOTES_STROKES[CUT], (at, end), "notch")
     for one in (*picture.arrows, *arrows):
         _arrow(inside, one)
         chains.append([Line(one.tail, one.head[0])])
@@ -324,13 +331,15 @@ def _draw_lines(
             parted = zip((CUT, ON_FOLD), split_at_folds(draft.cut_line, folds), strict=True)
             for kind, parts in parted:
                 for part in parts:
-                    inside.chain(STROKES[kind], [segment.mapped(to) for segment in part], "line")
+                    inside.chain(
+                        NOTES_STROKES[kind], [segment.mapped(to) for segment in part], "line"
+                    )
         elif drawn.kind == STITCH and folds:
             # On the fold nothing is stitched.
             for stitched in _off_folds(drawn.chain, _mapped(folds, to)):
-                inside.chain(STROKES[STITCH], stitched, "line")
+                inside.chain(NOTES_STROKES[STITCH], stitched, "line")
         else:
-            inside.chain(STROKES[drawn.kind], drawn.chain, "line", closed=drawn.closed)
+            inside.chain(NOTES_STROKES[drawn.kind], drawn.chain, "line", closed=drawn.closed)
     return chains
 
 
@@ -343,7 +352,7 @@ def _off_folds(chain: Sequence[Segment], folds: Sequence[Line]) -> list[list[Seg
     found: list[list[Segment]] = []
     was_on = True
     for segment in chain:
-        is_on = any(lies_on(segment, fold) for fold in folds)
+        is_on = lies_on_any(segment, folds)
         if not is_on and was_on:
             found.append([])
         if not is_on:
@@ -410,7 +419,7 @@ def _mouth(section: Section) -> tuple[complex, complex]:
 def _arrow(surface: PageSurface, one: Arrow) -> None:
     head = [Line(a, b) for a, b in itertools.pairwise((*one.head, one.head[0]))]
     shaft = (Line(one.tail, one.foot),)
-    stroke = STROKES[ARROW]
+    stroke = NOTES_STROKES[ARROW]
     surface.chain(Stroke(stroke.width + 2 * _HALO, ink="#ffffff"), shaft, "arrow-edge")
     surface.chain(Stroke(2 * _HALO, fill="#ffffff", ink="#ffffff"), head, "arrow-edge", closed=True)
     surface.chain(stroke, shaft, "arrow")
@@ -423,9 +432,9 @@ def _sample(surface: PageSurface, kind: str, at: complex) -> None:
         _arrow(surface, arrow(at, end))
     elif kind == APEX:
         for line in apex_cross(at + SAMPLE / 2):
-            surface.chain(STROKES[APEX], line.chain, "key")
+            surface.chain(NOTES_STROKES[APEX], line.chain, "key")
     elif kind == WINDOW:
         corners = [at - 1.2j, end - 1.2j, end + 1.2j, at + 1.2j]
-        surface.lines(STROKES[kind], corners, "key", closed=True)
+        surface.lines(NOTES_STROKES[kind], corners, "key", closed=True)
     else:
-        surface.lines(STROKES[kind], (at, end), "key")
+        surface.lines(NOTES_STROKES[kind], (at, end), "key")

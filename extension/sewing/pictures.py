@@ -7,12 +7,22 @@ from collections.abc import Iterable, Sequence
 from operator import itemgetter
 from typing import NamedTuple
 
-from drafting_core.dart.fullness import Fullness, chain_length, first_part
+from drafting_core.dart.fullness import Fullness, first_part
 from drafting_core.dart.marks import place_along
-from drafting_core.finished.fold_edge import fold_lines, lies_on
+from drafting_core.finished.fold_edge import fold_lines, lies_on_any
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.outline import nearest_on
-from drafting_core.plane.curves import Box, Line, PointMap, Segment, dot, unit
+from drafting_core.plane.curves import (
+    Box,
+    Line,
+    PointMap,
+    Segment,
+    backward,
+    box_about,
+    chain_length,
+    dot,
+    unit,
+)
 from drafting_core.plane.parallel import parallel
 from drafting_core.sewing.cloth_parts import Cloth, parts_inside
 from drafting_core.sewing.dart_steps import (
@@ -72,7 +82,13 @@ _CUT_SHORT = 25.4
 
 
 class Shape(NamedTuple):
-    """Something drawn, on paper: how, its segments, and whether they form a ring."""
+    """Something drawn, on paper: how, its segments, and whether they form a ring.
+
+    Attributes:
+        stroke: how it is drawn.
+        chain: its segments.
+        closed: whether they form a ring.
+    """
 
     stroke: Stroke
     chain: tuple[Segment, ...]
@@ -80,14 +96,20 @@ class Shape(NamedTuple):
 
 
 class Disc(NamedTuple):
-    """A small circle on paper."""
+    """A small circle on paper.
+
+    Attributes:
+        stroke: how it is drawn.
+        centre: its centre.
+        radius: its radius, in mm on paper.
+    """
 
     stroke: Stroke
     centre: complex
     radius: float
 
 
-Drawing = list[Shape | Disc]
+Shapes = list[Shape | Disc]
 
 
 def fill(colour: str) -> Stroke:
@@ -109,9 +131,7 @@ def step_box(section: Section, kind: str, draft: Draft) -> Box:
         parts = [lies.base, lies.other, lies.excess]
     else:
         parts = [flat.whole]
-    points = [z for part in parts for segment in part.ring for z in segment.extreme_points()]
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return Box(min(xs), min(ys), max(xs), max(ys))
+    return box_about(z for part in parts for segment in part.ring for z in segment.extreme_points())
 
 
 def _fullness_part(section: Section, draft: Draft) -> Cloth:
@@ -120,7 +140,7 @@ def _fullness_part(section: Section, draft: Draft) -> Cloth:
     return fullness_cloth(section.item, draft.cut_line)
 
 
-def step_drawing(section: Section, kind: str, draft: Draft, to: PointMap) -> Drawing:
+def step_drawing(section: Section, kind: str, draft: Draft, to: PointMap) -> Shapes:
     """Draw one step on paper, from the back to the front.
 
     Args:
@@ -145,19 +165,19 @@ def _shape(stroke: Stroke, chain: Iterable[Segment], to: PointMap, closed: bool 
     return Shape(stroke, tuple(segment.mapped(to) for segment in chain), closed)
 
 
-def _sheet(cloth: Cloth, colour: str, to: PointMap, folds: Sequence[Line]) -> Drawing:
+def _cloth_shapes(cloth: Cloth, colour: str, to: PointMap, folds: Sequence[Line]) -> Shapes:
     """Draw a part of the cloth: its side's colour, and its edges, those on the fold as such."""
     if not cloth.bounds:
         return []
-    found: Drawing = [_shape(fill(colour), cloth.ring, to, True)]
+    found: Shapes = [_shape(fill(colour), cloth.ring, to, True)]
     for chain in cloth.edges:
-        on_fold = [any(lies_on(segment, fold) for fold in folds) for segment in chain]
+        on_fold = [lies_on_any(segment, folds) for segment in chain]
         for is_on, group in itertools.groupby(zip(on_fold, chain, strict=True), itemgetter(0)):
             found.append(_shape(FOLD_EDGE if is_on else EDGE, [part for _, part in group], to))
     return found
 
 
-def _edges(cloth: Cloth, stroke: Stroke, to: PointMap) -> Drawing:
+def _edges(cloth: Cloth, stroke: Stroke, to: PointMap) -> Shapes:
     return [_shape(stroke, chain, to) for chain in cloth.edges]
 
 
@@ -165,7 +185,7 @@ def _mapped(folds: Sequence[Line], to: PointMap) -> list[Line]:
     return [Line(to(fold.start), to(fold.end)) for fold in folds]
 
 
-def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) -> Drawing:
+def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) -> Shapes:
     """Draw the stitch lines inside a part of the cloth, without scraps at its border.
 
     Args:
@@ -175,10 +195,10 @@ def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) ->
         ends: the ends of the mouth, to which even short stitch lines lead.
     """
     folds = fold_lines(draft)
-    found: Drawing = []
+    found: Shapes = []
     for run in draft.piece.runs:
         for part in parts_inside([edge.segment for edge in run], cloth):
-            if all(any(lies_on(segment, fold) for fold in folds) for segment in part):
+            if all(lies_on_any(segment, folds) for segment in part):
                 continue
             shape = _shape(SEAM, part, to)
             leads = any(
@@ -189,8 +209,8 @@ def _seams(draft: Draft, cloth: Cloth, to: PointMap, ends: Sequence[complex]) ->
     return found
 
 
-def _notches(flat: DartCloth, draft: Draft, to: PointMap, legs: Sequence[int]) -> Drawing:
-    found: Drawing = []
+def _notches(flat: DartCloth, draft: Draft, to: PointMap, legs: Sequence[int]) -> Shapes:
+    found: Shapes = []
     for leg in legs:
         end, other = flat.ends[leg], flat.ends[1 - leg]
         # On a fold edge a leg has no notch; that of the other is not its own.
@@ -205,8 +225,8 @@ def _notches(flat: DartCloth, draft: Draft, to: PointMap, legs: Sequence[int]) -
 
 def _flat(
     section: Section, flat: DartCloth, draft: Draft, to: PointMap, *, is_cut_open: bool
-) -> Drawing:
-    found = _sheet(flat.whole, WRONG, to, fold_lines(draft))
+) -> Shapes:
+    found = _cloth_shapes(flat.whole, WRONG, to, fold_lines(draft))
     found += _seams(draft, flat.whole, to, flat.ends)
     item = section.item
     if isinstance(item, DrawnDart):
@@ -226,8 +246,8 @@ def _flat(
     is_cut_on = isinstance(item, DrawnDart) and is_little_trimmed(item, flat)
     if is_cut_open and (flat.window is None or is_cut_on):
         for part in middle:
-            length = sum(segment.length() for segment in part)
-            out = [segment.reversed() for segment in reversed(part)]
+            length = chain_length(part)
+            out = list(backward(part))
             kept = first_part(out, max(length - _CUT_SHORT, 0.3 * length))
             found.append(_shape(Stroke(0.7), kept, to))
     found += _notches(flat, draft, to, (0, 1))
@@ -247,12 +267,12 @@ def _to_the_edge(chain: Sequence[Segment]) -> list[Segment]:
     return [*chain, Line(end, end + way * 1e3)]
 
 
-def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Drawing:
+def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Shapes:
     lies, folds = folded(flat), fold_lines(draft)
-    found = _sheet(lies.under, RIGHT, to, _mapped(folds, flat.mirror))
+    found = _cloth_shapes(lies.under, RIGHT, to, _mapped(folds, flat.mirror))
     # Where the picture ends, white cloth would not be seen on the white page.
     found.insert(1, _shape(TORN, lies.under.ring, to, True))
-    found += _sheet(lies.upper, WRONG, to, folds)
+    found += _cloth_shapes(lies.upper, WRONG, to, folds)
     found += _edges(lies.under, HIDDEN, to)
     found.append(_shape(Stroke(0.7), [lies.fold], to))
     leg = flat.fold_leg
@@ -275,10 +295,10 @@ def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Drawing:
     return found
 
 
-def _stitches(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
+def _stitches(flat: DartCloth, draft: Draft, to: PointMap) -> Shapes:
     row = _second_row(flat, flat.fold_leg, draft, to)
     stroke = DOUBLE_STITCHES if row else STITCHES
-    found: Drawing = [_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to)]
+    found: Shapes = [_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to)]
     if row:
         found.append(_shape(stroke, row, to))
     return found
@@ -314,9 +334,9 @@ def _garment_side(flat: DartCloth, way: complex) -> complex:
     return -side if dot(side, inside) > 0.0 else side
 
 
-def _pins(flat: DartCloth, to: PointMap) -> Drawing:
-    found: Drawing = []
-    length = sum(segment.length() for segment in flat.stitched)
+def _pins(flat: DartCloth, to: PointMap) -> Shapes:
+    found: Shapes = []
+    length = chain_length(flat.stitched)
     for share in _PINS:
         at, way = place_along(flat.stitched, share * length)
         side = _garment_side(flat, way)
@@ -327,7 +347,7 @@ def _pins(flat: DartCloth, to: PointMap) -> Drawing:
     return found
 
 
-def _arrow(tail: complex, tip: complex) -> Drawing:
+def _arrow(tail: complex, tip: complex) -> Shapes:
     drawn = arrow(tail, tip)
     head = [Line(a, b) for a, b in itertools.pairwise((*drawn.head, drawn.head[0]))]
     white = Stroke(1.3, ink="#ffffff")
@@ -339,7 +359,7 @@ def _arrow(tail: complex, tip: complex) -> Drawing:
     ]
 
 
-def _way_of_stitching(flat: DartCloth, to: PointMap, beside: float = _BESIDE_STITCHES) -> Drawing:
+def _way_of_stitching(flat: DartCloth, to: PointMap, beside: float = _BESIDE_STITCHES) -> Shapes:
     """Draw an arrow beside the stitching, from the mouth toward the point.
 
     Args:
@@ -347,7 +367,7 @@ def _way_of_stitching(flat: DartCloth, to: PointMap, beside: float = _BESIDE_STI
         to: from the piece's millimetres to those of the paper.
         beside: how far from the stitching, away from the dart (mm on paper).
     """
-    length = sum(segment.length() for segment in flat.stitched)
+    length = chain_length(flat.stitched)
     ends = []
     for share in (0.22, 0.68):
         at, way = place_along(flat.stitched, share * length)
@@ -355,7 +375,7 @@ def _way_of_stitching(flat: DartCloth, to: PointMap, beside: float = _BESIDE_STI
     return _arrow(ends[0], ends[1])
 
 
-def _knot(flat: DartCloth, to: PointMap) -> Drawing:
+def _knot(flat: DartCloth, to: PointMap) -> Shapes:
     """Draw the knot at the dart point and the two ends of thread; of a tuck nothing."""
     if flat.is_tuck:
         return []
@@ -370,16 +390,16 @@ def _knot(flat: DartCloth, to: PointMap) -> Drawing:
     ]
 
 
-def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
+def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Shapes:
     lies = pressed(flat)
     other = 1 - flat.fold_leg
     excess = trimmed(flat, half_of_excess(flat, other), other).mapped(flat.swing)
-    found: Drawing = []
+    found: Shapes = []
     if lies.rounding:
         found.append(_shape(fill(WRONG), _polygon(lies.rounding), to, True))
     folds = fold_lines(draft)
-    found += _sheet(lies.base, WRONG, to, folds)
-    found += _sheet(lies.other, WRONG, to, _mapped(folds, flat.swing))
+    found += _cloth_shapes(lies.base, WRONG, to, folds)
+    found += _cloth_shapes(lies.other, WRONG, to, _mapped(folds, flat.swing))
     if excess.bounds:
         found.append(_shape(Stroke(0.5, fill=DOUBLED), excess.ring, to, True))
     found += _edges(lies.base, HIDDEN, to)
@@ -391,7 +411,7 @@ def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
     found.append(_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to))
     if row:
         found.append(_shape(stroke, row, to))
-    at, way = place_along(flat.stitched, 0.45 * sum(s.length() for s in flat.stitched))
+    at, way = place_along(flat.stitched, 0.45 * chain_length(flat.stitched))
     side = _garment_side(flat, way)
     width = abs(to(flat.ends[0]) - to(flat.ends[1])) / 2 * 0.55
     found += _arrow(to(at) - side * 3.0, to(at) + side * max(width + 4.0, 7.0))
@@ -408,14 +428,14 @@ def _polygon(points: Sequence[complex]) -> list[Segment]:
     return [Line(a, b) for a, b in itertools.pairwise((*points, points[0]))]
 
 
-def _joined(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
+def _joined(flat: DartCloth, draft: Draft, to: PointMap) -> Shapes:
     lies = pressed(flat)
-    found: Drawing = []
+    found: Shapes = []
     if lies.rounding:
         found.append(_shape(fill(WRONG), _polygon(lies.rounding), to, True))
     folds = fold_lines(draft)
-    found += _sheet(lies.base, WRONG, to, folds)
-    found += _sheet(lies.other, WRONG, to, _mapped(folds, flat.swing))
+    found += _cloth_shapes(lies.base, WRONG, to, folds)
+    found += _cloth_shapes(lies.other, WRONG, to, _mapped(folds, flat.swing))
     found += _stitches(flat, draft, to)
     found += _pins(flat, to)
     found += _way_of_stitching(flat, to, -2 * _BESIDE_STITCHES)
@@ -423,12 +443,12 @@ def _joined(flat: DartCloth, draft: Draft, to: PointMap) -> Drawing:
     return found
 
 
-def _rows(section: Section, draft: Draft, to: PointMap) -> Drawing:
+def _rows(section: Section, draft: Draft, to: PointMap) -> Shapes:
     item = section.item
     if not isinstance(item, Fullness):
         raise ValueError("a dart has no rows of gathering stitches")
     cloth = _fullness_part(section, draft)
-    found = _sheet(cloth, WRONG, to, fold_lines(draft))
+    found = _cloth_shapes(cloth, WRONG, to, fold_lines(draft))
     found += _seams(draft, cloth, to, item.ends)
     for gap in row_gaps(item, draft):
         for edge in draft.piece.edges():

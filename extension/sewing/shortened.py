@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from drafting_core.dart.fullness import Fullness, chain_length
+from drafting_core.dart.fullness import Fullness
 from drafting_core.model.piece import TUCK
+from drafting_core.plane.curves import chain_length
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _
 from extension.sewing.steps import MARK, PRESS, TRIM, Step

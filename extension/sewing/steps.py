@@ -12,9 +12,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from drafting_core.dart.folding import CENTRE, DOWN, SIDE, UP
-from drafting_core.dart.fullness import chain_length
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.seam_names import HEM, WRIST, Seam
+from drafting_core.plane.curves import chain_length
 from drafting_core.sewing.dart_steps import SECOND_ROW, DartCloth, is_little_trimmed, trimmed_length
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _
@@ -46,7 +46,12 @@ _PRESSED = {
 
 
 class Step(NamedTuple):
-    """One step of sewing: its kind and what its picture's caption says."""
+    """One step of sewing: its kind and what its picture's caption says.
+
+    Attributes:
+        kind: which step it is.
+        caption: what is said below its picture.
+    """
 
     kind: str
     caption: str

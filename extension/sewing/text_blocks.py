@@ -9,7 +9,7 @@ import functools
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from extension.look.set_text import DROP, LEADING, RISE, SMALLEST_TEXT, Box, SetText, wrapped
+from extension.look.set_text import DROP, LEADING, RISE, SMALLEST_TEXT, Room, SetText, wrapped
 
 GUTTER = 4.0
 #: Between the parts of the page, one below the other.
@@ -37,7 +37,14 @@ _WORDS_SHARE = 0.34
 
 
 class Panel(NamedTuple):
-    """A step picture to be placed: its title and caption, and the cloth's size in mm."""
+    """A step picture to be placed: its title and caption, and the cloth's size in mm.
+
+    Attributes:
+        title: its title.
+        caption: what is said below it.
+        width: the width of the cloth that it shows.
+        height: the height of that cloth.
+    """
 
     title: str
     caption: str
@@ -45,49 +52,67 @@ class Panel(NamedTuple):
     height: float
 
 
-class Words(NamedTuple):
-    """What is said of one dart, and its step pictures."""
+class DartWords(NamedTuple):
+    """What is said of one dart, and its step pictures.
+
+    Attributes:
+        title: the dart, named.
+        sentences: what is said of it.
+        panels: its step pictures.
+    """
 
     title: str
     sentences: tuple[str, ...]
     panels: tuple[Panel, ...]
 
 
-class Placed(NamedTuple):
-    """A step picture in place: its room, and how many times smaller it is than the cloth."""
+class PlacedPanel(NamedTuple):
+    """A step picture in place: its room, and how many times smaller it is than the cloth.
 
-    room: Box
+    Attributes:
+        room: where it lies on the page.
+        scale: how many times smaller than the cloth it is.
+        texts: its title and caption, set.
+    """
+
+    room: Room
     scale: float
     texts: tuple[SetText, ...]
 
 
-class Block(NamedTuple):
-    """Words and step pictures of one dart, set: their height, texts and pictures."""
+class TextBlock(NamedTuple):
+    """Words and step pictures of one dart, set: their height, texts and pictures.
+
+    Attributes:
+        height: how high all of it is, in mm.
+        texts: the texts, from the block's upper left corner.
+        panels: the pictures.
+    """
 
     height: float
     texts: tuple[SetText, ...]
-    panels: tuple[Placed, ...]
+    panels: tuple[PlacedPanel, ...]
 
-    def moved(self, by: complex) -> Block:
+    def moved(self, by: complex) -> TextBlock:
         """Return it at another place."""
-        return Block(
+        return TextBlock(
             self.height,
             tuple(text.moved(by) for text in self.texts),
             tuple(_moved_panel(panel, by) for panel in self.panels),
         )
 
 
-def _moved_panel(panel: Placed, by: complex) -> Placed:
+def _moved_panel(panel: PlacedPanel, by: complex) -> PlacedPanel:
     room = panel.room
     return panel._replace(
-        room=Box(room.x + by.real, room.y + by.imag, room.width, room.height),
+        room=Room(room.x + by.real, room.y + by.imag, room.width, room.height),
         texts=tuple(text.moved(by) for text in panel.texts),
     )
 
 
 def bands_of(
-    sections: Sequence[Words], width: float, size: float, step_height: float
-) -> list[list[Block]] | None:
+    sections: Sequence[DartWords], width: float, size: float, step_height: float
+) -> list[list[TextBlock]] | None:
     """Set the darts' words and pictures in bands, those with few pictures two by two.
 
     Returns:
@@ -95,7 +120,7 @@ def bands_of(
         does not fit.
     """
     half = (width - GUTTER) / 2
-    bands: list[list[Block]] = []
+    bands: list[list[TextBlock]] = []
     k = 0
     while k < len(sections):
         pair = sections[k : k + 2]
@@ -111,12 +136,12 @@ def bands_of(
     return bands
 
 
-def height_of(band: Sequence[Block]) -> float:
+def height_of(band: Sequence[TextBlock]) -> float:
     """Return how high a band is."""
     return max(block.height for block in band)
 
 
-def taken(band: Sequence[Block]) -> float:
+def taken(band: Sequence[TextBlock]) -> float:
     """Return the height that a band takes, with the gap below it."""
     return height_of(band) + BAND_GAP if height_of(band) else 0.0
 
@@ -141,31 +166,31 @@ def _lines(text: str, width: float, size: float, bold: bool) -> tuple[str, ...]:
     return tuple(wrapped(text, width, size, bold=bold))
 
 
-def _block(section: Words, width: float, size: float, step_height: float) -> Block | None:
+def _block(section: DartWords, width: float, size: float, step_height: float) -> TextBlock | None:
     """Set one dart's words and pictures, as low as they go; None where they do not."""
     found = [block for block in _blocks(section, width, size, step_height) if block is not None]
     return min(found, key=lambda block: block.height) if found else None
 
 
 def _blocks(
-    section: Words, width: float, size: float, step_height: float
-) -> Iterator[Block | None]:
+    section: DartWords, width: float, size: float, step_height: float
+) -> Iterator[TextBlock | None]:
     title = [(section.title, TITLE_FACTOR * size, True)] if section.title else []
     words = [*title, *((text, size, False) for text in section.sentences)]
     count = len(section.panels)
     if not count:
         if not section.sentences:
-            yield Block(0.0, (), ())
+            yield TextBlock(0.0, (), ())
             return
         texts, height = column_of(words, width)
-        yield Block(height, tuple(texts), ())
+        yield TextBlock(height, tuple(texts), ())
         return
     texts, height = column_of(words, width)
     for per_row in _balanced(count):
         rows = _rows(section.panels, width, size, step_height, per_row)
         if rows is not None:
             below = height + PARAGRAPH_GAP * size + 1.0
-            yield Block(
+            yield TextBlock(
                 below + rows[1],
                 tuple(texts),
                 tuple(_moved_panel(panel, 1j * below) for panel in rows[0]),
@@ -176,7 +201,7 @@ def _blocks(
         for per_row in _balanced(count):
             rows = _rows(section.panels, width - side - GUTTER, size, step_height, per_row)
             if rows is not None:
-                yield Block(
+                yield TextBlock(
                     max(height, rows[1]),
                     tuple(texts),
                     tuple(_moved_panel(panel, side + GUTTER + 0j) for panel in rows[0]),
@@ -190,7 +215,7 @@ def _balanced(count: int) -> list[int]:
 
 def _rows(
     panels: Sequence[Panel], width: float, size: float, step_height: float, per_row: int
-) -> tuple[list[Placed], float] | None:
+) -> tuple[list[PlacedPanel], float] | None:
     """Set step pictures in rows, all at the same scale, captions below them."""
     cell = (width - GUTTER * (per_row - 1)) / per_row
     if cell < NARROWEST_STEP:
@@ -201,7 +226,7 @@ def _rows(
     scale = max(wanted, max(p.width for p in panels) / (cell - 2 * STEP_MARGIN), 1.0)
     if scale > max(wanted, 1.0) * _SHRUNK:
         return None
-    placed: list[Placed] = []
+    placed: list[PlacedPanel] = []
     y = 0.0
     for first in range(0, len(panels), per_row):
         row = panels[first : first + per_row]
@@ -215,8 +240,8 @@ def _rows(
                 ((panel.title, letters, True), (panel.caption, letters, False)), cell
             )
             down = complex(x, y + tall + CAPTION_GAP)
-            room = Box(x, y, cell, tall)
-            placed.append(Placed(room, scale, tuple(text.moved(down) for text in texts)))
+            room = Room(x, y, cell, tall)
+            placed.append(PlacedPanel(room, scale, tuple(text.moved(down) for text in texts)))
             below = max(below, caption_height)
         y += tall + CAPTION_GAP + below + BAND_GAP
     return placed, y - BAND_GAP

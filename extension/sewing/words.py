@@ -18,11 +18,11 @@ from typing import NamedTuple
 from drafting_core.dart.excess import KEEP
 from drafting_core.dart.finish_words import CLOTH_WORDS, fold_sentence, verdict_sentence
 from drafting_core.dart.folding import CENTRE, COURSE, DOWN, SEAM, Fold
-from drafting_core.dart.fullness import Fullness, chain_length
+from drafting_core.dart.fullness import Fullness
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
 from drafting_core.model.seam_names import spoken_name
-from drafting_core.plane.curves import Line, Segment
+from drafting_core.plane.curves import Line, Segment, chain_length
 from drafting_core.sewing.dart_steps import (
     SECOND_ROW,
     DartCloth,

@@ -104,7 +104,6 @@ def told(draft: Draft) -> list[str]:
         *(item.dart.why for item in draft.darts),
         *(fold_sentence(item.dart.fold) for item in draft.darts),
         *(entry.seam.spoken for entry in draft.balance.seams),
-        draft.settings.allowances.in_words(),
     ]
 
 

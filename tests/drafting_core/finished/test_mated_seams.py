@@ -22,7 +22,7 @@ from drafting_core.finished.mated_seams import (
     IS_ACCEPTABLE,
     MATCHES,
     MeasuredSeam,
-    compare,
+    compare_mates,
     seams_with_mates,
 )
 from drafting_core.model.outline import OutlineEdge
@@ -63,15 +63,15 @@ def seam(length: float, *notches: float, kind: str = "seam", ease: float | None 
     ],
 )
 def test_the_verdict(by: float, ease: float | None, verdict: str) -> None:
-    pair = compare("A", seam(200.0 + by, ease=ease), seam(200.0))
+    pair = compare_mates("A", seam(200.0 + by, ease=ease), seam(200.0))
     assert pair.verdict == verdict
-    swapped = compare("A", seam(200.0), seam(200.0 + by, ease=ease))
+    swapped = compare_mates("A", seam(200.0), seam(200.0 + by, ease=ease))
     assert (swapped.verdict, swapped.excess) == (verdict, -pair.excess)
 
 
 def test_ease_wanted_on_both_is_refused() -> None:
     with pytest.raises(DraftingError, match="both seams say"):
-        compare("A", seam(100.0, ease=5.0), seam(100.0, ease=5.0))
+        compare_mates("A", seam(100.0, ease=5.0), seam(100.0, ease=5.0))
 
 
 positions = st.lists(st.floats(0.0, 200.0), max_size=5).map(lambda found: tuple(sorted(found)))
@@ -81,7 +81,7 @@ positions = st.lists(st.floats(0.0, 200.0), max_size=5).map(lambda found: tuple(
 def test_notches_are_paired_as_well_as_can_be(
     first: tuple[float, ...], second: tuple[float, ...]
 ) -> None:
-    pair = compare("A", seam(200.0, *first, kind="waist"), seam(200.0, *second, kind="waist"))
+    pair = compare_mates("A", seam(200.0, *first, kind="waist"), seam(200.0, *second, kind="waist"))
     ones = [p.first for p in pair.notch_pairs if p.first is not None]
     others = [p.second for p in pair.notch_pairs if p.second is not None]
     assert (tuple(ones), tuple(others)) == (first, second)
@@ -96,10 +96,12 @@ def test_notches_are_paired_as_well_as_can_be(
 
 
 def test_seams_of_other_names_are_matched_by_their_notches() -> None:
-    pair = compare("A", seam(200.0, 30.0, kind="cap"), seam(204.0, 175.0, kind="armhole"))
+    pair = compare_mates("A", seam(200.0, 30.0, kind="cap"), seam(204.0, 175.0, kind="armhole"))
     assert pair.other_end
     assert [p.difference for p in pair.notch_pairs] == pytest.approx([1.0])
-    same = compare("A", seam(200.0, 98.0, kind="side seam"), seam(200.0, 104.0, kind="side seam"))
+    same = compare_mates(
+        "A", seam(200.0, 98.0, kind="side seam"), seam(200.0, 104.0, kind="side seam")
+    )
     assert not same.other_end
 
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from drafting_core.plane.curves import Cubic, Line, Segment, cross, turn, unit
-from drafting_core.plane.parallel import CUT_TOLERANCE, cusps, parallel, stretches
+from drafting_core.plane.parallel import CUT_TOLERANCE, cusps, parallel, parallel_stretches
 from tests.help.depth import examples
 
 Points = NDArray[np.complex128]
@@ -157,12 +157,12 @@ def test_ends_are_exact_and_smooth_between(name: str, width: float) -> None:
     way_in, way_out = source.start_tangent(), source.end_tangent()
     assert abs(pieces[0].start - (source.start - 1j * way_in * width)) < 1e-9
     assert abs(pieces[-1].end - (source.end - 1j * way_out * width)) < 1e-9
-    backward = [not part.forward for part in stretches(source, width)]
+    backward = [not part.forward for part in parallel_stretches(source, width)]
     if not backward[0]:
         assert abs(turn(way_in, pieces[0].start_tangent())) < 1e-9
     if not backward[-1]:
         assert abs(turn(way_out, pieces[-1].end_tangent())) < 1e-9
-    for part in stretches(source, width):
+    for part in parallel_stretches(source, width):
         for one, following in pairwise(part.segments):
             assert one.end == following.start
             assert abs(turn(one.end_tangent(), following.start_tangent())) < 1e-9
@@ -206,7 +206,7 @@ def test_cusps_are_where_the_radius_is_the_distance() -> None:
     inward = -30.0
     x = r * math.sqrt((30.0 / r) ** (2 / 3) - 1.0)
     assert cusps(source, inward) == pytest.approx([0.5 - x / 80, 0.5 + x / 80], abs=1e-9)
-    assert [part.forward for part in stretches(source, inward)] == [True, False, True]
+    assert [part.forward for part in parallel_stretches(source, inward)] == [True, False, True]
     assert cusps(source, -19.9) == []
     assert cusps(source, 30.0) == []
 
@@ -214,7 +214,7 @@ def test_cusps_are_where_the_radius_is_the_distance() -> None:
 def test_a_curve_all_within_the_radius_runs_backward() -> None:
     handle = 10 * 4 / 3 * math.tan(math.pi / 8)
     arc = Cubic(10 + 0j, complex(10, handle), complex(handle, 10), 10j)
-    (part,) = stretches(arc, -15.0)
+    (part,) = parallel_stretches(arc, -15.0)
     assert not part.forward
     assert deviation(arc, -15.0, part.segments) < CUT_TOLERANCE
 
@@ -253,7 +253,7 @@ def test_moving_a_curve_moves_its_parallel(
 
 def test_speed_factor_has_the_sign_of_the_way_of_the_parallel() -> None:
     source, width = CURVES["back neckline"], 30.0
-    for part in stretches(source, width):
+    for part in parallel_stretches(source, width):
         middle = 0.5 * (part.start + part.end)
         step = 1e-6
 

@@ -14,13 +14,12 @@ from shapely.ops import split
 
 from drafting_core.block.places import Target
 from drafting_core.dart.excess import TRIM
-from drafting_core.dart.fullness import chain_length
 from drafting_core.finished.draft import add_allowances, move_dart
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.outline import flattened, nearest_on, signed_area
 from drafting_core.model.piece import TUCK
 from drafting_core.model.settings import CLOTHS, FOLDS, Settings
-from drafting_core.plane.curves import Line, reflection_in, rotation_about, turn, unit
+from drafting_core.plane.curves import Line, chain_length, reflection_in, rotation_about, turn, unit
 from drafting_core.sewing.cloth_parts import cloth_of, parts_inside, with_window_filled
 from drafting_core.sewing.dart_steps import (
     DartCloth,

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import math
+import pickle
 import re
 from pathlib import Path
 from typing import Any
@@ -16,7 +18,8 @@ from shapely.geometry import Polygon
 from extension.commands.command_line import main
 from extension.document.svg_document import parse_document, units
 from tests.conftest import require
-from tests.help.blocks.random_blocks import at
+from tests.help.blocks.random_blocks import Block, at
+from tests.help.once import made_once, shared_folder
 from tests.help.scans.clean_measures import (
     Measured,
     apexes_in,
@@ -31,35 +34,39 @@ from tests.help.scans.clean_measures import (
 from tests.help.scans.scanned_blocks import HAS_TRACER, Scan, photo, scan
 
 SEEDS = range(1000, 1032)
-#: All in one process, where tests run side by side: the scans are made once.
-pytestmark = [
-    pytest.mark.xdist_group("scans"),
-    pytest.mark.thorough,
-    pytest.mark.programs,
-]
+pytestmark = [pytest.mark.thorough, pytest.mark.programs]
 
 
 class Cleaned:
     """One scan and what came of it."""
 
-    def __init__(self, made: Scan, folder: Path, seed: int) -> None:
-        self.scan = made
-        self.seed = seed
-        self.drawing = folder / f"scan{seed}.svg"
-        self.drawing.write_text(made.svg, encoding="utf-8")
-        self.out = folder / f"clean{seed}.svg"
-        self.report: dict[str, Any] = clean(self.drawing, self.out, "--square", "no")
+    def __init__(self, folder: Path, seed: int) -> None:
+        self.drawing, self.out = folder / "scan.svg", folder / "clean.svg"
+        self.block: Block
+        self.block, self.turn, self.report = pickle.loads((folder / "scan").read_bytes())
         self.root = parse_document(self.out.read_bytes()).getroot()
-        name = f"{seed}: {made.block.kind}, dart on {made.block.source_seam}"
-        turn = math.radians(self.report["blocks"][0]["turn_deg"]) + made.turn
-        self.measured = measure(self.root, self.report, made.block, name, turn)
+        name = f"{seed}: {self.block.kind}, dart on {self.block.source_seam}"
+        turn = math.radians(self.report["blocks"][0]["turn_deg"]) + self.turn
+        self.measured = measure(self.root, self.report, self.block, name, turn)
+
+
+def scan_and_clean(folder: Path, seed: int) -> None:
+    """Fill a folder with a scan, the drawing of its clean block, and what is known of both."""
+    made = scan(seed, folder)
+    drawing = folder / "scan.svg"
+    drawing.write_text(made.svg, encoding="utf-8")
+    report = clean(drawing, folder / "clean.svg", "--square", "no")
+    (folder / "scan").write_bytes(pickle.dumps((made.block, made.turn, report)))
 
 
 @pytest.fixture(scope="module")
 def cleaned(tmp_path_factory: pytest.TempPathFactory) -> list[Cleaned]:
     require(*([] if HAS_TRACER else ["potrace"]))
-    folder = tmp_path_factory.mktemp("scans")
-    return [Cleaned(scan(seed, folder), folder, seed) for seed in SEEDS]
+    scans = shared_folder(tmp_path_factory) / "scans"
+    return [
+        Cleaned(made_once(scans / str(seed), functools.partial(scan_and_clean, seed=seed)), seed)
+        for seed in SEEDS
+    ]
 
 
 @pytest.fixture(scope="module")
@@ -97,7 +104,7 @@ def test_curved_seams_have_two_cubics_at_most_on_average(measured: list[Measured
 
 def test_every_seam_dart_and_apex_is_found(cleaned: list[Cleaned]) -> None:
     for one in cleaned:
-        found, block = one.measured, one.scan.block
+        found, block = one.measured, one.block
         assert found.darts == 1, found.name
         # As many seams as the true block has, and no more.
         (entry,) = one.report["blocks"]
@@ -107,19 +114,17 @@ def test_every_seam_dart_and_apex_is_found(cleaned: list[Cleaned]) -> None:
 
 
 def test_the_centre_stands_upright(cleaned: list[Cleaned]) -> None:
-    tried = [one for one in cleaned if one.scan.block.kind != "sleeve"]
+    tried = [one for one in cleaned if one.block.kind != "sleeve"]
     for one in tried:
-        assert centre_is_upright(one.root, one.scan.block) < 1e-6, one.measured.name
+        assert centre_is_upright(one.root, one.block) < 1e-6, one.measured.name
     assert len(tried) > 20
 
 
 def test_the_known_length_gives_the_size(cleaned: list[Cleaned]) -> None:
     for one in cleaned:
-        points = np.array(
-            [at(s.points, k / 20) for s in one.scan.block.segments for k in range(21)]
-        )
+        points = np.array([at(s.points, k / 20) for s in one.block.segments for k in range(21)])
         turned = points * np.exp(
-            1j * (one.scan.turn + math.radians(one.report["blocks"][0]["turn_deg"]))
+            1j * (one.turn + math.radians(one.report["blocks"][0]["turn_deg"]))
         )
         entry = one.report["blocks"][0]
         assert entry["height_mm"] == pytest.approx(np.ptp(turned.imag), abs=1.0)
@@ -164,8 +169,8 @@ def _free_seam(one: Cleaned) -> str:
         "back": ("side seam:0.5", "side seam:0.5"),
         "skirt": ("side seam:0.5", "side seam:0.5"),
         "sleeve": ("seam 2", "seam 2"),
-    }[one.scan.block.kind]
-    place = wanted[one.scan.block.source_seam == "side seam"]
+    }[one.block.kind]
+    place = wanted[one.block.source_seam == "side seam"]
     return place if place.split(":")[0] in names else next(n for n in names if n != "dart")
 
 

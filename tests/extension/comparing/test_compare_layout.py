@@ -15,14 +15,14 @@ from extension.comparing.layout import (
     PICTURE_MARGIN,
     SCALES,
     Caption,
-    Layout,
+    ComparisonLayout,
+    PageWords,
     Verdicts,
-    Words,
-    arrange,
+    arrange_comparison,
     set_caption,
 )
 from extension.document.svg_document import DocumentError
-from extension.look.set_text import SMALLEST_TEXT, Box, text_width, wrapped
+from extension.look.set_text import SMALLEST_TEXT, Room, text_width, wrapped
 
 ROUNDING = 1e-8  # mm
 
@@ -37,10 +37,12 @@ verdicts = st.lists(
 captions = st.builds(
     Caption, words_of, st.lists(words_of, min_size=1, max_size=4).map(tuple), verdicts
 )
-WORDS = Words("Front: one dart in 3 places", "Scale {scale}.", ("cut line", "fold line"), "Foot.")
+WORDS = PageWords(
+    "Front: one dart in 3 places", "Scale {scale}.", ("cut line", "fold line"), "Foot."
+)
 
 
-def apart(one: Box, other: Box) -> bool:
+def apart(one: Room, other: Room) -> bool:
     return (
         one.x + one.width <= other.x + ROUNDING
         or other.x + other.width <= one.x + ROUNDING
@@ -49,7 +51,7 @@ def apart(one: Box, other: Box) -> bool:
     )
 
 
-def boxes_of(layout: Layout) -> list[Box]:
+def boxes_of(layout: ComparisonLayout) -> list[Room]:
     texts = [*layout.heading, *layout.foot, *(text for _, text in layout.key)]
     for cell in layout.cells:
         texts += cell.caption.texts
@@ -66,7 +68,7 @@ def test_nothing_overlaps_and_all_is_on_the_page(
     said: list[Caption], width: float, height: float, page: str
 ) -> None:
     try:
-        layout = arrange(said, (width, height), page, WORDS)
+        layout = arrange_comparison(said, (width, height), page, WORDS)
     except DocumentError:
         assume(False)
     assert sorted((layout.width, layout.height)) == sorted(DESK_PAGES[page])
@@ -113,7 +115,8 @@ def test_a_smaller_piece_is_never_drawn_at_a_smaller_scale(
 ) -> None:
     said = [Caption("waist", ("Intake 40 mm.",), (Verdicts(("knit",), "Trimmed."),))] * count
     scales = [
-        arrange(said, (width * share, height * share), "A4", WORDS).scale for share in (1.0, 0.7)
+        arrange_comparison(said, (width * share, height * share), "A4", WORDS).scale
+        for share in (1.0, 0.7)
     ]
     assert scales[1] <= scales[0]
     assert set(scales) <= set(SCALES)
@@ -122,7 +125,7 @@ def test_a_smaller_piece_is_never_drawn_at_a_smaller_scale(
 def test_what_fits_on_no_page_is_refused_in_plain_words() -> None:
     said = [Caption("waist", ("Intake 40 mm.",), ())] * 3
     with pytest.raises(DocumentError, match="does not fit on one page"):
-        arrange(said, (9000, 9000), "Letter", WORDS)
+        arrange_comparison(said, (9000, 9000), "Letter", WORDS)
 
 
 def test_a_line_fits_in_a_column_made_for_it() -> None:

@@ -18,7 +18,7 @@ import pytest
 from lxml import etree
 
 from extension.commands.command_line import main
-from extension.installing.install import install, package
+from extension.installing.install import package
 from extension.installing.installed_files import LIST_NAME, SUMS_NAME, damage
 from extension.installing.proof_drawing import (
     PROOF_ANGLE,
@@ -35,6 +35,7 @@ from tests.help.editor.editor import (
     missing_tools,
     unpack_package,
 )
+from tests.help.installed import install
 
 ODD_NAME = "Größe und Maß/ñandú"
 EXTENSION = Path(__file__).parents[3] / "extension"
@@ -320,6 +321,8 @@ def test_the_menu_entry_is_valid_and_needs_no_drawing() -> None:
     script = inx.findtext(f"{space}script/{space}command")
     assert (EXTENSION / script).is_file()
     schema = Path(inkex.tester.__file__).parent / "inkscape.extension.rng"
+    if not schema.is_file():
+        pytest.skip("this release of the editor's library comes without the schema")
     relaxng = etree.RelaxNG(etree.parse(str(schema)))
     assert relaxng.validate(inx), relaxng.error_log
 

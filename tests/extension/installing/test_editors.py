@@ -16,9 +16,10 @@ from extension.commands.command_line import main
 from extension.host import editors
 from extension.host.editor_python import python_of
 from extension.host.editors import ask, find_editors, programs
-from extension.installing.install import install, install_each, uninstall
+from extension.installing.install import install_each
 from extension.installing.installed_files import LIST_NAME
 from extension.installing.remembered import forget
+from tests.help.installed import install, uninstall
 
 ODD_NAME = "Größe und Maß/ñandú"
 MakeEditor = Callable[..., Path]

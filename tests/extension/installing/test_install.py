@@ -13,10 +13,11 @@ import pytest
 from drafting_core.text.errors import SettingError
 from extension.host.editor_python import environment, interpreter
 from extension.host.editors import find_editor
-from extension.installing.install import install, package, uninstall, user_extensions_folder
+from extension.installing.install import package
 from extension.installing.installed_files import LIST_NAME
 from tests.conftest import require
 from tests.help.editor.editor import missing_tools
+from tests.help.installed import install, uninstall
 
 ODD_NAME = "Kostüm Werkstatt (Übung) – 衣"
 
@@ -67,7 +68,7 @@ def tree(folder: Path) -> dict[str, bytes]:
 
 
 def test_the_editor_is_asked_for_its_folder(pretend: PretendEditor) -> None:
-    assert user_extensions_folder(pretend.program) == pretend.user_data / "extensions"
+    assert find_editor(pretend.program).user_extensions == pretend.user_data / "extensions"
 
 
 def test_install_repeat_and_uninstall_leave_nothing(pretend: PretendEditor) -> None:

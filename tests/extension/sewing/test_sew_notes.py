@@ -27,7 +27,7 @@ from drafting_core.text.paper_sizes import DESK_PAGES
 from extension.commands.command_line import main
 from extension.document.namespaces import LABEL, ours
 from extension.document.svg_document import parse_document, units
-from extension.look.set_text import SMALLEST_TEXT, Box, SetText
+from extension.look.set_text import SMALLEST_TEXT, Room, SetText
 from extension.pages.editor_pages import PAGE
 from extension.sewing.layout import MARGIN, PICTURE_MARGIN
 from extension.sewing.notes import PAGE_GAP, sew_notes
@@ -97,7 +97,7 @@ def cases() -> Iterator[tuple[str, str]]:
 CASES = [pytest.param(*case, id=f"{case[0]} {case[1]}".strip()) for case in cases()]
 
 
-def apart(one: Box, other: Box) -> bool:
+def apart(one: Room, other: Room) -> bool:
     return (
         one.x + one.width <= other.x + ROUNDING
         or other.x + other.width <= one.x + ROUNDING

@@ -7,13 +7,12 @@ import re
 
 import pytest
 
-from drafting_core.dart.fullness import chain_length
 from drafting_core.finished.fold_edge import fold_lines, lies_on
 from drafting_core.finished.pattern_piece import DrawnDart
 from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece import EASE, GATHERS, TUCK
 from drafting_core.model.settings import CLOTHS
-from drafting_core.plane.curves import dot
+from drafting_core.plane.curves import chain_length, dot
 from drafting_core.sewing.dart_steps import SECOND_ROW, is_little_trimmed, trimmed_length
 from extension.pages.piece_picture import ARROW
 from extension.sewing.fullness import row_gaps

@@ -17,7 +17,7 @@ from drafting_core.block.places import Target
 from drafting_core.finished.draft import move_dart
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.settings import Settings
-from drafting_core.move.moving import Moved, move
+from drafting_core.move.moving import Moved, turn_fan
 from drafting_core.plane.curves import Cubic, Line, Segment
 from drafting_core.text.errors import BalanceError, DraftingError
 from tests.help.blocks import random_blocks
@@ -113,7 +113,7 @@ def turned(case: Case, sources: dict[int, float] | None = None) -> Moved:
     """The bare move of a case."""
     read = take_block(case.block, equalise=True)
     try:
-        return move(read.piece, case.targets, sources or {0: 1.0}, 1.0, read.down, None)
+        return turn_fan(read.piece, case.targets, sources or {0: 1.0}, 1.0, read.down, None)
     except DraftingError:
         reject()
 

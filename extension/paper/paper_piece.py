@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from drafting_core.pages.tiling import HALF_LINE, chords
-from drafting_core.plane.curves import Box, PointMap, Segment
+from drafting_core.plane.curves import Box, PointMap, Segment, box_about
 from extension.look.set_text import DROP, LEADING, RISE, text_width
 from extension.look.strokes import Stroke
 from extension.paper.printed_parts import CUT_LINE, OTHER_END, TITLE, PrintedResult, PrintedText
@@ -17,7 +17,7 @@ _SMALLEST_TITLE = 0.55
 
 
 @dataclass(frozen=True, eq=False)
-class SheetLine:
+class PaperLine:
     """A line on paper.
 
     Attributes:
@@ -30,9 +30,9 @@ class SheetLine:
     stroke: Stroke
     chains: tuple[tuple[tuple[Segment, ...], bool], ...]
 
-    def mapped(self, to: PointMap) -> SheetLine:
+    def mapped(self, to: PointMap) -> PaperLine:
         """Return the line, moved."""
-        return SheetLine(
+        return PaperLine(
             self.kind,
             self.stroke,
             tuple((tuple(s.mapped(to) for s in chain), closed) for chain, closed in self.chains),
@@ -45,7 +45,7 @@ class SheetLine:
 
 
 @dataclass(frozen=True, eq=False)
-class SheetPiece:
+class PaperPiece:
     """A piece on paper.
 
     Attributes:
@@ -56,24 +56,24 @@ class SheetPiece:
     """
 
     name: str
-    lines: tuple[SheetLine, ...]
+    lines: tuple[PaperLine, ...]
     texts: tuple[PrintedText, ...]
     outline: tuple[tuple[Segment, ...], ...]
 
-    def moved(self, to: PointMap) -> SheetPiece:
+    def moved(self, to: PointMap) -> PaperPiece:
         """Return the piece turned and shifted."""
         return self._mapped(to, [moved_text(text, to) for text in self.texts])
 
-    def mirrored(self) -> SheetPiece:
+    def mirrored(self) -> PaperPiece:
         """Return the piece mirrored in an upright line; its texts stay legible."""
         return self._mapped(lambda z: -z.conjugate(), [_mirrored_text(text) for text in self.texts])
 
-    def with_texts(self, texts: Sequence[PrintedText]) -> SheetPiece:
+    def with_texts(self, texts: Sequence[PrintedText]) -> PaperPiece:
         """Return the piece with other texts."""
-        return SheetPiece(self.name, self.lines, tuple(texts), self.outline)
+        return PaperPiece(self.name, self.lines, tuple(texts), self.outline)
 
-    def _mapped(self, to: PointMap, texts: Sequence[PrintedText]) -> SheetPiece:
-        return SheetPiece(
+    def _mapped(self, to: PointMap, texts: Sequence[PrintedText]) -> PaperPiece:
+        return PaperPiece(
             self.name,
             tuple(line.mapped(to) for line in self.lines),
             tuple(texts),
@@ -105,12 +105,6 @@ class SheetPiece:
         return self.box.right - self.box.left, self.box.bottom - self.box.top
 
 
-def box_about(points: Sequence[complex]) -> Box:
-    """Return the upright rectangle about points."""
-    xs, ys = [z.real for z in points], [z.imag for z in points]
-    return Box(min(xs), min(ys), max(xs), max(ys))
-
-
 def text_corners(text: PrintedText) -> list[complex]:
     """Return the corners of the box about a text, in order."""
     width = max(text_width(line, text.size, bold=text.bold) for line in text.lines)
@@ -122,7 +116,7 @@ def text_corners(text: PrintedText) -> list[complex]:
     ]
 
 
-def outer_lines(result: PrintedResult) -> tuple[tuple[Segment, ...], ...]:
+def cut_chains(result: PrintedResult) -> tuple[tuple[Segment, ...], ...]:
     """Return the cut line of a result as drawn; one that was deleted as it was drafted."""
     drawn = [
         chain for line in result.lines if line.kind == CUT_LINE for chain, _closed in line.chains

@@ -14,36 +14,35 @@ from extension.comparing.layout import (
     PICTURE_MARGIN,
     SAMPLE,
     Caption,
-    Layout,
-    Words,
-    arrange,
+    ComparisonLayout,
+    PageWords,
+    arrange_comparison,
 )
 from extension.document.namespaces import (
-    DARTSWING,
     GROUP_MODE,
-    INKSCAPE,
     LABEL,
+    PREFIXES,
     SODIPODI,
     ours,
     svg,
 )
 from extension.document.path_data import number, path_data
 from extension.document.shapes import matrix_text
-from extension.look.set_text import LEADING, SMALLEST_TEXT, Box, SetText
+from extension.look.set_text import LEADING, SMALLEST_TEXT, Room, SetText
 from extension.look.strokes import INK, Stroke, text_style
 from extension.pages.piece_picture import (
     APEX,
     ARROW,
     GREY,
     KEY,
-    STROKES,
+    PICTURE_STROKES,
     WINDOW,
     Arrow,
     Drawn,
-    Name,
+    SeamName,
     apex_cross,
     arrow,
-    outer_lines,
+    lines_to_hold,
     picture_of,
 )
 from extension.reading.drawn_extent import page_corner, right_edge
@@ -57,10 +56,8 @@ RULE = Stroke(0.25, ink=GREY)
 #: The white edge about an arrow, which sets it off from the lines below (mm).
 HALO = 0.4
 
-_PREFIXES = {"dartswing": DARTSWING, "inkscape": INKSCAPE, "sodipodi": SODIPODI}
 
-
-class Sheet(NamedTuple):
+class ComparisonPage(NamedTuple):
     """What a sheet shows.
 
     Attributes:
@@ -72,26 +69,28 @@ class Sheet(NamedTuple):
     """
 
     label: str
-    words: Words
+    words: PageWords
     captions: Sequence[Caption]
     drafts: Sequence[Draft]
     page: str
 
 
-def laid_out(sheet: Sheet) -> tuple[Layout, Box]:
+def comparison_laid_out(comparison: ComparisonPage) -> tuple[ComparisonLayout, Room]:
     """Return a sheet's page and the room in mm, at true size, that every picture shows.
 
     Raises:
         DocumentError: if it does not fit on the page.
     """
-    boxes = [segment.box() for draft in sheet.drafts for segment in outer_lines(draft)]
+    boxes = [segment.box() for draft in comparison.drafts for segment in lines_to_hold(draft)]
     left, top = min(box.left for box in boxes), min(box.top for box in boxes)
     right, bottom = max(box.right for box in boxes), max(box.bottom for box in boxes)
-    room = Box(left, top, right - left, bottom - top)
-    return arrange(sheet.captions, (room.width, room.height), sheet.page, sheet.words), room
+    room = Room(left, top, right - left, bottom - top)
+    return arrange_comparison(
+        comparison.captions, (room.width, room.height), comparison.page, comparison.words
+    ), room
 
 
-class SheetWriter:
+class ComparisonWriter:
     """Writes a sheet to the right of everything that is drawn."""
 
     def __init__(self, root: etree._Element, mm_per_unit: float) -> None:
@@ -112,11 +111,13 @@ class SheetWriter:
         self._prefix = f"dartswing-compare-{count}"
         self._count = 0
 
-    def write(self, sheet: Sheet, layout: Layout, room: Box) -> etree._Element:
+    def write(
+        self, comparison: ComparisonPage, layout: ComparisonLayout, room: Room
+    ) -> etree._Element:
         """Add the sheet as a new layer, the last child of the root, and return it."""
-        layer = etree.Element(svg("g"), nsmap=_PREFIXES)
+        layer = etree.Element(svg("g"), nsmap=PREFIXES)
         layer.set(GROUP_MODE, "layer")
-        layer.set(LABEL, sheet.label)
+        layer.set(LABEL, comparison.label)
         layer.set("id", self._prefix)
         layer.set(ours("sheet"), KIND)
         page = self._sublayer(layer, "Page")
@@ -126,7 +127,9 @@ class SheetWriter:
         for kind, (at, text) in zip(KEY, layout.key, strict=True):
             self._sample(page, kind, at)
             self._text(page, text)
-        for caption, draft, cell in zip(sheet.captions, sheet.drafts, layout.cells, strict=True):
+        for caption, draft, cell in zip(
+            comparison.captions, comparison.drafts, layout.cells, strict=True
+        ):
             place = self._sublayer(layer, caption.title)
             corner = complex(cell.picture.x, cell.picture.y)
             corner += complex(PICTURE_MARGIN, PICTURE_MARGIN)
@@ -158,7 +161,7 @@ class SheetWriter:
         element.attrib["style"] = style
         return element
 
-    def _frame(self, page: etree._Element, layout: Layout) -> None:
+    def _frame(self, page: etree._Element, layout: ComparisonLayout) -> None:
         frame = self._element(page, "rect", FRAME.style(self._unit))
         frame.set("id", f"{self._prefix}-page")
         size = complex(layout.width, layout.height) / self._unit
@@ -192,12 +195,12 @@ class SheetWriter:
             self._name(parent, name)
 
     def _drawn(self, parent: etree._Element, drawn: Drawn) -> None:
-        self._path(parent, STROKES[drawn.kind], drawn.chain, closed=drawn.closed)
+        self._path(parent, PICTURE_STROKES[drawn.kind], drawn.chain, closed=drawn.closed)
 
     def _arrow(self, parent: etree._Element, one: Arrow) -> None:
         head = [Line(one.head[k], one.head[(k + 1) % 3]) for k in range(3)]
         shaft = (Line(one.tail, one.foot),)
-        stroke = STROKES[ARROW]
+        stroke = PICTURE_STROKES[ARROW]
         halo = Stroke(stroke.width + 2 * HALO, ink="#ffffff")
         self._path(parent, halo, shaft)
         self._path(parent, Stroke(2 * HALO, fill="#ffffff", ink="#ffffff"), head, closed=True)
@@ -231,7 +234,7 @@ class SheetWriter:
                 holder.set("y", number(at.imag))
             row.text = line
 
-    def _name(self, parent: etree._Element, name: Name) -> None:
+    def _name(self, parent: etree._Element, name: SeamName) -> None:
         element = self._element(parent, "text", text_style(SMALLEST_TEXT, self._unit))
         at, d = self._place(name.at), name.direction
         # A turn about the anchor leaves the anchor where x and y say.
@@ -244,7 +247,7 @@ class SheetWriter:
         element.text = name.text
 
 
-def _shrinking(room: Box, scale: int, corner: complex) -> PointMap:
+def _shrinking(room: Room, scale: int, corner: complex) -> PointMap:
     """Return the map from a piece's millimetres to the paper's."""
     start = complex(room.x, room.y)
     return lambda z: corner + (z - start) / scale
