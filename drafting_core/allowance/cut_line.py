@@ -12,16 +12,15 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from itertools import pairwise
-from types import MappingProxyType
 from typing import NamedTuple
 
 from drafting_core.allowance.corners import SAME_WIDTH, CutJoint, Run, meet, rough_length
 from drafting_core.allowance.cut_line_check import cut_line_fault
 from drafting_core.allowance.joined_runs import UnresolvedError, closed_run, joined_runs
-from drafting_core.allowance.opened import Part, opened
+from drafting_core.allowance.opened import OpenedMouth, Part, opened
 from drafting_core.allowance.parallel_runs import Gap, moved_end, moved_start, parallel_runs
 from drafting_core.dart.folded_mouth import FoldedMouth
-from drafting_core.model.outline import SHORTEST_SEGMENT
+from drafting_core.model.outline import SHORTEST_SEGMENT, nearest_on
 from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Cubic, Line, Segment, cross
 from drafting_core.plane.loops import simple_loops
@@ -47,21 +46,49 @@ class Strip(NamedTuple):
     width: float
 
 
+class OpenedCutLine(NamedTuple):
+    """A cut line with mouths that are folded shut when the piece is sewn.
+
+    Attributes:
+        ring: the closed cut line, every trim window taken out.
+        mouths: what it is at each mouth, in the order of the outline.
+    """
+
+    ring: list[Segment]
+    mouths: Sequence[OpenedMouth]
+
+    def windows(self) -> dict[int, tuple[Segment, ...]]:
+        """Return the trim windows by the numbers of their darts."""
+        return {
+            item.mouth.dart: item.window
+            for item in self.mouths
+            if item.window is not None and item.mouth.dart is not None
+        }
+
+
+class OverlapError(Exception):
+    """A cut line that, opened, would cross itself at a mouth.
+
+    Attributes:
+        mouth: the mouth.
+    """
+
+    def __init__(self, mouth: FoldedMouth) -> None:
+        """Store the mouth."""
+        super().__init__(mouth)
+        self.mouth = mouth
+
+
 def cut_line(
-    strips: Sequence[Strip],
-    tolerance: float = CUT_TOLERANCE,
-    mitre_limit: float = MITRE_LIMIT,
-    mouths: Mapping[int, FoldedMouth] = MappingProxyType({}),
+    strips: Sequence[Strip], tolerance: float = CUT_TOLERANCE, mitre_limit: float = MITRE_LIMIT
 ) -> list[Segment]:
     """Return the closed cut line of a closed stitch line.
 
     Args:
-        strips: the stitch line, in order, end to end but for the mouths, of positive area (the
-            sum of `Segment.area`, mouths with their caps), each with its own width.
+        strips: the stitch line, in order, end to end, of positive area (the sum of
+            `Segment.area`), each with its own width.
         tolerance: how far in mm the cut line may lie from the true parallel.
         mitre_limit: a mitre longer than this many widths (the wider one) is cut square across.
-        mouths: the mouths that are folded shut, each by the index of the strip before it. There
-            the allowance is that of the seam as it is sewn.
 
     Returns:
         The cut line, end to end, in the same sense. Lines stay lines, smooth joints smooth.
@@ -70,11 +97,38 @@ def cut_line(
         OutlineError: if the strips are no ring that can be given an allowance, or if the
             allowances fit in no way.
     """
+    return opened_cut_line(strips, {}, tolerance, mitre_limit).ring
+
+
+def opened_cut_line(
+    strips: Sequence[Strip],
+    mouths: Mapping[int, FoldedMouth],
+    tolerance: float = CUT_TOLERANCE,
+    mitre_limit: float = MITRE_LIMIT,
+) -> OpenedCutLine:
+    """Return the cut line of a stitch line with mouths that are folded shut when it is sewn.
+
+    At a mouth the allowance is that of the seam as it is sewn: the cut line of the shut seam,
+    opened again.
+
+    Args:
+        strips: the stitch line, in order, end to end but for the mouths, of positive area.
+        mouths: the mouths, each by the index of the strip before it.
+        tolerance: how far in mm the cut line may lie from the true parallel.
+        mitre_limit: a mitre longer than this many widths (the wider one) is cut square across.
+
+    Raises:
+        OutlineError: if the strips are no ring that can be given an allowance, or if the
+            allowances fit in no way.
+        OverlapError: if the excess of a dart, cut as it lies folded, would lie over another part
+            of the piece when it is opened.
+        DartError: if a trim window does not reach the cut line.
+    """
     _check_strips(strips, mouths)
     caps = {index: mouth.cap or (Line(*mouth.ends),) for index, mouth in mouths.items()}
     stitch = _with_mouths(strips, caps)
-    if all(strip.width == 0.0 for strip in strips) and all(m.cap for m in mouths.values()):
-        return stitch
+    if all(strip.width == 0.0 for strip in strips) and not mouths:
+        return OpenedCutLine(stitch, ())
     kept = [k for k, s in enumerate(strips) if rough_length(s.segment) >= SHORTEST_SEGMENT]
     pieces = [(_plain(strips[k].segment), strips[k].width) for k in kept]
     if not pieces or sum(segment.area() for segment in stitch) <= 0.0:
@@ -88,24 +142,35 @@ def cut_line(
     is_even = max(widths) - min(widths) <= SAME_WIDTH and not mouths
     least = widths[0] if is_even else 0.0
     folded = {bisect.bisect_right(kept, k) - 1: mouth for k, mouth in mouths.items()}
-    uncapped = [index for index in sorted(mouths) if not mouths[index].cap]
     place: complex | None = None
     # A segment that turns back on the spot has no direction there.
     with suppress(ZeroDivisionError):
-        for ring, across in _attempts(pieces, tolerance, mitre_limit, folded):
-            if uncapped:
-                # On the edge of a turned allowance the cap is what the cut line itself is there.
-                made = dict(zip(sorted(mouths), across, strict=True))
-                stitch = _with_mouths(strips, {**caps, **{k: made[k] for k in uncapped}})
+        for ring, made in _attempts(pieces, tolerance, mitre_limit, folded):
+            if mouths:
+                stitch = _with_mouths(strips, _drawn_caps(mouths, made))
             fault = cut_line_fault(ring, stitch, least)
             if fault is None:
-                return ring
+                return OpenedCutLine(ring, made)
             place = fault if place is None else place
     raise OutlineError(
         _("The seam allowances do not fit round this outline."),
         remedy=_("Make them narrower, or ease the outline here."),
         place=stitch[0].start if place is None else place,
     )
+
+
+def _drawn_caps(
+    mouths: Mapping[int, FoldedMouth], made: Sequence[OpenedMouth]
+) -> dict[int, Sequence[Segment]]:
+    """Return the stitch line across each mouth, as far as it is cut.
+
+    Where the excess is cut away, and on the edge of a turned allowance, that is what the cut line
+    itself is there.
+    """
+    return {
+        index: mouths[index].cap if mouths[index].cap and item.window is None else item.drawn
+        for index, item in zip(sorted(mouths), made, strict=True)
+    }
 
 
 def _with_mouths(strips: Sequence[Strip], caps: Mapping[int, Sequence[Segment]]) -> list[Segment]:
@@ -148,7 +213,7 @@ def _attempts(
     tolerance: float,
     mitre_limit: float,
     folded: Mapping[int, FoldedMouth],
-) -> Iterator[tuple[list[Segment], Sequence[Sequence[Segment]]]]:
+) -> Iterator[tuple[list[Segment], Sequence[OpenedMouth]]]:
     """Yield rings that may be the cut line, the likeliest first, and what they are at mouths."""
     if folded:
         yield from _opened_attempts(pieces, tolerance, mitre_limit, folded)
@@ -177,7 +242,7 @@ def _opened_attempts(
     tolerance: float,
     mitre_limit: float,
     folded: Mapping[int, FoldedMouth],
-) -> Iterator[tuple[list[Segment], Sequence[Sequence[Segment]]]]:
+) -> Iterator[tuple[list[Segment], Sequence[OpenedMouth]]]:
     """Yield rings that may be the cut line of a stitch line with mouths that are shut."""
     order = sorted(folded)
     mouths = [folded[index] for index in order]
@@ -185,9 +250,15 @@ def _opened_attempts(
     runs, gaps = parallel_runs(pieces, tolerance, numbers, [mouth.back for mouth in mouths])
     with suppress(UnresolvedError):
         ring, made = opened(joined_runs(runs, gaps, mitre_limit), mouths)
-        across = [item.across for item in made]
         ring = _tidied(ring)
-        yield ring if crosses_itself(ring) is None else _outermost(ring), across
+        place = crosses_itself(ring)
+        if place is None:
+            yield ring, made
+            return
+        for mouth, item in zip(mouths, made, strict=True):
+            if nearest_on(item.drawn, place).distance < SHORTEST_SEGMENT:
+                raise OverlapError(mouth)
+        yield _outermost(ring), made
 
 
 def _plain(segment: Segment) -> Segment:

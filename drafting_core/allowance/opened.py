@@ -16,9 +16,12 @@ from typing import NamedTuple
 from drafting_core.allowance.joined_runs import UnresolvedError
 from drafting_core.dart.first_exits import AT_SEAM, SAME_PLACE, first_exits
 from drafting_core.dart.folded_mouth import FoldedMouth
-from drafting_core.model.outline import SHORTEST_SEGMENT
+from drafting_core.dart.trim_window import ended, first_by_chain
+from drafting_core.model.outline import SHORTEST_SEGMENT, RingPlace
 from drafting_core.plane.curves import Line, Segment, backward, cross, dot
 from drafting_core.plane.motions import STILL, Motion
+from drafting_core.text.errors import DartError
+from drafting_core.text.words import _
 
 #: What lies on a ray within this (mm) lies along it: a step square to a seam whose leg is, too.
 ALONG_RAY = 0.01
@@ -30,12 +33,18 @@ class OpenedMouth(NamedTuple):
     """What became of the cut line at a mouth.
 
     Attributes:
+        mouth: the mouth.
         ends: where the legs, extended, reach the cut line, in the direction of the outline.
-        across: the cut line from the one to the other.
+        across: the cut line from the one to the other, no trim window taken out.
+        drawn: the same with the trim window taken out.
+        window: the trim window as a closed ring from its vertex, if there is one.
     """
 
+    mouth: FoldedMouth
     ends: tuple[complex, complex]
     across: tuple[Segment, ...]
+    drawn: tuple[Segment, ...]
+    window: tuple[Segment, ...] | None
 
 
 class _Place(NamedTuple):
@@ -127,7 +136,7 @@ def opened(
     made = {mouth: _across(shut, mouth, places[mouth]) for mouth in order}
     ring: list[Segment] = []
     for mouth, following in itertools.pairwise((*order, order[0])):
-        ring += made[mouth].across
+        ring += made[mouth].drawn
         end = places[following]
         if following == order[0]:
             end = _Place(end.number + shut.count, end.t)
@@ -256,8 +265,58 @@ def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:
     other = mouth.swing(point)
     across = _closed([*rising, *falling], point, other)
     if mouth.leg == 1:
-        return OpenedMouth((other, point), backward(across))
-    return OpenedMouth((point, other), tuple(across))
+        return _windowed(mouth, (other, point), backward(across))
+    return _windowed(mouth, (point, other), tuple(across))
+
+
+def _windowed(
+    mouth: FoldedMouth, ends: tuple[complex, complex], across: tuple[Segment, ...]
+) -> OpenedMouth:
+    """Take the trim window out of the cut line across a mouth.
+
+    Raises:
+        DartError: if its sides do not reach the cut line.
+    """
+    if mouth.window is None:
+        return OpenedMouth(mouth, ends, across, across, None)
+    into, out = mouth.window
+    first, second = first_by_chain(across, into), first_by_chain(across, out)
+    if first is None or second is None or (second.segment, second.t) <= (first.segment, first.t):
+        raise DartError(
+            _("the trim window of the dart on {seam} does not reach the cut line.").format(
+                seam=mouth.name
+            ),
+            remedy=_("Keep the excess of this dart, or set a smaller trim allowance."),
+            place=mouth.fold_end,
+        )
+    there, back = ended(into, first.point), ended(out, second.point)
+    rest = _chain_part(across, first, second)
+    drawn = (
+        *_chain_part(across, None, first),
+        *backward(there),
+        *back,
+        *_chain_part(across, second, None),
+    )
+    return OpenedMouth(mouth, ends, across, drawn, (*there, *rest, *backward(back)))
+
+
+def _chain_part(
+    chain: Sequence[Segment], start: RingPlace | None, end: RingPlace | None
+) -> list[Segment]:
+    """Return the part of an open chain from one place, or its start, to another, or its end."""
+    first = 0 if start is None else start.segment
+    last = len(chain) - 1 if end is None else end.segment
+    found: list[Segment] = []
+    for index in range(first, last + 1):
+        low = start.t if start is not None and index == first else 0.0
+        high = end.t if end is not None and index == last else 1.0
+        if high - low > SAME_PLACE:
+            found.append(chain[index].part(low, high))
+    if found and start is not None:
+        found[0] = found[0]._replace(start=start.point)
+    if found and end is not None:
+        found[-1] = found[-1]._replace(end=end.point)
+    return found
 
 
 def _motion_at(shut: _Shut, number: int, index: int) -> Motion:

@@ -246,7 +246,7 @@ def finish(
         dart = _on_the_fold(dart, is_forced=is_forced)
     if dart.is_tuck:
         return dart._replace(verdict=Verdict(KEEP, OPENS_OUT))
-    if dart.excess == TRIM and not _is_wide_enough(dart):
+    if dart.excess == TRIM and not is_wide_enough(dart):
         return dart._replace(verdict=Verdict(KEEP, TOO_NARROW, limit=settings.trim_allowance))
     return dart
 
@@ -288,7 +288,7 @@ def _on_the_fold(dart: FinishedDart, *, is_forced: bool) -> FinishedDart:
     return dart._replace(verdict=Verdict(TRIM, ON_THE_FOLD))
 
 
-def _is_wide_enough(dart: FinishedDart) -> bool:
+def is_wide_enough(dart: FinishedDart) -> bool:
     """Tell whether the window's vertex lies at least 5 mm inside the cap."""
     segments = [edge.segment for edge in dart.cap]
     there, back = dart.legs

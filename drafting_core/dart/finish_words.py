@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from drafting_core.dart.excess import (
     AT_SIDE,
+    CROSSES,
     FLAT,
     KEEP,
     NECK_TIP,
@@ -53,6 +54,10 @@ _GROUNDS = {
     (TRIM, ON_THE_FOLD): N_(
         "Trimmed, since the folded excess would end on the fold of the cloth, where no seam "
         "catches it"
+    ),
+    (TRIM, CROSSES): N_(
+        "Trimmed, since the excess, cut as it lies folded, would lie over another part of the "
+        "piece when it is opened"
     ),
     (KEEP, OPENS_OUT): N_("Kept, since a tuck opens out beyond its stitching"),
     (KEEP, TOO_NARROW): N_(
@@ -119,6 +124,16 @@ _CANNOT_BE_KEPT = {
     True: N_(
         "the excess of the tuck on {seam} cannot be kept: folded, it would lie over the mouth of "
         "another dart."
+    ),
+}
+_CANNOT_BE_OPENED = {
+    False: N_(
+        "the excess of the dart on {seam} cannot stay: cut as it lies folded, it would lie over "
+        "another part of the piece when it is opened."
+    ),
+    True: N_(
+        "the excess of the tuck on {seam} cannot stay: cut as it lies folded, it would lie over "
+        "another part of the piece when it is opened."
     ),
 }
 _KEPT_ON_THE_FOLD = {
@@ -221,6 +236,24 @@ def unequal_legs(
         ),
         remedy=_("Move the dart point or a mouth end until they are equal."),
         place=point,
+    )
+
+
+def cannot_be_opened(seam: str, place: complex, *, is_tuck: bool) -> DartError:
+    """Return the refusal of excess that would lie over another part of the opened piece.
+
+    Args:
+        seam: the seam, as it is spoken of.
+        place: the mouth end on the fold's side.
+        is_tuck: whether it is a tuck.
+    """
+    return DartError(
+        _(_CANNOT_BE_OPENED[is_tuck]).format(seam=seam),
+        remedy=_(
+            "Fold it the other way, make the allowances beside it narrower, or move a smaller "
+            "share there."
+        ),
+        place=place,
     )
 
 

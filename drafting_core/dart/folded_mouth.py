@@ -12,7 +12,8 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from drafting_core.plane.curves import PointMap, Segment, cross, dot, reflection_in, unit
+from drafting_core.model.piece import Sides
+from drafting_core.plane.curves import PointMap, Segment, cross, dot, reflection_in
 from drafting_core.plane.motions import Motion, laying
 
 #: Legs that stand at less than this to each other (radians) are parallel: those of a tuck.
@@ -30,6 +31,9 @@ class FoldedMouth:
         cap: the stitch line across it, as the folded excess lies on the seam.
         is_curved: whether its legs are curved: one is then laid on the other by its end and its
             direction there, wherever the turn that does so has its centre.
+        window: the sides of its trim window from the vertex out, where its excess is cut away.
+        name: the seam that it is on, as it is spoken of.
+        dart: the number of its dart among those of the piece; None for a tuck that stands.
     """
 
     ends: tuple[complex, complex]
@@ -37,6 +41,9 @@ class FoldedMouth:
     leg: int
     cap: tuple[Segment, ...] = ()
     is_curved: bool = False
+    window: Sides | None = None
+    name: str = ""
+    dart: int | None = None
 
     @property
     def fold_end(self) -> complex:
@@ -121,23 +128,3 @@ class FoldedMouth:
     def swing(self) -> Motion:
         """The motion from the fold's side onto the other: `shut` undone."""
         return self.shut.undone()
-
-
-def mouth_of(
-    ends: tuple[complex, complex],
-    inward: tuple[complex, complex],
-    leg: int,
-    cap: tuple[Segment, ...],
-    *,
-    is_curved: bool,
-) -> FoldedMouth:
-    """Return a mouth by the directions in which its legs start from its ends.
-
-    Args:
-        ends: the mouth ends in the direction of the outline.
-        inward: the tangents of the legs there, into the piece.
-        leg: 0 where the excess is folded over the first end, else 1.
-        cap: the stitch line across the mouth.
-        is_curved: whether its legs are curved.
-    """
-    return FoldedMouth(ends, (-unit(inward[0]), -unit(inward[1])), leg, cap, is_curved)

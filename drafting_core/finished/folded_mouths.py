@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from drafting_core.dart.excess import TRIM
 from drafting_core.dart.finish import FinishedDart
-from drafting_core.dart.folded_mouth import FoldedMouth, mouth_of
+from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.dart.fullness import Fullness
 from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, RingPlace, nearest_on, ring_part
 from drafting_core.model.piece import TUCK, Piece
@@ -30,21 +31,30 @@ def edges_and_mouths(
     for k, run in enumerate(piece.runs):
         edges += run
         if darts:
-            mouths[len(edges) - 1] = _of_dart(darts[k])
+            mouths[len(edges) - 1] = _of_dart(darts[k], k)
     for item in fullness:
         if item.kind == TUCK and item.opening is None:
             edges, mouths = _without_cap(edges, mouths, item)
     return edges, mouths
 
 
-def _of_dart(dart: FinishedDart) -> FoldedMouth:
+def _of_dart(dart: FinishedDart, number: int) -> FoldedMouth:
     there, back = dart.legs
-    inward = there[0].start_tangent(), back[0].start_tangent()
+    outward = -there[0].start_tangent(), -back[0].start_tangent()
     is_curved = dart.opening.sides is not None and not dart.is_tuck
     # The excess of curved legs cannot lie along them: its cap, which is that of straight ones,
     # says nothing of the cut line.
     cap = () if is_curved else tuple(edge.segment for edge in dart.cap)
-    return mouth_of(dart.ends, inward, dart.fold.leg, cap, is_curved=is_curved)
+    return FoldedMouth(
+        dart.ends,
+        outward,
+        dart.fold.leg,
+        cap,
+        is_curved=is_curved,
+        window=dart.window_sides if dart.excess == TRIM else None,
+        name=dart.seam.spoken,
+        dart=number,
+    )
 
 
 def _without_cap(
@@ -63,8 +73,10 @@ def _without_cap(
     first, second = (places[k] for k in order)
     cap = tuple(_between(edges, first, second))
     leg = 0 if by_line[order[0]] <= by_line[order[1]] else 1
-    inward = tuple(lines[k][0].start_tangent() for k in order)
-    mouth = mouth_of((first.point, second.point), (inward[0], inward[1]), leg, cap, is_curved=False)
+    outward = [-lines[k][0].start_tangent() for k in order]
+    mouth = FoldedMouth(
+        (first.point, second.point), (outward[0], outward[1]), leg, cap, name=tuck.seam.spoken
+    )
     kept: list[Edge] = []
     found: dict[int, FoldedMouth] = {}
     count = len(edges)

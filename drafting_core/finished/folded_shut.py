@@ -1,8 +1,8 @@
 """A result folded shut and measured, by other code than drew it.
 
-Nothing here is taken from the drawing of the cut line: every mouth is laid shut anew from the
-places of its ends and the directions of its legs, and distances are measured along rays and to
-the drawn curves themselves. Lengths are mm, angles radians.
+Nothing here is taken from the drawing of the cut line: every dart is folded anew about its point
+by the places of its mouth ends, and its raw edges are measured along rays. Lengths are mm, angles
+radians.
 """
 
 from __future__ import annotations
@@ -12,20 +12,22 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from drafting_core.dart.excess import TRIM
 from drafting_core.dart.finish import FinishedDart
-from drafting_core.model.outline import Edge, nearest_on
-from drafting_core.plane.curves import Cubic, Line, Segment, cross, dot, unit
+from drafting_core.model.outline import Edge
+from drafting_core.plane.curves import Segment, cross, dot, unit
 from drafting_core.text.errors import DraftingError
-from drafting_core.text.words import _
+from drafting_core.text.words import N_, _
 
-#: How far raw edges may be apart (mm): a tenth of what a cutter sees.
+#: How far raw edges may be apart (mm).
 CLOSES = 0.05
-#: The excess is measured on so many rays.
-RAYS = 8
-#: A straight piece of the cut line up to so many widths may be a mitre, a step or a square cut.
-JOINT_WIDTHS = 8.0
+#: The excess is measured on so many rays to each side of the dart's middle.
+RAYS = 3
 #: Legs that turn by less than this to each other (rad) never meet.
 _PARALLEL = 1e-7
+
+
+_REMEDY = N_("This is an error of the program: please report it together with the drawing.")
 
 
 class FoldedShut(NamedTuple):
@@ -44,25 +46,12 @@ class NotFoldedError(DraftingError):
     """A result that does not fold shut: an error of the program."""
 
 
-class _Laid(NamedTuple):
-    """A dart: its hinge, its legs as unit vectors out of it, and how far its mouth ends are."""
-
-    hinge: complex
-    legs: tuple[complex, complex]
-    radii: tuple[float, float]
-
-    @property
-    def angle(self) -> float:
-        """The angle between the legs."""
-        return abs(cmath.phase(self.legs[1] / self.legs[0]))
-
-
 def measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) -> list[FoldedShut | None]:
     """Fold every dart shut and measure how its raw edges meet.
 
     Args:
         darts: the darts.
-        ring: the cut line before trim windows are taken out of it.
+        ring: the cut line, trim windows taken out.
 
     Returns:
         For each dart what was measured; None for curved legs, whose excess lies on nothing.
@@ -72,101 +61,91 @@ def measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) -> list[Fol
     """
     found: list[FoldedShut | None] = []
     for dart in darts:
-        laid = _laid(dart)
-        if laid is None:
+        legs = tuple(unit(end - dart.point) for end in dart.ends)
+        if dart.opening.sides is not None or abs(cross(*legs)) < _PARALLEL:
             found.append(None)
             continue
-        outcome = _fold(dart, laid, ring)
-        if not max(outcome.edge_step, outcome.excess_off) <= CLOSES:
+        outcome = FoldedShut(_edge_step(dart, ring), _excess_off(dart, ring))
+        if not max(outcome) <= CLOSES:
+            place = dart.ends[dart.fold.leg]
             raise NotFoldedError(
                 _(
                     "the dart on {seam} does not close: folded shut, its raw edges are {off:.2f} "
                     "mm apart near ({x:.1f}, {y:.1f}) mm."
-                ).format(
-                    seam=dart.seam.spoken,
-                    off=max(outcome.edge_step, outcome.excess_off),
-                    x=dart.ends[dart.fold.leg].real,
-                    y=dart.ends[dart.fold.leg].imag,
-                ),
-                remedy=_("This is an error of the program: please report it with the drawing."),
-                place=dart.ends[dart.fold.leg],
+                ).format(seam=dart.seam.spoken, off=max(outcome), x=place.real, y=place.imag),
+                remedy=_(_REMEDY),
+                place=place,
             )
         found.append(outcome)
     return found
 
 
-def _laid(dart: FinishedDart) -> _Laid | None:
-    if dart.opening.sides is not None:
-        return None
-    u, v = (unit(end - dart.point) for end in dart.ends)
-    if abs(cross(u, v)) < _PARALLEL:
-        return None
-    return _Laid(
-        dart.point, (u, v), (abs(dart.ends[0] - dart.point), abs(dart.ends[1] - dart.point))
+def _edge_step(dart: FinishedDart, ring: Sequence[Segment]) -> float:
+    """Return by how much the legs, extended to the cut line, differ."""
+    # Legs that differ by a hand's reshaping meet at the same distance from the point all the same.
+    least = min(abs(end - dart.point) for end in dart.ends) - CLOSES
+    first, second = (
+        _first_out(ring, dart.point, unit(end - dart.point), least) for end in dart.ends
     )
+    return abs(first - second) if math.isfinite(first + second) else math.inf
 
 
-def _fold(dart: FinishedDart, laid: _Laid, ring: Sequence[Segment]) -> FoldedShut:
-    """Measure one dart: legs by their length to the cut line, the excess on rays."""
-    legs = [
-        _first_out(ring, laid.hinge, ray, radius - CLOSES)
-        for ray, radius in zip(laid.legs, laid.radii, strict=True)
-    ]
-    fold = dart.fold.leg
-    away = -1.0 if fold == 0 else 1.0
-    off = 0.0
+def _excess_off(dart: FinishedDart, ring: Sequence[Segment]) -> float:
+    """Return by how much the excess's edge is off the edge that it lies on, at most.
+
+    Where the excess is trimmed, only the strips beside the legs are there to be measured.
+    """
+    leg = unit(dart.ends[dart.fold.leg] - dart.point)
+    away = -1.0 if dart.fold.leg == 0 else 1.0
+    widest = dart.point_angle / 2
+    if dart.excess == TRIM:
+        radius = max(abs(end - dart.point) for end in dart.ends)
+        widest = min(widest, 0.8 * math.asin(min(1.0, dart.trim_allowance / (2 * radius))))
+    most = 0.0
     for k in range(RAYS):
-        into = laid.angle * (k + 0.5) / RAYS
-        over = into if into <= laid.angle / 2 else laid.angle - into
-        # Over the mouth seen from the fold's leg, and the same ray folded over the cloth.
-        across = laid.legs[fold] * cmath.rect(1.0, -away * into)
-        under = laid.legs[fold] * cmath.rect(1.0, away * over)
-        upper = _first_out(ring, laid.hinge, across, 0.0)
-        lower = _first_out(ring, laid.hinge, under, 0.0)
-        missed = upper is None or lower is None
-        off = math.inf if missed else max(off, abs((upper or 0.0) - (lower or 0.0)))
-    step = math.inf if None in legs else abs((legs[0] or 0.0) - (legs[1] or 0.0))
-    return FoldedShut(step, off)
+        into = widest * (k + 0.5) / RAYS
+        lower = _first_out(ring, dart.point, leg * cmath.rect(1.0, away * into))
+        for over in (into, dart.point_angle - into):
+            upper = _first_out(ring, dart.point, leg * cmath.rect(1.0, -away * over))
+            if not math.isfinite(upper + lower):
+                return math.inf
+            most = max(most, abs(upper - lower))
+    return most
 
 
-def _first_out(
-    ring: Sequence[Segment], origin: complex, ray: complex, least: float
-) -> float | None:
-    """Return the first distance, beyond a least one, at which a ray meets a ring."""
-    best: float | None = None
+def _first_out(ring: Sequence[Segment], origin: complex, ray: complex, least: float = 0.0) -> float:
+    """Return the first distance, from a least one on, at which a ray meets a ring."""
+    best = math.inf
     for segment in ring:
         for t in segment.on_ray(origin, ray):
             out = dot(segment.point(t) - origin, ray)
-            if out >= least and out > 0.0 and (best is None or out < best):
+            if least <= out < best and out > 0.0:
                 best = out
     return best
 
 
-def beyond_fold(edges: Sequence[Edge], ring: Sequence[Segment]) -> float:
-    """Return how far a cut line reaches beyond a fold edge of the piece, in mm."""
-    most = 0.0
-    for edge in edges:
-        if edge.seam.fold and edge.segment.is_straight():
-            along = unit(edge.segment.end - edge.segment.start)
-            outward = -1j * along
-            for segment in ring:
-                for z in segment:
-                    most = max(most, dot(z - edge.segment.start, outward))
-    return most
+def check_fold_edges(edges: Sequence[Edge], ring: Sequence[Segment]) -> None:
+    """Make sure that nothing lies beyond a fold edge.
 
+    Args:
+        edges: the stitch line with its caps.
+        ring: the cut line.
 
-def strays(edges: Sequence[Edge], widths: Sequence[float], ring: Sequence[Segment]) -> float:
-    """Return by how much a curve of the cut line is off its distance from the seam, in mm.
-
-    Straight pieces up to some widths may be mitres, steps or square cuts, and are passed over.
+    Raises:
+        NotFoldedError: if not, with the place.
     """
-    segments = [edge.segment for edge in edges]
-    widest = max(widths)
-    most = 0.0
-    for segment in ring:
-        if isinstance(segment, Line) and abs(segment.end - segment.start) <= JOINT_WIDTHS * widest:
+    for edge in edges:
+        if not edge.seam.fold or not edge.segment.is_straight():
             continue
-        if isinstance(segment, Cubic):
-            place = nearest_on(segments, segment.point(0.5))
-            most = max(most, abs(place.distance - widths[place.segment]))
-    return most
+        outward = -1j * unit(edge.segment.end - edge.segment.start)
+        for segment in ring:
+            far = max(segment, key=lambda z: dot(z - edge.segment.start, outward))
+            if dot(far - edge.segment.start, outward) > CLOSES:
+                raise NotFoldedError(
+                    _(
+                        "the cut line reaches {off:.2f} mm beyond the fold of the cloth near "
+                        "({x:.1f}, {y:.1f}) mm."
+                    ).format(off=dot(far - edge.segment.start, outward), x=far.real, y=far.imag),
+                    remedy=_(_REMEDY),
+                    place=far,
+                )

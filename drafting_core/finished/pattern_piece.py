@@ -5,32 +5,26 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drafting_core.allowance.cut_line import Strip, cut_line
 from drafting_core.block.block import Block, FullnessMark, InnerLine
 from drafting_core.block.found_block import FoundBlock
 from drafting_core.block.grain import down_the_grain
 from drafting_core.block.source_darts import tie_note
-from drafting_core.dart.excess import TRIM
 from drafting_core.dart.finish import FinishedDart, finish
-from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.dart.fullness import Fullness, standing, tuck_of, without_darts
 from drafting_core.dart.marks import (
-    WideEdge,
     drill_hole,
     fold_arrow,
     grainline,
     leg_notches,
-    seam_notch,
 )
 from drafting_core.dart.opening_warnings import centre_warnings, is_in_centre, slant_warnings
-from drafting_core.dart.trim_window import cut_out
 from drafting_core.finished.balance import Balance, after_trueing, balance, check_darts
-from drafting_core.finished.folded_mouths import edges_and_mouths
+from drafting_core.finished.folded_shut import FoldedShut
 from drafting_core.finished.piece_words import remarks, tuck_crosses, unnotched
+from drafting_core.finished.with_allowances import WithAllowances, with_allowances
 from drafting_core.model.allowances import Allowances
-from drafting_core.model.outline import Edge, extent, flattened, nearest_on
+from drafting_core.model.outline import extent, flattened
 from drafting_core.model.piece import DART, EASE, GATHERS, TUCK, Opening, Piece
-from drafting_core.model.seam_names import Seam
 from drafting_core.model.settings import Settings
 from drafting_core.move.followers import (
     apexes_after,
@@ -43,7 +37,7 @@ from drafting_core.move.followers import (
 from drafting_core.move.moving import Moved
 from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Line, Segment, backward
-from drafting_core.text.errors import DraftingError, OutlineError
+from drafting_core.text.errors import OutlineError
 from drafting_core.text.words import N_, _
 from drafting_core.trueing.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
 
@@ -56,12 +50,14 @@ class DrawnDart(NamedTuple):
         window: its trim window as a closed ring, or None where the excess is kept.
         drill_hole: the place of its drill hole, or None where the dart is too short.
         arrow: its fold arrow as a polyline.
+        folded: what was measured with it folded shut, or None for curved legs.
     """
 
     dart: FinishedDart
     window: tuple[Segment, ...] | None
     drill_hole: complex | None
     arrow: tuple[complex, ...]
+    folded: FoldedShut | None = None
 
 
 class JoinedSeam(NamedTuple):
@@ -162,13 +158,14 @@ def finished_piece(
     exact = balance(read.piece, whole)
     trued = _trued(whole, steps, settings)
     made = _made(trued, down, settings, turned_fullness(block, steps))
-    allowed = _allowed(made, settings.allowances)
+    allowed = with_allowances(made.piece, made.darts, made.fullness, settings)
+    made = made._replace(darts=allowed.darts)
     notches = [
         *_leg_notches(made, allowed, settings.allowances),
         *_fullness_notches(made.fullness, allowed),
     ]
     seam_notches = _seam_notches(block, steps, allowed)
-    cut, drawn = _drawn(made.darts, allowed.cut_line, settings)
+    drawn = _drawn(allowed, settings)
     inner = turned_inner_lines(block, steps)
     if not block.standing:
         check_darts([dart for dart in made.darts if dart.opening.is_touched or not steps])
@@ -182,7 +179,7 @@ def finished_piece(
         before=steps[0].cut if steps else read.piece,
         piece=made.piece,
         stitch_line=tuple(stitch_line),
-        cut_line=tuple(cut),
+        cut_line=tuple(allowed.cut_line),
         darts=tuple(sorted(drawn, key=lambda item: report_order(item.dart.opening))),
         fullness=made.fullness,
         notches=tuple(notches),
@@ -245,53 +242,7 @@ def _made(
     return _Made(piece, tuple(darts), (*fullness, *tucks, *older), tuple(older))
 
 
-class _Allowed(NamedTuple):
-    """A stitch line, each mouth closed by its cap, with its allowances.
-
-    Attributes:
-        edges: its edges.
-        cut_line: the cut line round it, no trim window taken out yet.
-    """
-
-    edges: list[WideEdge]
-    cut_line: list[Segment]
-
-    def width_at(self, place: complex) -> float:
-        """Return the allowance of the edge that is nearest to a place."""
-        return self.edges[nearest_on([edge.segment for edge in self.edges], place).segment].width
-
-    def notch(self, at: complex) -> Line | None:
-        """Return the notch for a mark near the outline, or None where it lies on a fold."""
-        return seam_notch(at, self.edges, self.cut_line)
-
-
-def _allowed(made: _Made, allowances: Allowances) -> _Allowed:
-    """Add the allowances.
-
-    Raises:
-        DraftingError: if they do not fit.
-    """
-    closed = _with_caps(made.piece, made.darts)
-    edges = [WideEdge(edge.segment, allowances.width(edge.seam)) for edge, _ in closed]
-    try:
-        whole = _cut_line(made, allowances)
-    except DraftingError as error:
-        raise error.about(_("The cut line")) from None
-    return _Allowed(edges, whole)
-
-
-def _cut_line(made: _Made, allowances: Allowances) -> list[Segment]:
-    """Return the cut line, every mouth shut as it is sewn.
-
-    Raises:
-        DraftingError: if the allowances do not fit.
-    """
-    edges, mouths = edges_and_mouths(made.piece, made.darts, made.fullness)
-    strips, mouths = _strips(edges, allowances, mouths)
-    return cut_line(strips, mouths=mouths)
-
-
-def _leg_notches(made: _Made, allowed: _Allowed, allowances: Allowances) -> list[Line]:
+def _leg_notches(made: _Made, allowed: WithAllowances, allowances: Allowances) -> list[Line]:
     """Return the notches of the legs of every dart."""
     notches = []
     for k, dart in enumerate(made.darts):
@@ -301,7 +252,7 @@ def _leg_notches(made: _Made, allowed: _Allowed, allowances: Allowances) -> list
     return notches
 
 
-def _fullness_notches(fullness: Sequence[Fullness], allowed: _Allowed) -> list[Line]:
+def _fullness_notches(fullness: Sequence[Fullness], allowed: WithAllowances) -> list[Line]:
     """Return the notches where fullness begins and ends, and of the legs of tucks that stand."""
     notches: list[Line] = []
     for item in fullness:
@@ -315,7 +266,9 @@ def _fullness_notches(fullness: Sequence[Fullness], allowed: _Allowed) -> list[L
     return notches
 
 
-def _seam_notches(block: Block, steps: Sequence[Moved], allowed: _Allowed) -> tuple[Line, ...]:
+def _seam_notches(
+    block: Block, steps: Sequence[Moved], allowed: WithAllowances
+) -> tuple[Line, ...]:
     """Return the notches for the drafter's marks, but for those that lie on a fold edge."""
     place = placing(steps)
     found = [allowed.notch(place(at)) for at in block.notches]
@@ -349,18 +302,6 @@ def _without_fullness(outcome: Balance, older: Sequence[Fullness]) -> Balance:
         taken = sum(item.taken for item in older if item.seam is entry.seam)
         entries.append(entry._replace(before=entry.before - taken, after=entry.after - taken))
     return outcome._replace(seams=tuple(entries))
-
-
-def _strips(
-    edges: Sequence[Edge], allowances: Allowances, mouths: dict[int, FoldedMouth]
-) -> tuple[list[Strip], dict[int, FoldedMouth]]:
-    """Return the stitch line with the allowance of each edge, turned ones folded out."""
-    if not any(allowances.is_turned(edge.seam) for edge in edges):
-        return [Strip(edge.segment, allowances.width(edge.seam)) for edge in edges], mouths
-    # Seldom used: its import is left to those who use it.
-    from drafting_core.allowance.turned_allowance import turned_out
-
-    return turned_out(edges, allowances, mouths)
 
 
 def _stitch_line(piece: Piece, finished: Sequence[FinishedDart]) -> list[Segment]:
@@ -433,25 +374,18 @@ def check_no_overlap(piece: Piece, what: str, remedy: str) -> None:
         )
 
 
-def _drawn(
-    finished: Sequence[FinishedDart], whole: Sequence[Segment], settings: Settings
-) -> tuple[list[Segment], list[DrawnDart]]:
-    """Return the cut line with every trim window taken out, and what is drawn for each dart."""
-    cut: list[Segment] = list(whole)
-    drawn: list[DrawnDart] = []
-    for dart in finished:
-        window = None
-        if dart.excess == TRIM:
-            cut, window = cut_out(cut, dart)
-        drawn.append(
-            DrawnDart(
-                dart,
-                tuple(window) if window else None,
-                drill_hole(dart, settings.drill_hole),
-                tuple(fold_arrow(dart)),
-            )
+def _drawn(allowed: WithAllowances, settings: Settings) -> list[DrawnDart]:
+    """Return what is drawn for each dart."""
+    return [
+        DrawnDart(
+            dart,
+            allowed.windows.get(number),
+            drill_hole(dart, settings.drill_hole),
+            tuple(fold_arrow(dart)),
+            folded,
         )
-    return cut, drawn
+        for number, (dart, folded) in enumerate(zip(allowed.darts, allowed.folded, strict=True))
+    ]
 
 
 def report_order(opening: Opening) -> tuple[int, int]:
@@ -459,17 +393,3 @@ def report_order(opening: Opening) -> tuple[int, int]:
     if opening.target is not None:
         return 0, opening.target
     return (1 if opening.source else 2), 0
-
-
-def _with_caps(piece: Piece, darts: Sequence[FinishedDart]) -> list[tuple[Edge, Seam]]:
-    """Return the stitch line with each mouth closed by its cap.
-
-    With each edge goes the seam that it is part of: a cap is part of the seam that its mouth is
-    on, whatever seam its pieces copy.
-    """
-    edges: list[tuple[Edge, Seam]] = []
-    for k, run in enumerate(piece.runs):
-        edges += [(edge, edge.seam) for edge in run]
-        if darts:
-            edges += [(edge, darts[k].seam) for edge in darts[k].cap]
-    return edges
