@@ -15,16 +15,15 @@ from typing import NamedTuple
 from drafting_core.dart.excess import TRIM
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.model.outline import Edge
-from drafting_core.plane.curves import Segment, cross, dot, unit
-from drafting_core.text.errors import DraftingError
-from drafting_core.text.words import N_, _
+from drafting_core.plane.curves import Segment, dot, unit
+from drafting_core.text.errors import DraftingError, OutlineError
+from drafting_core.text.lengths import in_words
+from drafting_core.text.words import N_, _, capital
 
 #: How far raw edges may be apart (mm).
 CLOSES = 0.05
 #: The excess is measured on so many rays to each side of the dart's middle.
 RAYS = 3
-#: Legs that turn by less than this to each other (rad) never meet.
-_PARALLEL = 1e-7
 
 
 _REMEDY = N_("This is an error of the program: please report it together with the drawing.")
@@ -35,49 +34,59 @@ class FoldedShut(NamedTuple):
 
     Attributes:
         edge_step: by how much the raw edge steps where the legs meet, in mm.
-        excess_off: by how much the excess's edge is off the edge that it lies on, in mm at most.
+        excess_off: by how much the excess's edge is off the edge that it lies on, in mm at most;
+            None for curved legs, whose excess cannot lie along them.
     """
 
     edge_step: float
-    excess_off: float
+    excess_off: float | None
+
+    @property
+    def most(self) -> float:
+        """The larger of the two."""
+        return max(self.edge_step, self.excess_off or 0.0)
 
 
 class NotFoldedError(DraftingError):
     """A result that does not fold shut: an error of the program."""
 
 
-def measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) -> list[FoldedShut | None]:
+def measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) -> list[FoldedShut]:
     """Fold every dart shut and measure how its raw edges meet.
 
     Args:
         darts: the darts.
         ring: the cut line, trim windows taken out.
 
-    Returns:
-        For each dart what was measured; None for curved legs, whose excess lies on nothing.
-
     Raises:
         NotFoldedError: if one does not close.
     """
-    found: list[FoldedShut | None] = []
+    found: list[FoldedShut] = []
     for dart in darts:
-        legs = tuple(unit(end - dart.point) for end in dart.ends)
-        if dart.opening.sides is not None or abs(cross(*legs)) < _PARALLEL:
-            found.append(None)
-            continue
-        outcome = FoldedShut(_edge_step(dart, ring), _excess_off(dart, ring))
-        if not max(outcome) <= CLOSES:
+        if dart.opening.sides is not None:
+            outcome = FoldedShut(_curved_step(dart, ring), None)
+        else:
+            outcome = FoldedShut(_edge_step(dart, ring), _excess_off(dart, ring))
+        if not outcome.most <= CLOSES:
             place = dart.ends[dart.fold.leg]
             raise NotFoldedError(
                 _(
                     "the dart on {seam} does not close: folded shut, its raw edges are {off:.2f} "
                     "mm apart near ({x:.1f}, {y:.1f}) mm."
-                ).format(seam=dart.seam.spoken, off=max(outcome), x=place.real, y=place.imag),
+                ).format(seam=dart.seam.spoken, off=outcome.most, x=place.real, y=place.imag),
                 remedy=_(_REMEDY),
                 place=place,
             )
         found.append(outcome)
     return found
+
+
+def _curved_step(dart: FinishedDart, ring: Sequence[Segment]) -> float:
+    """Return by how much curved legs differ, extended straight to the cut line."""
+    first, second = (
+        _first_out(ring, leg[0].start, -leg[0].start_tangent(), -CLOSES) for leg in dart.legs
+    )
+    return abs(first - second) if math.isfinite(first + second) else math.inf
 
 
 def _edge_step(dart: FinishedDart, ring: Sequence[Segment]) -> float:
@@ -119,33 +128,33 @@ def _first_out(ring: Sequence[Segment], origin: complex, ray: complex, least: fl
     for segment in ring:
         for t in segment.on_ray(origin, ray):
             out = dot(segment.point(t) - origin, ray)
-            if least <= out < best and out > 0.0:
+            if least <= out < best:
                 best = out
     return best
 
 
 def check_fold_edges(edges: Sequence[Edge], ring: Sequence[Segment]) -> None:
-    """Make sure that nothing lies beyond a fold edge.
+    """Refuse a cut line that reaches beyond a fold edge, where there is no cloth.
 
     Args:
         edges: the stitch line with its caps.
         ring: the cut line.
 
     Raises:
-        NotFoldedError: if not, with the place.
+        OutlineError: with the place.
     """
     for edge in edges:
         if not edge.seam.fold or not edge.segment.is_straight():
             continue
-        outward = -1j * unit(edge.segment.end - edge.segment.start)
-        for segment in ring:
-            far = max(segment, key=lambda z: dot(z - edge.segment.start, outward))
-            if dot(far - edge.segment.start, outward) > CLOSES:
-                raise NotFoldedError(
-                    _(
-                        "the cut line reaches {off:.2f} mm beyond the fold of the cloth near "
-                        "({x:.1f}, {y:.1f}) mm."
-                    ).format(off=dot(far - edge.segment.start, outward), x=far.real, y=far.imag),
-                    remedy=_(_REMEDY),
-                    place=far,
-                )
+        start, outward = edge.segment.start, -1j * unit(edge.segment.end - edge.segment.start)
+        far = max((z for segment in ring for z in segment), key=lambda z: dot(z - start, outward))
+        if (off := dot(far - start, outward)) > CLOSES:
+            raise OutlineError(
+                _(
+                    "the allowances reach {off} beyond the fold of the cloth near ({x:.1f}, "
+                    "{y:.1f}) mm."
+                ).format(off=in_words(off), x=far.real, y=far.imag),
+                thing=capital(edge.seam.spoken),
+                remedy=_("Make them narrower there, or take the seam off the fold."),
+                place=far,
+            )

@@ -50,14 +50,14 @@ class DrawnDart(NamedTuple):
         window: its trim window as a closed ring, or None where the excess is kept.
         drill_hole: the place of its drill hole, or None where the dart is too short.
         arrow: its fold arrow as a polyline.
-        folded: what was measured with it folded shut, or None for curved legs.
+        folded: what was measured with it folded shut.
     """
 
     dart: FinishedDart
     window: tuple[Segment, ...] | None
     drill_hole: complex | None
     arrow: tuple[complex, ...]
-    folded: FoldedShut | None = None
+    folded: FoldedShut
 
 
 class JoinedSeam(NamedTuple):

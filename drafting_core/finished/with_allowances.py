@@ -31,14 +31,14 @@ class WithAllowances(NamedTuple):
         edges: the edges of the stitch line.
         cut_line: the cut line round it, every trim window taken out.
         windows: the trim windows by the numbers of their darts.
-        folded: for each dart what was measured with it folded shut; None for curved legs.
+        folded: for each dart what was measured with it folded shut.
     """
 
     darts: tuple[FinishedDart, ...]
     edges: list[WideEdge]
     cut_line: list[Segment]
     windows: dict[int, tuple[Segment, ...]]
-    folded: tuple[FoldedShut | None, ...]
+    folded: tuple[FoldedShut, ...]
 
     def width_at(self, place: complex) -> float:
         """Return the allowance of the edge that is nearest to a place."""

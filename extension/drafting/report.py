@@ -181,6 +181,10 @@ def _opening(item: DrawnDart, true_scale: float) -> dict[str, object]:
         "why": dart.why,
         "point_mm": [point.real, point.imag],
         "bend_deg": math.degrees(dart.bend) + 0.0,
+        "folded": {
+            "edge_step_mm": item.folded.edge_step,
+            "excess_off_mm": item.folded.excess_off,
+        },
     } | ({} if dart.opening.made == DART else {"as": dart.opening.made})
 
 
@@ -310,9 +314,18 @@ def sentences(draft: Draft) -> list[str]:
         lines += fullness_sentences(full, draft)
     lines += turned_sentences(draft)
     lines += joined_sentences(draft)
+    lines += folded_sentences(draft)
     lines += _remarks_but_folds(draft)
     lines += draft.warnings
     return lines
+
+
+def folded_sentences(draft: Draft) -> list[str]:
+    """Return how the raw edges meet where the darts are folded shut."""
+    if not draft.darts:
+        return []
+    most = max(item.folded.most for item in draft.darts)
+    return [_("Folded shut: raw edges meet within {off:.2f} mm.").format(off=most)]
 
 
 def note_sentences(draft: Draft, told: Sequence[str] = ()) -> list[str]:
