@@ -282,7 +282,7 @@ def test_the_installed_copy_needs_nothing_else(pretend: PretendEditor) -> None:
     repacked = pretend.user_data / "again.zip"
     code = (
         f"import sys, pathlib; sys.path.insert(0, {str(installed)!r})\n"
-        "from extension import install\n"
+        "from extension.installing import install\n"
         f"assert install.__file__.startswith({str(installed)!r})\n"
         f"install.package(pathlib.Path({str(repacked)!r}))"
     )
