@@ -364,7 +364,12 @@ def _run(
         capture_output=True,
         encoding="utf-8",
         errors="replace",
-        env={**os.environ, "PYTHONIOENCODING": "UTF-8", "SELF_CALL": "true"},
+        env={
+            **os.environ,
+            "PYTHONIOENCODING": "UTF-8",
+            "SELF_CALL": "true",
+            "DARTSWING_CHECKING": "1",
+        },
         cwd=folder,
         timeout=timeout,
         check=False,

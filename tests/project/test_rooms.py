@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -189,3 +190,13 @@ def test_checks_of_the_code_look_at_all_of_it() -> None:
     """A check for untranslated texts that looks at no file finds none."""
     looked_at = set(code_files())
     assert looked_at == {*python_files("drafting_core"), *python_files("extension")}
+
+
+def test_the_developers_list_names_every_file() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    house = text[text.index("## The house") : text.index("## The model")]
+    named = set(re.findall(r"`([a-z_]+)`", house))
+    for package in ("drafting_core", "extension"):
+        for file in python_files(package):
+            if file.name not in ("__init__.py", "dartswing.py"):
+                assert file.stem in named, f"{file} is in no room of DEVELOPERS.md"
