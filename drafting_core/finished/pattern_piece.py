@@ -158,7 +158,10 @@ def finished_piece(
     exact = balance(read.piece, whole)
     trued = _trued(whole, steps, settings)
     made = _made(trued, down, settings, turned_fullness(block, steps))
-    allowed = with_allowances(made.piece, made.darts, made.fullness, settings)
+    centre_opened = any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings)))
+    allowed = with_allowances(
+        made.piece, made.darts, made.fullness, settings, is_on_fold=not centre_opened
+    )
     made = made._replace(darts=allowed.darts)
     notches = [
         *_leg_notches(made, allowed, settings.allowances),
@@ -203,7 +206,7 @@ def finished_piece(
             *slant_warnings(made.fullness),
             *remarks(block, made.piece, made.darts, _undrilled(drawn), settings),
         ),
-        centre_opened=any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings))),
+        centre_opened=centre_opened,
     )
 
 

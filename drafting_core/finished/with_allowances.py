@@ -54,6 +54,8 @@ def with_allowances(
     darts: Sequence[FinishedDart],
     fullness: Sequence[Fullness],
     settings: Settings,
+    *,
+    is_on_fold: bool,
 ) -> WithAllowances:
     """Add the allowances, and fold the outcome shut.
 
@@ -65,6 +67,8 @@ def with_allowances(
         darts: its darts, one for each opening.
         fullness: what is gathered, eased or tucked.
         settings: the drafter's choices.
+        is_on_fold: whether its fold edges lie on the fold of the cloth: an opening in the centre
+            takes the piece off it.
 
     Raises:
         DraftingError: if the allowances do not fit, excess cannot be kept as set, or the outcome
@@ -83,7 +87,8 @@ def with_allowances(
     edges = _with_caps(piece, finished)
     widths = [allowances.width(edge.seam) for edge in edges]
     folded = measured(finished, cut.ring)
-    check_fold_edges(edges, cut.ring)
+    if is_on_fold:
+        check_fold_edges(edges, cut.ring)
     wide = [WideEdge(edge.segment, width) for edge, width in zip(edges, widths, strict=True)]
     return WithAllowances(tuple(finished), wide, cut.ring, cut.windows(), tuple(folded))
 
