@@ -167,10 +167,19 @@ def _drawn_caps(
     Where the excess is cut away, and on the edge of a turned allowance, that is what the cut line
     itself is there.
     """
-    return {
-        index: mouths[index].cap if mouths[index].cap and item.window is None else item.drawn
-        for index, item in zip(sorted(mouths), made, strict=True)
-    }
+    caps: dict[int, Sequence[Segment]] = {}
+    for index, item in zip(sorted(mouths), made, strict=True):
+        mouth = mouths[index]
+        if mouth.cap and item.window is None:
+            caps[index] = mouth.cap
+            continue
+        there, back = Line(mouth.ends[0], item.ends[0]), Line(item.ends[1], mouth.ends[1])
+        caps[index] = [
+            segment
+            for segment in (there, *item.drawn, back)
+            if abs(segment.end - segment.start) > SHORTEST_SEGMENT
+        ]
+    return caps
 
 
 def _with_mouths(strips: Sequence[Strip], caps: Mapping[int, Sequence[Segment]]) -> list[Segment]:

@@ -220,7 +220,9 @@ def _on_ray(segment: Segment, mouth: FoldedMouth, origin: complex, ray: complex)
     offsets = [abs(cross(ray, z - origin)) for z in (segment.start, segment.end)]
     if max(offsets) < ALONG_RAY:
         return [0.0] if mouth.leg == 0 else [1.0]
-    return segment.on_ray(origin, ray)
+    # At a smooth joint the ray may miss the ends of both by rounding.
+    ends = [float(end) for end, offset in enumerate(offsets) if offset < AT_SEAM]
+    return [*segment.on_ray(origin, ray), *ends]
 
 
 def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:

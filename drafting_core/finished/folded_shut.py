@@ -137,7 +137,7 @@ def check_fold_edges(edges: Sequence[Edge], ring: Sequence[Segment]) -> None:
     """Refuse a cut line that reaches beyond a fold edge, where there is no cloth.
 
     Args:
-        edges: the stitch line with its caps.
+        edges: the seams of the piece, without caps.
         ring: the cut line.
 
     Raises:

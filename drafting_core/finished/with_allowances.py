@@ -88,7 +88,7 @@ def with_allowances(
     widths = [allowances.width(edge.seam) for edge in edges]
     folded = measured(finished, cut.ring)
     if is_on_fold:
-        check_fold_edges(edges, cut.ring)
+        check_fold_edges(list(piece.edges()), cut.ring)
     wide = [WideEdge(edge.segment, width) for edge, width in zip(edges, widths, strict=True)]
     return WithAllowances(tuple(finished), wide, cut.ring, cut.windows(), tuple(folded))
 

@@ -292,16 +292,21 @@ def test_without_any_trim_allowance_the_whole_mouth_is_cut_away() -> None:
     assert abs(item.window[0].start - item.dart.point) < 1e-9
 
 
-def test_notches_stay_at_the_mouth_where_a_leg_runs_out_elsewhere() -> None:
+def test_notches_of_both_legs_meet_where_a_leg_runs_out_elsewhere() -> None:
     settings_with_hem = Settings(
         excess="keep", allowances=Allowances.parse("1/2in, waist=3in"), clearance=0.0
     )
     draft = move_dart(plain(), settings_with_hem, [Target(place="waist:0.93")])
     (dart,) = (item.dart for item in draft.darts)
+    reach = []
     for notch, end in zip(draft.notches, dart.ends, strict=True):
-        # Opposite its mouth end on the waist's own edge, 76.2 mm out, and not on the side seam's.
-        assert abs(notch.start - end) < 2 * 76.2
-        assert (notch.start - end).imag > 40
+        # Each on its leg, extended; folded shut, one on the other.
+        along = (end - dart.point) / abs(end - dart.point)
+        out = (notch.start - dart.point) / along
+        assert out.imag == pytest.approx(0.0, abs=1e-9)
+        reach.append(out.real)
+        assert abs(notch.start - end) > 12.7
+    assert reach[0] == pytest.approx(reach[1], abs=1e-9)
 
 
 def test_an_inward_corner_that_ends_at_the_apex_is_no_dart_to_it() -> None:
