@@ -183,11 +183,14 @@ def name_seams(
     ]
     said = _marked_portions(laid, corner, marks)
     for i in range(count):
-        if laid[i].after_mouth and _are_two(said[i - 1], said[i], turns[i], standing=standing):
+        if laid[i].after_mouth and _are_two(said[i - 1], said[i], standing=standing):
             corner[i] = True
     stretches = _stretches(corner)
     labels = [_label_of(stretch, laid, said) for stretch in stretches]
-    joints = [(laid[stretch[0]].edge.segment.start, turns[stretch[0]]) for stretch in stretches]
+    joints = [
+        (laid[i].edge.segment.start, 0.0 if laid[i].after_mouth else turns[i])
+        for i in (stretch[0] for stretch in stretches)
+    ]
     seams = _numbered(labels, joints, standing=standing)
     seam_at = {i: seam for stretch, seam in zip(stretches, seams, strict=True) for i in stretch}
     runs: list[list[Edge]] = [[] for _ in darts.runs]
@@ -229,9 +232,20 @@ def _labels_differ(first: SeamLabel | None, second: SeamLabel | None, turning: f
 
 
 def _are_two(
-    first: SeamLabel | None, second: SeamLabel | None, turning: float, *, standing: bool = False
+    first: SeamLabel | None,
+    second: SeamLabel | None,
+    turning: float = 0.0,
+    *,
+    standing: bool = False,
 ) -> bool:
-    """Tell whether what is said of the two sides of a joint makes them two seams."""
+    """Tell whether what is said of the two sides of a joint makes them two seams.
+
+    Args:
+        first: what is said of the one side.
+        second: what is said of the other.
+        turning: by how much the outline turns there, in radians; 0 at a dart's mouth.
+        standing: whether two allowances make two seams.
+    """
     if first is None or second is None:
         return False
     return bool(
@@ -350,7 +364,7 @@ def _numbered(
 
     Args:
         labels: what is said of every stretch.
-        joints: where each of them starts, and by how much the outline turns there.
+        joints: where each of them starts, and by how much the outline turns there, 0 at a mouth.
         standing: whether neighbours with two allowances stay two seams.
 
     Raises:

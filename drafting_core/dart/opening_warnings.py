@@ -46,7 +46,8 @@ def centre_warnings(piece: Piece, allowances: Allowances) -> list[str]:
     for k, opening in enumerate(piece.openings):
         if not is_in_centre(piece, k):
             continue
-        seam = piece.runs[k][-1].seam
+        before, after = piece.runs[k][-1].seam, piece.runs[(k + 1) % len(piece.runs)][0].seam
+        seam = before if before.fold else after
         text = _(_CENTRE_OPENED[opening.made]).format(seam=seam.spoken)
         if seam.fold:
             width = allowances.width(replace(seam, fold=False))
