@@ -10,13 +10,14 @@ from drafting_core.block.find_darts import ON_APEX, DrawnWedge, take_apart
 from drafting_core.block.grain import down_the_grain
 from drafting_core.block.guess_names import guess_names
 from drafting_core.block.mouth_seam import mouth_seam
-from drafting_core.block.seams import name_seams
+from drafting_core.block.seams import SeamMark, name_seams
 from drafting_core.model.outline import checked, encloses, flattened, nearest_on
 from drafting_core.model.piece import TUCK, Opening, Piece
-from drafting_core.plane.curves import Line, Segment
+from drafting_core.model.stretches import stretches
+from drafting_core.plane.curves import Line, Segment, pairs_around
 from drafting_core.text.errors import DartError
 from drafting_core.text.lengths import in_words
-from drafting_core.text.words import _
+from drafting_core.text.words import _, capital
 
 #: A seam mark further away than this may be meant for another seam (mm).
 NEAR_SEAM = 20.0
@@ -90,7 +91,9 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
     )
     if block.more_apexes and not block.standing and not own:
         _check_every_apex(block.apexes, darts.openings)
-    piece = name_seams(darts, block.seam_marks, block.seam_ends, block.seam_corners)
+    piece = name_seams(
+        darts, block.seam_marks, block.seam_ends, block.seam_corners, standing=block.standing
+    )
     guessed = False
     if not block.seam_marks and not any(edge.label and edge.label.name for edge in ring):
         named = guess_names(piece, block.name)
@@ -124,7 +127,43 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
         for mark in block.seam_marks
         if (distance := _distance(piece, mark.at)) > NEAR_SEAM
     ]
+    if block.standing:
+        warnings += _two_allowances(piece, block.seam_marks)
     return FoundBlock(piece, darts.drawn, guessed, tuple(warnings), block.grain)
+
+
+def _two_allowances(piece: Piece, marks: Sequence[SeamMark]) -> list[str]:
+    """Return what is told of a result's seams that hold two allowances, or held them."""
+    told = []
+    for this, following in pairs_around(stretches(piece)):
+        one, other = this.seam, following.seam
+        widths = {one.allowance, other.allowance} - {None}
+        if one.kind == other.kind and len(widths) == 2:
+            told.append(
+                _(
+                    "{Seam} has two allowances here, {one} and {other}, though it is one seam: "
+                    "give its names the same allowance, or one of them another name."
+                ).format(
+                    Seam=capital(one.spoken),
+                    one=in_words(one.allowance or 0.0),
+                    other=in_words(other.allowance or 0.0),
+                )
+            )
+    edges = list(piece.edges())
+    segments = [edge.segment for edge in edges]
+    silent = {
+        edges[nearest_on(segments, mark.at).segment].seam
+        for mark in marks
+        if mark.label.name and mark.label.allowance is None
+    }
+    for seam in piece.seams():
+        if seam in silent and seam.allowance is not None and not seam.fold:
+            told.append(
+                _("{Seam} has one allowance now, {width}, on all its length.").format(
+                    Seam=capital(seam.spoken), width=in_words(seam.allowance)
+                )
+            )
+    return told
 
 
 def _distance(piece: Piece, at: complex) -> float:

@@ -234,7 +234,7 @@ def measured_forward(piece: Piece, stretch: Stretch, grain: complex) -> bool:
     chord = end - start
     if abs(dot(chord, grain)) > abs(chord) * math.sin(CROSS_GRAIN):
         return dot(chord, grain) > 0
-    centre = [edge.segment for edge in piece.edges() if edge.seam.is_centre]
+    centre = [edge.segment for edge in piece.edges() if edge.seam.counts_as_centre]
     if centre:
         return nearest_on(centre, start).distance <= nearest_on(centre, end).distance
     # Without a centre the end that is to the left with the grain upright is as good as any.

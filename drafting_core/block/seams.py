@@ -13,10 +13,13 @@ from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, seam_name
 from drafting_core.plane.curves import PointMap, Segment, pairs_around, turn
 from drafting_core.text.errors import OutlineError
+from drafting_core.text.lengths import as_typed
 from drafting_core.text.words import _
 
 #: A turn of more than this is a corner, at which a seam ends.
 CORNER_TURN = math.radians(30.0)
+#: Where one side lies on the fold, both do, unless the outline turns by more than this.
+FOLD_TURN = math.radians(15.0)
 #: On outlines of many nodes a turn is measured between chords of this length (mm).
 CORNER_CHORD = 10.0
 #: An outline has many nodes when there are more than this…
@@ -147,6 +150,8 @@ def name_seams(
     marks: Sequence[SeamMark],
     ends: Sequence[complex] = (),
     corners: Sequence[complex] = (),
+    *,
+    standing: bool = False,
 ) -> Piece:
     """Divide the outline into seams and name them by path labels and marks.
 
@@ -157,9 +162,11 @@ def name_seams(
         marks: the drafter's seam marks.
         ends: nodes at which a seam is known to end though there is no corner.
         corners: corners at which a seam is known to go on.
+        standing: whether the outline is a result's, in which two neighbouring stretches of one
+            name may have two allowances: they stay two seams.
 
     Raises:
-        OutlineError: if two marks give different names to one stretch of seam.
+        OutlineError: if two marks give different names or allowances to one seam.
     """
     laid, whole = _lay(darts)
     turns = _joint_turns(laid, whole)
@@ -170,17 +177,21 @@ def name_seams(
             abs(turns[i]) > (CLOSED_MOUTH_TURN if laid[i].after_mouth else CORNER_TURN)
             and i not in inner
         )
-        or _labels_differ(laid[i - 1].edge.label, laid[i].edge.label)
+        or _labels_differ(laid[i - 1].edge.label, laid[i].edge.label, turns[i])
         or any(abs(end - laid[i].edge.segment.start) < KNOWN_END_REACH for end in ends)
         for i in range(count)
     ]
     said = _marked_portions(laid, corner, marks)
     for i in range(count):
-        if laid[i].after_mouth and _labels_differ(said[i - 1], said[i]):
+        if laid[i].after_mouth and _are_two(said[i - 1], said[i], standing=standing):
             corner[i] = True
     stretches = _stretches(corner)
     labels = [_label_of(stretch, laid, said) for stretch in stretches]
-    seams = _numbered(stretches, labels)
+    joints = [
+        (laid[i].edge.segment.start, 0.0 if laid[i].after_mouth else turns[i])
+        for i in (stretch[0] for stretch in stretches)
+    ]
+    seams = _numbered(labels, joints, standing=standing)
     seam_at = {i: seam for stretch, seam in zip(stretches, seams, strict=True) for i in stretch}
     runs: list[list[Edge]] = [[] for _ in darts.runs]
     for i, item in enumerate(laid):
@@ -209,16 +220,45 @@ def _known_corners(
     return found
 
 
-def _labels_differ(first: SeamLabel | None, second: SeamLabel | None) -> bool:
+def _labels_differ(first: SeamLabel | None, second: SeamLabel | None, turning: float) -> bool:
+    """Tell whether the labels of two paths that meet end a seam there.
+
+    Two allowances of one name are left to be refused; of nameless paths each is a seam.
+    """
+    if first is None or second is None:
+        return False
+    has_names = bool(first.name and second.name)
+    return _are_two(first, second, turning) or (not has_names and _widths_differ(first, second))
+
+
+def _are_two(
+    first: SeamLabel | None,
+    second: SeamLabel | None,
+    turning: float = 0.0,
+    *,
+    standing: bool = False,
+) -> bool:
+    """Tell whether what is said of the two sides of a joint makes them two seams.
+
+    Args:
+        first: what is said of the one side.
+        second: what is said of the other.
+        turning: by how much the outline turns there, in radians; 0 at a dart's mouth.
+        standing: whether two allowances make two seams.
+    """
     if first is None or second is None:
         return False
     return bool(
         (first.name and second.name and seam_kind(first.name) != seam_kind(second.name))
-        or first.fold != second.fold
-        or first.allowance != second.allowance
-        or first.turned != second.turned
         or (first.mate and second.mate and first.mate != second.mate)
+        or (first.fold != second.fold and abs(turning) > FOLD_TURN)
+        or (standing and _widths_differ(first, second))
     )
+
+
+def _widths_differ(first: SeamLabel, second: SeamLabel) -> bool:
+    widths = {first.allowance, second.allowance} - {None}
+    return len(widths) == 2
 
 
 def _stretches(ends: Sequence[bool]) -> list[list[int]]:
@@ -246,8 +286,9 @@ def _marked_portions(
     labels: dict[int, SeamLabel] = {}
     for i, item in enumerate(laid):
         if item.edge.label is not None:
-            known = labels.get(portion_of[i])
-            labels[portion_of[i]] = _merged(known, item.edge.label) if known else item.edge.label
+            known, label = labels.get(portion_of[i]), item.edge.label
+            at = item.edge.segment.start
+            labels[portion_of[i]] = _as_one(known, label, at) if known else label
     drawn = [item.edge.segment for item in laid]
     for mark in marks:
         number = portion_of[nearest_on(drawn, mark.at).segment]
@@ -269,11 +310,29 @@ def _marked_portions(
                 ),
                 place=mark.at,
             )
-        labels[number] = _merged(known, mark.label) if known else mark.label
+        labels[number] = _as_one(known, mark.label, mark.at) if known else mark.label
     return [labels.get(portion_of[i]) for i in range(len(laid))]
 
 
-def _merged(first: SeamLabel, second: SeamLabel) -> SeamLabel:
+def _as_one(first: SeamLabel, second: SeamLabel, at: complex) -> SeamLabel:
+    """Return what two labels say of one seam.
+
+    Raises:
+        OutlineError: if they give it two allowances.
+    """
+    if _widths_differ(first, second):
+        one, other = (
+            " ".join(filter(None, (label.name, as_typed(label.allowance or 0.0))))
+            for label in (first, second)
+        )
+        raise OutlineError(
+            _(
+                'two allowances for one seam: "{one}" and "{other}". A dart does not end a seam, '
+                "and neighbouring stretches of one name are one seam."
+            ).format(one=one, other=other),
+            remedy=_("Give it one allowance, or give its stretches two names."),
+            place=at,
+        )
     return SeamLabel(
         first.name or second.name,
         first.allowance if second.allowance is None else second.allowance,
@@ -291,46 +350,55 @@ def _label_of(
     for i in stretch:
         found = said[i]
         if found is not None:
-            label = _merged(label, found)
+            label = _as_one(label, found, laid[i].edge.segment.start)
     return label
 
 
-def _numbered(stretches: Sequence[Sequence[int]], labels: Sequence[SeamLabel]) -> list[Seam]:
-    """Make a seam of every stretch; neighbours of one given name are one seam."""
+def _numbered(
+    labels: Sequence[SeamLabel],
+    joints: Sequence[tuple[complex, float]],
+    *,
+    standing: bool,
+) -> list[Seam]:
+    """Make a seam of every stretch; neighbours of one given name are one seam.
+
+    Args:
+        labels: what is said of every stretch.
+        joints: where each of them starts, and by how much the outline turns there, 0 at a mouth.
+        standing: whether neighbours with two allowances stay two seams.
+
+    Raises:
+        OutlineError: if neighbours of one name have two allowances.
+    """
     taken = {seam_kind(label.name) for label in labels}
+    said = list(labels)
+    first_of = list(range(len(labels)))
+    for i in [*range(1, len(labels)), 0]:
+        before, this = first_of[i - 1], first_of[i]
+        at, turning = joints[i]
+        if before == this or not (said[before].name and said[this].name):
+            continue
+        if _are_two(said[before], said[this], turning, standing=standing):
+            continue
+        keep, drop = min(before, this), max(before, this)
+        said[keep] = _as_one(said[keep], said[drop], at)
+        first_of = [keep if first == drop else first for first in first_of]
+    seams: dict[int, Seam] = {}
     number = 0
-    seams: list[Seam] = []
-    for position, label in enumerate(labels):
+    for i in dict.fromkeys(first_of):
+        label = said[i]
         if label.name:
-            before = seams[position - 1] if position else None
-            if before is not None and _same_seam(before, label):
-                seams.append(before)
-            else:
-                seams.append(_seam(label, label.name, seam_kind(label.name), named=True))
+            seams[i] = _seam(label, label.name, seam_kind(label.name), named=True)
             continue
         number += 1
         while seam_name(number) in taken:
             number += 1
         name = seam_name(number)
-        seams.append(_seam(label, name, name, named=False))
-    first, last = seams[0], seams[-1]
-    if last is not first and labels[-1].name and _same_seam(first, labels[-1]):
-        seams = [first if seam is last else seam for seam in seams]
-    return seams
+        seams[i] = _seam(label, name, name, named=False)
+    return [seams[first] for first in first_of]
 
 
 def _seam(label: SeamLabel, name: str, kind: str, *, named: bool) -> Seam:
     return Seam(
         name, kind, label.allowance, label.fold, named, label.turned, label.mate, label.ease
-    )
-
-
-def _same_seam(seam: Seam, label: SeamLabel) -> bool:
-    return (
-        seam.named
-        and seam.kind == seam_kind(label.name)
-        and seam.allowance == label.allowance
-        and seam.fold == label.fold
-        and seam.turned == label.turned
-        and seam.mate == label.mate
     )

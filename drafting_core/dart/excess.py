@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from drafting_core.model.seam_names import (
     ARMHOLE,
+    INSEAM,
     NECKLINE,
     SHOULDER,
     SIDE_SEAM,
@@ -76,7 +77,7 @@ def keep_or_trim(seam: Seam, at_neck_tip: bool, intake: float, settings: Setting
         return Verdict(TRIM, NECK_TIP)
     if cloth in ("sheer", "knit"):
         return Verdict(TRIM, NOT_KEPT, cloth)
-    at_side = seam.kind in (ARMHOLE, SIDE_SEAM, UNDERARM_SEAM)
+    at_side = seam.kind in (ARMHOLE, SIDE_SEAM, UNDERARM_SEAM, INSEAM)
     if cloth == "fine" and (at_side or seam.kind in (NECKLINE, SHOULDER)):
         return Verdict(TRIM, SLIPPERY, seam=seam.name)
     if at_side:

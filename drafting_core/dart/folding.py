@@ -16,7 +16,9 @@ from drafting_core.model.seam_names import (
     ARMHOLE,
     CENTRE_BACK,
     CENTRE_FRONT,
+    CROTCH_SEAM,
     HEM,
+    INSEAM,
     NECKLINE,
     SHOULDER,
     SIDE_SEAM,
@@ -35,7 +37,9 @@ SEAM = "seam"
 COURSE = "course"
 
 _TOWARD_CENTRE = frozenset({NECKLINE, SHOULDER, WAIST, HEM})
-_DOWNWARD = frozenset({ARMHOLE, SIDE_SEAM, CENTRE_FRONT, CENTRE_BACK, UNDERARM_SEAM})
+_DOWNWARD = frozenset(
+    {ARMHOLE, SIDE_SEAM, CENTRE_FRONT, CENTRE_BACK, UNDERARM_SEAM, CROTCH_SEAM, INSEAM}
+)
 
 #: Mouth ends count as equally far from the centre within this: rounding, not drafting (mm).
 _SAME_DISTANCE = 1e-6
@@ -114,7 +118,7 @@ def _central_leg(piece: Piece, first: complex, second: complex, down: complex) -
 
     Where none is, the line along the grain through the middle of the piece stands for it.
     """
-    centre = [edge.segment for edge in piece.edges() if edge.seam.is_centre]
+    centre = [edge.segment for edge in piece.edges() if edge.seam.counts_as_centre]
     if centre:
         distances = [nearest_on(centre, end).distance for end in (first, second)]
     else:

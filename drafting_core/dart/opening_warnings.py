@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from drafting_core.dart.fullness import NOTABLE_SLANT, Fullness
+from drafting_core.model.allowances import Allowances
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Piece
+from drafting_core.model.seam_names import Seam
+from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _
 
 _FULL_CENTRE = N_(
@@ -31,18 +35,39 @@ _CENTRE_OPENED = {
 }
 
 
-def centre_warnings(piece: Piece) -> list[str]:
-    """Return a word on every opening by which the centre is no longer straight."""
+def centre_warnings(piece: Piece, allowances: Allowances) -> list[str]:
+    """Return a word on every opening by which the centre is no longer straight.
+
+    Args:
+        piece: the piece as found, with its fold edges.
+        allowances: the widths of the allowances that opened fold edges get.
+    """
     warnings = []
     for k, opening in enumerate(piece.openings):
         if not is_in_centre(piece, k):
             continue
-        seam = piece.runs[k][-1].seam
+        before, after = piece.runs[k][-1].seam, piece.runs[(k + 1) % len(piece.runs)][0].seam
+        seam = before if before.fold else after
         text = _(_CENTRE_OPENED[opening.made]).format(seam=seam.spoken)
         if seam.fold:
-            text += " " + _('Take "fold" off its mark, so that it gets an allowance.')
+            width = allowances.width(replace(seam, fold=False))
+            text += " " + _(
+                "So the piece is cut 2, with a seam allowance of {width} there."
+            ).format(width=in_words(width))
         warnings.append(text)
     return warnings
+
+
+def opened_folds(piece: Piece) -> dict[Seam, Seam]:
+    """Return for every fold edge that an opening divides the seam that it becomes, off the fold."""
+    count = len(piece.runs)
+    divided = [
+        edge.seam
+        for k in range(len(piece.openings))
+        if is_in_centre(piece, k)
+        for edge in (piece.runs[k][-1], piece.runs[(k + 1) % count][0])
+    ]
+    return {seam: replace(seam, fold=False) for seam in divided if seam.fold}
 
 
 def is_in_centre(piece: Piece, k: int) -> bool:

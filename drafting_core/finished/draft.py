@@ -13,8 +13,9 @@ from drafting_core.block.source_darts import fan_of, no_dart, source_darts
 from drafting_core.dart.finish import dart_point
 from drafting_core.finished.balance import LENGTH_CLOSES
 from drafting_core.finished.pattern_piece import Draft, check_no_overlap, finished_piece
+from drafting_core.finished.piece_words import unknown_kind_note
 from drafting_core.model.piece import Opening, Piece
-from drafting_core.model.piece_kinds import default_clearance
+from drafting_core.model.piece_kinds import UNKNOWN, default_clearance, piece_kind
 from drafting_core.model.settings import Settings
 from drafting_core.move.followers import (
     grain_after,
@@ -56,7 +57,8 @@ def move_dart(
         N_("after the move the piece would overlap itself at ({x:.1f}, {y:.1f}) mm."),
         N_("Move a smaller share of the dart, or choose another place."),
     )
-    return finished_piece(block, settings, read, piece, steps)
+    draft = finished_piece(block, settings, read, piece, steps)
+    return _with_clearance_note(draft, read.piece)
 
 
 def _moved(
@@ -143,7 +145,26 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
     if settings.clearance is None and (own := mouths_of_their_own(read, read.piece.openings)):
         read = take_block(block, equalise=not block.standing, own=own)
     piece = with_points(read.piece, _standing_point(block, read.piece, settings))
-    return finished_piece(block, settings, read, piece, [])
+    draft = finished_piece(block, settings, read, piece, [])
+    return draft if block.standing else _with_clearance_note(draft, read.piece)
+
+
+def _with_clearance_note(draft: Draft, found: Piece) -> Draft:
+    """Return a draft that says why it got the usual clearance, where its kind is unknown.
+
+    Args:
+        draft: the draft.
+        found: the block's piece with its darts as they were drawn.
+    """
+    if draft.settings.clearance is not None or piece_kind(draft.piece) != UNKNOWN:
+        return draft
+    for item in draft.darts:
+        opening = item.dart.opening
+        drawn = opening if opening.number is None else found.openings[opening.number]
+        lowered = not opening.is_touched and abs(drawn.point - drawn.apex) > ON_APEX
+        if opening.in_fan and not lowered:
+            return draft._replace(notes=(*draft.notes, unknown_kind_note()))
+    return draft
 
 
 APEX_REMEDY = N_(

@@ -17,8 +17,14 @@ from drafting_core.dart.marks import (
     grainline,
     leg_notches,
 )
-from drafting_core.dart.opening_warnings import centre_warnings, is_in_centre, slant_warnings
+from drafting_core.dart.opening_warnings import (
+    centre_warnings,
+    is_in_centre,
+    opened_folds,
+    slant_warnings,
+)
 from drafting_core.finished.balance import Balance, after_trueing, balance, check_darts
+from drafting_core.finished.fold_refusals import check_folds
 from drafting_core.finished.folded_shut import FoldedShut
 from drafting_core.finished.piece_words import remarks, tuck_crosses, unnotched
 from drafting_core.finished.with_allowances import WithAllowances, with_allowances
@@ -102,6 +108,7 @@ class Draft(NamedTuple):
         blends: where seams were drawn smooth, if that was asked for.
         notes: what was done that the drafter may not expect.
         warnings: what she should look at.
+        corners_left: the same of sharp corners where darts were closed, which is said first.
         joined: the seam to the other piece, where the block was cut in two.
         centre_opened: whether an opening divides the centre, which is then on no fold.
     """
@@ -125,6 +132,7 @@ class Draft(NamedTuple):
     blends: tuple[Blend, ...]
     notes: tuple[str, ...]
     warnings: tuple[str, ...]
+    corners_left: tuple[str, ...] = ()
     joined: JoinedSeam | None = None
     centre_opened: bool = False
 
@@ -155,12 +163,17 @@ def finished_piece(
         DraftingError: if it cannot be finished as asked.
     """
     down = down_the_grain(whole, grain_after(read, steps))
+    is_opened = any(is_in_centre(whole, k) for k in range(len(whole.openings)))
+    of_centre = centre_warnings(whole, settings.allowances)
+    if opened := opened_folds(whole):
+        read = read._replace(piece=read.piece.renamed(opened))
+        whole, steps = whole.renamed(opened), [step.renamed(opened) for step in steps]
+    check_folds(whole)
     exact = balance(read.piece, whole)
     trued = _trued(whole, steps, settings)
     made = _made(trued, down, settings, turned_fullness(block, steps))
-    centre_opened = any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings)))
     allowed = with_allowances(
-        made.piece, made.darts, made.fullness, settings, is_on_fold=not centre_opened
+        made.piece, made.darts, made.fullness, settings, is_on_fold=not is_opened
     )
     made = made._replace(darts=allowed.darts)
     notches = [
@@ -202,11 +215,12 @@ def finished_piece(
             *read.warnings,
             *(text for dart in made.darts for text in dart.all_warnings),
             *([unnotched()] if len(seam_notches) < len(block.notches) else []),
-            *centre_warnings(trued.piece),
+            *of_centre,
             *slant_warnings(made.fullness),
             *remarks(block, made.piece, made.darts, _undrilled(drawn), settings),
         ),
-        centre_opened=centre_opened,
+        corners_left=trued.corners_left,
+        centre_opened=is_opened,
     )
 
 

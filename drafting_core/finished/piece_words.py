@@ -8,6 +8,7 @@ from dataclasses import replace
 from drafting_core.block.block import Block
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.model.piece import Piece
+from drafting_core.model.piece_kinds import FRONT_CLEARANCE
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.settings import Settings
 from drafting_core.text.errors import DartError
@@ -72,6 +73,14 @@ def _unused_allowance(seam: Seam, width: float) -> str:
     return _("{Seam} lies on the fold: its allowance of {width} is not used.").format(
         Seam=capital(seam.spoken), width=in_words(width)
     )
+
+
+def unknown_kind_note() -> str:
+    """Return why the dart points of a piece of unknown kind are where they are."""
+    return _(
+        "Its seams do not tell what kind of piece this is, so the dart point lies {clearance} "
+        "short of the apex, as on a bodice front; --clearance 0 puts it on the apex."
+    ).format(clearance=in_words(FRONT_CLEARANCE))
 
 
 def unnotched() -> str:

@@ -8,7 +8,9 @@ from drafting_core.model.seam_names import (
     CAP,
     CENTRE_BACK,
     CENTRE_FRONT,
+    CROTCH_SEAM,
     HEM,
+    INSEAM,
     NECKLINE,
     SHOULDER,
     UNDERARM_SEAM,
@@ -22,6 +24,7 @@ FRONT = "front"
 BACK = "back"
 SKIRT = "skirt"
 SLEEVE = "sleeve"
+TROUSERS = "trousers"
 UNKNOWN = "unknown"
 
 #: Clearance on a bodice front and on a piece of unknown kind (mm); the point of a bust dart is
@@ -35,6 +38,8 @@ def piece_kind(piece: Piece) -> str:
     upper = kinds & {SHOULDER, ARMHOLE}
     if CENTRE_FRONT in kinds and upper:
         return FRONT
+    if kinds & {CROTCH_SEAM, INSEAM} and not upper:
+        return TROUSERS
     if CENTRE_BACK in kinds:
         return BACK
     if kinds & {CAP, WRIST, UNDERARM_SEAM}:
@@ -44,7 +49,13 @@ def piece_kind(piece: Piece) -> str:
     return UNKNOWN
 
 
-_TITLES = {FRONT: N_("Front"), BACK: N_("Back"), SKIRT: N_("Skirt"), SLEEVE: N_("Sleeve")}
+_TITLES = {
+    FRONT: N_("Front"),
+    BACK: N_("Back"),
+    SKIRT: N_("Skirt"),
+    SLEEVE: N_("Sleeve"),
+    TROUSERS: N_("Trousers"),
+}
 
 
 def piece_title(name: str, piece: Piece) -> str:

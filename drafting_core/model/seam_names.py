@@ -19,6 +19,8 @@ CENTRE_BACK = N_("centre back")
 UNDERARM_SEAM = N_("underarm seam")
 CAP = N_("cap")
 WRIST = N_("wrist")
+CROTCH_SEAM = N_("crotch seam")
+INSEAM = N_("inseam")
 #: The seam that a style line without a name of its own becomes.
 STYLE_LINE = N_("style line")
 
@@ -35,6 +37,8 @@ SEAMS_IN_ORDER = (
     UNDERARM_SEAM,
     CAP,
     WRIST,
+    CROTCH_SEAM,
+    INSEAM,
 )
 KNOWN_SEAMS = frozenset(SEAMS_IN_ORDER)
 CENTRE_SEAMS = frozenset({CENTRE_FRONT, CENTRE_BACK})
@@ -52,6 +56,8 @@ _IN_A_SENTENCE = {
     UNDERARM_SEAM: N_("the underarm seam"),
     CAP: N_("the cap"),
     WRIST: N_("the wrist"),
+    CROTCH_SEAM: N_("the crotch seam"),
+    INSEAM: N_("the inseam"),
     STYLE_LINE: N_("the style line"),
 }
 
@@ -66,6 +72,9 @@ _SYNONYMS = {
     "waistline": WAIST,
     "hemline": HEM,
     "sleeve cap": CAP,  # not read by drafters
+    "crotch": CROTCH_SEAM,
+    "rise": CROTCH_SEAM,
+    "seat seam": CROTCH_SEAM,  # not read by drafters
     # As the catalogues have them, whatever the editor's language is: a German or Spanish drafter
     # names her seams in her own words, and a drawing means the same everywhere.
     "halsausschnitt": NECKLINE,
@@ -79,6 +88,8 @@ _SYNONYMS = {
     "ärmelnaht": UNDERARM_SEAM,
     "armkugel": CAP,
     "ärmelsaum": WRIST,
+    "schrittnaht": CROTCH_SEAM,
+    "innere beinnaht": INSEAM,  # not read by drafters
     "escote": NECKLINE,
     "hombro": SHOULDER,
     "sisa": ARMHOLE,
@@ -90,6 +101,8 @@ _SYNONYMS = {
     "costura de la manga": UNDERARM_SEAM,  # not read by drafters
     "copa de la manga": CAP,  # not read by drafters
     "puño": WRIST,
+    "costura de tiro": CROTCH_SEAM,  # not read by drafters
+    "entrepierna": INSEAM,
 }
 
 
@@ -155,6 +168,14 @@ class Seam:
     def is_centre(self) -> bool:
         """Whether the seam is the centre of the garment: by name, or on the fold."""
         return self.kind in CENTRE_SEAMS or self.fold
+
+    @property
+    def counts_as_centre(self) -> bool:
+        """Whether darts are folded toward it and seams measured from it: on trousers the crotch.
+
+        The crotch seam is no centre for the grain, nor for the part that stays put.
+        """
+        return self.is_centre or self.kind == CROTCH_SEAM
 
     @property
     def is_known(self) -> bool:

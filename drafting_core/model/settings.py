@@ -8,8 +8,11 @@ from dataclasses import dataclass, field
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.piece import DART, MADE_AS
 from drafting_core.text.errors import SettingError
-from drafting_core.text.lengths import INCH
+from drafting_core.text.lengths import INCH, in_words
 from drafting_core.text.words import N_, _
+
+#: Less than this beside a leg frays away and cannot be finished (mm).
+LEAST_TRIM_ALLOWANCE = 3.0
 
 CLOTHS = ("woven", "fine", "sheer", "knit")
 FOLDS = ("auto", "centre", "down", "up", "side")
@@ -27,7 +30,7 @@ class Settings:
         cloth: one of `CLOTHS`.
         fold: one of `FOLDS`.
         excess: one of `EXCESSES`.
-        trim_allowance: what a trimmed dart keeps beside each leg.
+        trim_allowance: what a trimmed dart keeps beside each leg, 3 mm or more.
         wide: the intake beyond which a kept dart would be too bulky.
         allowances: the widths of the seam allowances.
         drill_hole: how far short of the dart point the drill hole is.
@@ -95,3 +98,13 @@ class Settings:
                     thing=_(what),
                     remedy=_("Use a length of 0 or more."),
                 )
+        if self.trim_allowance < LEAST_TRIM_ALLOWANCE:
+            raise SettingError(
+                _("{length} is too narrow: beside a leg it would fray away.").format(
+                    length=in_words(self.trim_allowance)
+                ),
+                thing=_("The trim allowance"),
+                remedy=_("Use {least} or more, or keep the excess.").format(
+                    least=in_words(LEAST_TRIM_ALLOWANCE)
+                ),
+            )

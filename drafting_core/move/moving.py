@@ -15,6 +15,7 @@ from drafting_core.block.places import Reached, Target, resolve
 from drafting_core.block.source_darts import darts_called
 from drafting_core.model.outline import encloses, flattened, nearest_on, signed_area
 from drafting_core.model.piece import DART, Opening, Piece, Spot
+from drafting_core.model.seam_names import Seam
 from drafting_core.move.amounts import Goal, amounts, intake_of
 from drafting_core.move.slashes import (
     Chain,
@@ -65,6 +66,11 @@ class Moved(NamedTuple):
     def apex(self) -> complex:
         """The apex about which it turned."""
         return _apex(self.cut, self.fan)
+
+    def renamed(self, seams: Mapping[Seam, Seam]) -> Moved:
+        """Return the move with other seams in the place of some."""
+        cut, piece, turned = (piece.renamed(seams) for piece in (self.cut, self.piece, self.turned))
+        return self._replace(cut=cut, piece=piece, turned=turned)
 
     def carried(self, at: complex) -> complex:
         """Return where a mark near the outline went with its part."""

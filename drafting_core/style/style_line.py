@@ -15,9 +15,16 @@ from drafting_core.block.places import CORNER_SNAP, Target
 from drafting_core.block.source_darts import marked_shares, source_darts
 from drafting_core.finished.draft import APEX_REMEDY, moved_point, with_points
 from drafting_core.finished.pattern_piece import Draft, JoinedSeam, finished_piece
+from drafting_core.finished.piece_words import unknown_kind_note
 from drafting_core.model.outline import OutlineEdge, encloses, flattened, nearest_on
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening, Piece
-from drafting_core.model.piece_kinds import default_clearance, piece_title, title_for_attributes
+from drafting_core.model.piece_kinds import (
+    UNKNOWN,
+    default_clearance,
+    piece_kind,
+    piece_title,
+    title_for_attributes,
+)
 from drafting_core.model.seam_names import STYLE_LINE, Seam, seam_kind
 from drafting_core.model.settings import Settings
 from drafting_core.move.moving import Moved, held_run, turn_fan
@@ -403,6 +410,10 @@ def _drafted(cut: _CutBlock, parts: Sequence[Part], index: int, to: PointMap, na
     draft = finished_piece(
         piece_block, chosen, found, with_points(part.piece, at_seam), list(part.steps)
     )
+    if settings.clearance is None and piece_kind(read.piece) == UNKNOWN:
+        left = (item.dart for item in draft.darts if item.dart.opening.target is None)
+        if any(dart.opening.in_fan and abs(dart.clearance - usual) < ON_APEX for dart in left):
+            notes = [*notes, unknown_kind_note()]
     return draft._replace(notes=(*draft.notes, *notes))
 
 

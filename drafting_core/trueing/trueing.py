@@ -32,7 +32,9 @@ from drafting_core.text.words import _
 from drafting_core.trueing.blending import Blended, Stop, smooth_corner
 from drafting_core.trueing.trueing_words import (
     BLEND_ADVISED,
+    CORNER_LEFT,
     CORNER_OF_THE_BLOCK,
+    CORNER_TOO_SHARP,
     NO_ROOM,
     SMOOTH_ALREADY,
     TOO_SHARP,
@@ -45,6 +47,8 @@ from drafting_core.trueing.trueing_words import (
 USUAL_BLEND = 40.0
 #: A corner in a seam that turns by more than this is worth a word.
 NOTABLE_TURN = math.radians(3.0)
+#: A corner left in a seam that turns by more than this is said before anything else.
+SHARP_TURN = math.radians(10.0)
 #: A corner sharper than this is part of the shape: a curve in its place is another seam.
 SHARPEST_BLEND = math.radians(60.0)
 #: A seam that turns by less than this is smooth already: over 40 mm it is a hundredth of one
@@ -98,12 +102,14 @@ class Trued(NamedTuple):
         blends: what was drawn smooth.
         mouths: the numbers of the openings whose mouths are smooth when folded shut.
         notes: what was left as it was and why, and what might be done.
+        corners_left: the same of corners of more than 10° where a dart was closed.
     """
 
     piece: Piece
     blends: tuple[Blend, ...] = ()
     mouths: frozenset[int] = frozenset()
     notes: tuple[str, ...] = ()
+    corners_left: tuple[str, ...] = ()
 
 
 def closed_corners(steps: Sequence[Moved], piece: Piece) -> list[tuple[int, int]]:
@@ -148,12 +154,13 @@ def true_seams(
         DartError: if a seam turns too sharply, or its smooth stretch misses the fold.
     """
     notes: list[str] = []
+    left: list[str] = []
     corners: list[_Corner] = []
     smooth: set[int] = set()
     for run, node in closed:
         corner = _Corner(piece, run, node)
         if note := _left_where_closed(corner, blend):
-            notes.append(note)
+            (left if corner.is_sharp else notes).append(note)
         elif blend:
             corners.append(corner)
     for k in mouths:
@@ -172,7 +179,8 @@ def true_seams(
     for corner in corners:
         back, on = _room(corner, corners, length / 2)
         if min(back, on) < LEAST_ROOM:
-            notes.append(corner.told(NO_ROOM[corner.mouth is not None]))
+            said = corner.told(NO_ROOM[corner.mouth is not None])
+            (left if corner.is_sharp else notes).append(said)
             continue
         outcome = smooth_corner(
             [edge.segment for edge in corner.before],
@@ -188,7 +196,9 @@ def true_seams(
         if corner.mouth is not None:
             smooth.add(corner.mouth)
     runs = tuple(_swapped(run, swap) for run, swap in zip(piece.runs, swaps, strict=True))
-    return Trued(Piece(runs, piece.openings), tuple(blends), frozenset(smooth), tuple(notes))
+    return Trued(
+        Piece(runs, piece.openings), tuple(blends), frozenset(smooth), tuple(notes), tuple(left)
+    )
 
 
 def smooth_mouths(piece: Piece) -> frozenset[int]:
@@ -250,6 +260,11 @@ class _Corner(NamedTuple):
         return self.seam is self.after[0].seam
 
     @property
+    def is_sharp(self) -> bool:
+        """Whether closing a dart left a sharp corner here in a seam."""
+        return self.mouth is None and self.is_one_seam and self.turn > SHARP_TURN
+
+    @property
     def turn(self) -> float:
         """By how much the outline turns there, in radians, a dart folded shut about its point."""
         return self._turn_after(self._point_angle)
@@ -302,8 +317,10 @@ def _left_where_closed(corner: _Corner, blend: float) -> str:
             raise _too_sharp(
                 corner, _("Set no blended length, or move a smaller share of the dart.")
             )
+        return corner.told(CORNER_TOO_SHARP, most=math.degrees(SHARPEST_BLEND))
+    if blend:
         return ""
-    return "" if blend else corner.told(BLEND_ADVISED, blend=USUAL_BLEND)
+    return corner.told(CORNER_LEFT if corner.is_sharp else BLEND_ADVISED, blend=USUAL_BLEND)
 
 
 def _left_at_dart(corner: _Corner) -> str:

@@ -60,6 +60,15 @@ BLEND_ADVISED = N_(
     "(in the dialog: Trueing)."
 )
 
+CORNER_LEFT = N_(
+    "Closing the dart leaves a corner of {angle:.1f}° in {seam}; --blend {blend:g}mm smooths it "
+    "(in the dialog: Trueing)."
+)
+CORNER_TOO_SHARP = N_(
+    "Closing the dart leaves a corner of {angle:.1f}° in {seam}; over {most:.0f}° a smooth curve "
+    "would be another seam."
+)
+
 
 class Turning(NamedTuple):
     """Where a seam turns: the seam before and behind, and by how much, in radians.

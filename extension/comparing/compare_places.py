@@ -225,6 +225,7 @@ def _caption(title: str, drafts: dict[str, Draft], cloth: str) -> Caption:
             fold_sentence(dart.fold),
             *left,
             *_point_sentence(dart),
+            *draft.corners_left,
             *draft.notes,
             *dart.warnings,
         ),

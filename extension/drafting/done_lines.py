@@ -1,11 +1,11 @@
-"""What was done to a block, in two lines: the head of the note beside its result."""
+"""What was done to a block, in two lines or three: the head of the note beside its result."""
 
 from __future__ import annotations
 
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
 from drafting_core.text.words import N_, _, listed, ngettext
-from extension.drafting.report import openings_of, remarks
+from extension.drafting.report import corner_lines, openings_of, remarks
 from extension.reading.piece_names import shown_name
 
 _DONE = {
@@ -16,14 +16,15 @@ _DONE = {
 }
 
 
-def done_lines(draft: Draft, more_remarks: int = 0) -> tuple[str, str]:
-    """Return what was done, then the block's size and how many remarks there are to read.
+def done_lines(draft: Draft, more_remarks: int = 0) -> list[str]:
+    """Return what was done, sharp corners left, the block's size and how many remarks follow.
 
     Args:
         draft: what was made of a block.
         more_remarks: how many there are beyond the draft's own.
     """
-    found = len(remarks(draft)) + len(draft.warnings) + more_remarks
+    below = len(remarks(draft)) - len(draft.corners_left)
+    found = below + len(draft.warnings) + more_remarks
     size = _("The block is {height:.1f} mm high and {width:.1f} mm wide.").format(
         height=draft.height, width=draft.width
     )
@@ -33,7 +34,8 @@ def done_lines(draft: Draft, more_remarks: int = 0) -> tuple[str, str]:
             "The block is {height:.1f} mm high and {width:.1f} mm wide; {number} remarks below.",
             found,
         ).format(height=draft.height, width=draft.width, number=found)
-    return _("{piece}: {done}.").format(piece=shown_name(draft), done=_done(draft)), size
+    done = _("{piece}: {done}.").format(piece=shown_name(draft), done=_done(draft))
+    return [done, *corner_lines(draft), size]
 
 
 def _done(draft: Draft) -> str:

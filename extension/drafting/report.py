@@ -256,7 +256,8 @@ def size_sentence(draft: Draft) -> str:
 def remarks(draft: Draft) -> list[str]:
     """Return what was decided that the drafter may not expect: names, snapping, rules."""
     unknown = [item.dart for item in draft.darts if not item.dart.seam.is_known]
-    return [*_remarks_but_folds(draft), *(fold_sentence(dart.fold) for dart in unknown)]
+    found = [*draft.corners_left, *_remarks_but_folds(draft)]
+    return [*found, *(fold_sentence(dart.fold) for dart in unknown)]
 
 
 def _remarks_but_folds(draft: Draft) -> list[str]:
@@ -306,8 +307,17 @@ def turned_sentences(draft: Draft) -> list[str]:
 
 
 def sentences(draft: Draft) -> list[str]:
-    """Return everything a drafter is told of one block, sentence by sentence."""
-    lines = [size_sentence(draft)]
+    """Return everything a drafter is told of one block, a line each; the first two say most."""
+    return [size_sentence(draft), *corner_lines(draft), *_sentences_behind_size(draft)]
+
+
+def corner_lines(draft: Draft) -> list[str]:
+    """Return in one line which sharp corners are left where darts were closed, or no line."""
+    return [" ".join(draft.corners_left)] if draft.corners_left else []
+
+
+def _sentences_behind_size(draft: Draft) -> list[str]:
+    lines: list[str] = []
     for item in draft.darts:
         lines += dart_sentences(item)
     for full in draft.fullness:
@@ -331,7 +341,7 @@ def folded_sentences(draft: Draft) -> list[str]:
 def note_sentences(draft: Draft, told: Sequence[str] = ()) -> list[str]:
     """Return what the note beside a piece says after its head; an empty one is an empty line."""
     return [
-        *sentences(draft)[1:],
+        *_sentences_behind_size(draft),
         *told,
         "",
         _("Measure the 50 mm square before cutting, and sew a trial in cheap cloth first."),

@@ -285,11 +285,16 @@ def test_a_drawn_grainline_is_kept_and_turns_with_its_part() -> None:
     assert abs(abs(angle) - math.pi) == pytest.approx(2 * math.atan(20 / 160), abs=1e-9)
 
 
-def test_without_any_trim_allowance_the_whole_mouth_is_cut_away() -> None:
-    draft = move_dart(plain(), Settings(excess="trim", trim_allowance=0.0), [Target(place="waist")])
+def test_a_trim_allowance_of_3_mm_or_more_is_taken_and_less_is_refused() -> None:
+    draft = move_dart(plain(), Settings(excess="trim", trim_allowance=3.0), [Target(place="waist")])
     item = draft.darts[0]
     assert item.window is not None
-    assert abs(item.window[0].start - item.dart.point) < 1e-9
+    # The window's vertex is 3 mm from both legs, which stand at half an angle to its middle line.
+    away = 3.0 / math.sin(item.dart.point_angle / 2)
+    assert abs(item.window[0].start - item.dart.point) == pytest.approx(away, abs=1e-9)
+    for narrow in (0.0, 2.9):
+        with pytest.raises(DraftingError, match=r"The trim allowance: .*too narrow.*3 mm or more"):
+            Settings(trim_allowance=narrow)
 
 
 def test_notches_of_both_legs_meet_where_a_leg_runs_out_elsewhere() -> None:

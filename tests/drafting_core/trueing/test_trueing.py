@@ -17,6 +17,7 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString
 
+from drafting_core.block.block import Block, seam_by_seam
 from drafting_core.block.places import Target
 from drafting_core.finished.draft import move_dart
 from drafting_core.finished.pattern_piece import Draft
@@ -30,7 +31,9 @@ from drafting_core.trueing.blending import LENGTH_KEPT, SHAPE_KEPT, smooth_corne
 from drafting_core.trueing.trueing import true_seams
 from extension.commands.command_line import main
 from extension.document.svg_document import read_document
+from extension.drafting.done_lines import done_lines
 from extension.drafting.move_and_allow import Request, allow
+from extension.drafting.report import remarks, sentences
 from extension.options.settings_text import settings_attributes, stored_settings
 from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import blocks, core_block
@@ -319,7 +322,7 @@ def test_a_closed_dart_that_leaves_a_corner_is_offered_a_blend(tmp_path: Path) -
     note = "".join(t for e in parts(read_document(out).getroot(), "note") for t in e.itertext())
     # tan of the half dart is 26/149; the waist runs 1 in 69 and 7 in 104 off the level.
     turn = 2 * math.atan(26 / 149) - math.atan(7 / 104) + math.atan(1 / 69)
-    assert f"waist turns by {math.degrees(turn):.1f}°" in note
+    assert f"leaves a corner of {math.degrees(turn):.1f}° in the waist; --blend 40mm" in note
     assert main(["move", SAMPLE, "-o", out, "--blend", "40mm"]) == 0
     note = "".join(t for e in parts(read_document(out).getroot(), "note") for t in e.itertext())
     assert "drawn smooth over 40 mm" in note
@@ -359,3 +362,46 @@ def test_options_that_make_no_sense(
 ) -> None:
     assert main(["move", SAMPLE, "-o", str(tmp_path / "out.svg"), *options]) == 2
     assert words in capsys.readouterr().err
+
+
+def with_mouth(half: float) -> Block:
+    """A front with a level waist and a dart in it, so many mm wide to each side of its middle."""
+    apex = 100 + 200j
+    return Block(
+        seam_by_seam(
+            [
+                ("neckline", Cubic(0 + 60j, 35 + 60j, 60 + 35j, 60 + 0j)),
+                ("shoulder", Line(60 + 0j, 180 + 40j)),
+                ("armhole", Cubic(180 + 40j, 165 + 110j, 175 + 180j, 220 + 180j)),
+                ("side seam", Line(220 + 180j, 220 + 360j)),
+                ("waist", Line(220 + 360j, 100 + half + 360j)),
+                ("dart", Line(100 + half + 360j, apex)),
+                ("dart", Line(apex, 100 - half + 360j)),
+                ("waist", Line(100 - half + 360j, 0 + 360j)),
+                ("centre front", Line(0 + 360j, 0 + 60j)),
+            ]
+        ),
+        apex=apex,
+    )
+
+
+@pytest.mark.parametrize("half", [20.0, 10.0])
+def test_a_corner_over_10_degrees_is_said_in_the_first_two_lines(half: float) -> None:
+    draft = move_dart(with_mouth(half), None, [Target(place="side seam:0.4")])
+    turn = math.degrees(2 * math.atan(half / 160))
+    told = f"leaves a corner of {turn:.1f}° in the waist; --blend 40mm"
+    for lines in (sentences(draft), done_lines(draft)):
+        assert (told in lines[1]) == (turn > 10.0), lines
+        assert not any(told in line for line in (lines[0], *lines[2:]))
+    # It is told once, in the report too, and the seam is exact all the same.
+    assert sum(told in remark for remark in remarks(draft)) == (turn > 10.0)
+    assert any(f"waist turns by {turn:.1f}°" in note for note in draft.notes) == (turn < 10.0)
+    waist = [edge.segment for edge in draft.piece.edges() if edge.seam.kind == "waist"]
+    assert [segment.length() for segment in waist] == pytest.approx([120 - half, 100 - half])
+
+
+def test_no_corner_is_left_where_it_is_blended_or_the_dart_stays_open() -> None:
+    for chosen in (Settings(blend=40.0), Settings(share=0.5)):
+        draft = move_dart(with_mouth(20.0), chosen, [Target(place="side seam:0.4")])
+        assert draft.corners_left == ()
+        assert "corner" not in "".join(sentences(draft)[:2])
