@@ -28,6 +28,10 @@ PARALLEL = 0.0125
 """How far the cut line may be off a parallel, mm: 0.01, and what the samples lie beside."""
 NO_ROOM = 1.0
 """Where the legs, extended, are no longer than this, mm, there is no room for a notch."""
+MAY_VANISH = 3.0
+"""A seam of whose parallel so little, mm, is left between its neighbours may vanish."""
+OVERRUN = 0.3
+"""Where the extension of a narrow parallel takes so much of a curved wide one, it may be a step."""
 STEP_TURN = math.radians(15)
 """Where a joint of two widths turns less, there is a step."""
 MITRE = 4.0
@@ -456,7 +460,9 @@ class Allowed:
             if not near.outside(z, along):
                 continue
             at_end = (k + 1 if along > near.line.length - 1e-4 else k if along < 1e-4 else None)
-            if at_end is not None and (at_end in self.steps or at_end in (0, len(self.chain))):
+            if at_end is not None and (
+                    at_end in self.steps or at_end in (0, len(self.chain))
+                    or self.chain[at_end - 1].solid.run == self.chain[at_end].solid.run):
                 continue
             worst = deep
         return worst
@@ -481,8 +487,8 @@ def allowed(chain: list[Near]) -> Allowed:
         reach = 4.5 * wide
         lines = [[xy(first), xy(first + way1 * reach)], [xy(second), xy(second - way2 * reach)]]
         if min(w1, w2) > 0 and abs(w1 - w2) > 1e-9:
-            for way in (way1, way2):
-                lines.append([xy(corner - 1j * way * w1), xy(corner - 1j * way * w2)])
+            way = way1 if w1 > w2 else way2
+            lines.append([xy(corner), xy(corner - 1j * way * wide)])
         extensions[k] = shapely.MultiLineString(lines)
         tip = math.sqrt(max(0.0, w1 * w1 + w2 * w2 - 2 * w1 * w2 * math.cos(turn)))
         tip = tip / max(abs(math.sin(turn)), 1e-9) if abs(turn) > 1e-3 else wide
@@ -492,12 +498,35 @@ def allowed(chain: list[Near]) -> Allowed:
             free.append((corner, 3.0 * wide + 1.0))
     seams = [list(group) for _, group in groupby(chain, key=lambda near: near.solid.run)]
     for before, seam, behind in zip(seams, seams[1:], seams[2:], strict=False):
-        # A seam too short for its neighbours' allowances may vanish.
-        wide = max(near.solid.width for near in (before[-1], *seam, behind[0]))
-        size = sum(near.line.length for near in seam)
-        if size < wide:
-            free += [(z, 2.5 * wide + size) for z in (seam[0].points[0], seam[-1].points[-1])]
+        # What the neighbours leave of a seam's parallel: a seam may vanish, or keep its end by
+        # a step.
+        whole = sum(_parallel_length(near) for near in seam)
+        ends = _trimmed(before[-1], seam[0]), _trimmed(behind[0], seam[-1], at_end=True)
+        is_overrun = any(lost > OVERRUN * whole and other.solid.width > 0
+                         for lost, other in zip(ends, (before[-1], behind[0]), strict=True))
+        if whole - sum(ends) < MAY_VANISH or is_overrun:
+            wide = max(near.solid.width for near in (before[-1], *seam, behind[0]))
+            reach = 2.0 * wide + 0.5 * sum(near.line.length for near in seam)
+            free += [(z, reach) for z in (seam[0].points[0], seam[-1].points[-1])]
     return Allowed(chain, extensions, free, steps)
+
+
+def _parallel_length(near: Near) -> float:
+    """How long the parallel of a stretch is, backward parts counting against it."""
+    ways = [b - a for a, b in pairwise(fine(near.points)) if abs(b - a) > 1e-9]
+    turning = sum(cmath.phase(b / a) for a, b in pairwise(ways))
+    return float(near.line.length) + near.solid.width * turning
+
+
+def _trimmed(other: Near, near: Near, *, at_end: bool = False) -> float:
+    """How much of a parallel is lost where it meets that of its neighbour; less than 0: added."""
+    if at_end:
+        turn = cmath.phase(tangent(other.points, False) / tangent(near.points, True))
+    else:
+        turn = cmath.phase(tangent(near.points, False) / tangent(other.points, True))
+    if abs(math.sin(turn)) < 1e-3:
+        return 0.0
+    return (near.solid.width * math.cos(turn) - other.solid.width) / math.sin(turn)
 
 
 def parallels(paper: Paper) -> Iterator[str]:
