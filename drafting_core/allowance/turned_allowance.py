@@ -10,13 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from types import MappingProxyType
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import Strip, cut_line
 from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.model.allowances import Allowances
-from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, flattened
+from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, flattened, with_ends
 from drafting_core.model.seam_names import HEM, WAIST, WRIST, Seam
 from drafting_core.plane.crossings import crosses_itself, segment_crossings
 from drafting_core.plane.curves import Line, Segment, dot, reflection_in, unit
@@ -156,15 +157,8 @@ def _opened_out(
         side.moved(end.after(motion))
         for side, motion in zip(following, _shut(following), strict=True)
     ]
-    made = _allowance(
-        [
-            side.moved(motion)._replace(mouth=None)
-            for side, motion in zip(stretch, motions, strict=True)
-        ],
-        _backward_shut(before),
-        onward,
-        width,
-    )
+    shut = [side.moved(motion) for side, motion in zip(stretch, motions, strict=True)]
+    made = _allowance(_meeting(shut), _backward_shut(before), onward, width)
     inside = [
         (side.mouth, motion)
         for side, motion in zip(stretch[:-1], motions[:-1], strict=True)
@@ -192,7 +186,32 @@ def _opened_out(
         home = following_frame
     opened += [side.moved(home) for side in left]
     opened[-1] = opened[-1]._replace(mouth=last)
-    return opened
+    return _without_specks(opened)
+
+
+def _meeting(shut: Sequence[_Side]) -> list[_Side]:
+    """Return shut sides end to end: where legs differ by a hand's reshaping, at their mean."""
+    sides = [side._replace(mouth=None) for side in shut]
+    for index, (one, other) in enumerate(pairwise(shut)):
+        if one.mouth is not None:
+            middle = 0.5 * (sides[index].segment.end + other.segment.start)
+            first, second = sides[index].segment, sides[index + 1].segment
+            sides[index] = sides[index]._replace(segment=with_ends(first, first.start, middle))
+            sides[index + 1] = other._replace(
+                segment=with_ends(second, middle, second.end), mouth=None
+            )
+    return sides
+
+
+def _without_specks(sides: Sequence[_Side]) -> list[_Side]:
+    """Return sides without those too short to be written; their mouths stay."""
+    kept: list[_Side] = []
+    for side in sides:
+        if side.segment.length() >= SHORTEST_SEGMENT or not kept:
+            kept.append(side)
+        elif side.mouth is not None:
+            kept[-1] = kept[-1]._replace(mouth=side.mouth)
+    return kept
 
 
 def _shut(chain: Sequence[_Side]) -> list[Motion]:

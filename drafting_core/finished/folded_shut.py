@@ -67,7 +67,9 @@ def measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) -> list[Fol
             outcome = FoldedShut(_curved_step(dart, ring), None)
         else:
             outcome = FoldedShut(_edge_step(dart, ring), _excess_off(dart, ring))
-        if not outcome.most <= CLOSES:
+        # Legs that a hand's reshaping left unequal are the drafter's, and told elsewhere.
+        first, second = (abs(end - dart.point) for end in dart.ends)
+        if not outcome.most <= CLOSES + abs(first - second):
             place = dart.ends[dart.fold.leg]
             raise NotFoldedError(
                 _(
