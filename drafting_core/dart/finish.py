@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from drafting_core.block.leg_shapes import MOST_BOW, bow
 from drafting_core.block.mouth_seam import mouth_seam
 from drafting_core.dart.excess import (
+    CURVED,
     KEEP,
     ON_THE_FOLD,
     OPENS_OUT,
@@ -104,6 +106,13 @@ class FinishedDart(NamedTuple):
     def is_tuck(self) -> bool:
         """Whether it is a tuck, stitched from the seam only so far."""
         return self.opening.made == TUCK
+
+    @property
+    def is_turned(self) -> bool:
+        """Whether its legs are curved, and one is the other turned about the dart point."""
+        if self.opening.sides is None or self.opening.is_mirrored:
+            return False
+        return max(map(bow, self.legs)) > MOST_BOW
 
     @property
     def excess(self) -> str:
@@ -240,6 +249,8 @@ def finish(
         trued=trued,
     )
     is_forced = settings.excess == KEEP
+    if dart.excess == KEEP and dart.is_turned and not is_forced:
+        dart = dart._replace(verdict=Verdict(TRIM, CURVED))
     if reached_mouth:
         dart = _over_another_mouth(dart, is_forced=is_forced)
     elif any(edge.seam.fold for edge in cap):

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from drafting_core.dart.excess import (
     AT_SIDE,
+    CURVED,
     FLAT,
     KEEP,
     NECK_TIP,
@@ -53,6 +54,9 @@ _GROUNDS = {
     (TRIM, ON_THE_FOLD): N_(
         "Trimmed, since the folded excess would end on the fold of the cloth, where no seam "
         "catches it"
+    ),
+    (TRIM, CURVED): N_(
+        "Trimmed, since its legs are curved and turned: the folded edge cannot lie along its leg"
     ),
     (KEEP, OPENS_OUT): N_("Kept, since a tuck opens out beyond its stitching"),
     (KEEP, TOO_NARROW): N_(

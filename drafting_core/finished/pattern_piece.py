@@ -107,6 +107,7 @@ class Draft(NamedTuple):
         notes: what was done that the drafter may not expect.
         warnings: what she should look at.
         joined: the seam to the other piece, where the block was cut in two.
+        straightened: by how much the legs bowed at most that were made straight, in mm; else 0.
         centre_opened: whether an opening divides the centre, which is then on no fold.
     """
 
@@ -131,6 +132,7 @@ class Draft(NamedTuple):
     warnings: tuple[str, ...]
     joined: JoinedSeam | None = None
     centre_opened: bool = False
+    straightened: float = 0.0
 
     @property
     def height(self) -> float:
@@ -206,6 +208,7 @@ def finished_piece(
             *slant_warnings(made.fullness),
             *remarks(block, made.piece, made.darts, _undrilled(drawn), settings),
         ),
+        straightened=read.straightened,
         centre_opened=any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings))),
     )
 
