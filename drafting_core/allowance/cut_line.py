@@ -94,9 +94,11 @@ def cut_line(
     with suppress(ZeroDivisionError):
         for ring, across in _attempts(pieces, tolerance, mitre_limit, folded):
             if uncapped:
-                # On the edge of a turned allowance the cap is what the cut line itself is there.
+                # On the edge of a turned allowance, and between curved legs, the cap is what the
+                # cut line itself is there.
                 made = dict(zip(sorted(mouths), across, strict=True))
-                stitch = _with_mouths(strips, {**caps, **{k: made[k] for k in uncapped}})
+                own = {k: _between_ends(mouths[k].ends, made[k]) for k in uncapped}
+                stitch = _with_mouths(strips, {**caps, **own})
             fault = cut_line_fault(ring, stitch, least)
             if fault is None:
                 return ring
@@ -115,6 +117,12 @@ def _with_mouths(strips: Sequence[Strip], caps: Mapping[int, Sequence[Segment]])
         ring.append(strip.segment)
         ring += caps.get(index, ())
     return ring
+
+
+def _between_ends(ends: tuple[complex, complex], across: Sequence[Segment]) -> list[Segment]:
+    """Return the cut line across a mouth with lines to it from the mouth ends."""
+    whole = [Line(ends[0], across[0].start), *across, Line(across[-1].end, ends[1])]
+    return [segment for segment in whole if segment.length() > 0.0]
 
 
 def _check_strips(strips: Sequence[Strip], mouths: Mapping[int, FoldedMouth]) -> None:

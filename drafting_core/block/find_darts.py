@@ -242,9 +242,11 @@ def _side_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
         size += 1
         position += step
         ways = (this, following) if step > 0 else (following, this)
-        if following.leg != labelled or abs(
-            turn(ways[0].segment.end_tangent(), ways[1].segment.start_tangent())
-        ) > _LEG_END_TURN:
+        if (
+            following.leg != labelled
+            or abs(turn(ways[0].segment.end_tangent(), ways[1].segment.start_tangent()))
+            > _LEG_END_TURN
+        ):
             break
     return size
 
@@ -626,9 +628,7 @@ def _opening_of(wedge: Wedge, fan: int | None, apexes: Sequence[complex], number
         sides = aimed(there, wedge.ends[0], pivot), aimed(back, wedge.ends[1], pivot)
     angle = mouth_angle(*wedge.ends, pivot)
     mirrored = sides is not None and wedge.alike == MIRRORED
-    return Opening(
-        pivot, wedge.point, angle, fan, sides=sides, number=number, is_mirrored=mirrored
-    )
+    return Opening(pivot, wedge.point, angle, fan, sides=sides, number=number, is_mirrored=mirrored)
 
 
 def _runs_between(
@@ -668,9 +668,7 @@ def _equalised(
         if abs(radii[0] - radii[1]) > EQUAL_LEGS:
             ends_at = [opening.apex + unit(end - opening.apex) * mean for end in ends]
             result[k] = blended_to(before, ends_at[0], at_end=True)
-            result[(k + 1) % count] = blended_to(
-                result[(k + 1) % count], ends_at[1], at_end=False
-            )
+            result[(k + 1) % count] = blended_to(result[(k + 1) % count], ends_at[1], at_end=False)
             continue
         first, second = (opening.apex + unit(end - opening.apex) * mean for end in ends)
         last, head = before[-1], after[0]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece import Sides, aimed
-from drafting_core.plane.curves import PointMap, Segment
+from drafting_core.plane.curves import Box, Segment, box_about
 
 #: A leg that bows by up to this from its chord is made straight (mm).
 MOST_BOW = 3.0
@@ -28,17 +28,15 @@ def bow(leg: Sequence[Segment]) -> float:
     Raises:
         ZeroDivisionError: if it ends where it starts.
     """
-    along = _along(leg)
-    boxes = [segment.mapped(_upright(leg[0].start, along)).box() for segment in leg]
-    return max(max(-box.top, box.bottom) for box in boxes)
+    box = _box(leg)
+    return max(-box.top, box.bottom)
 
 
 def runs_on(leg: Sequence[Segment]) -> bool:
     """Tell whether a leg that may bow leads from one of its ends to the other and not past them."""
-    along = _along(leg)
-    boxes = [segment.mapped(_upright(leg[0].start, along)).box() for segment in leg]
+    box = _box(leg)
     length = abs(leg[-1].end - leg[0].start)
-    return all(box.left >= -MOST_BOW and box.right <= length + MOST_BOW for box in boxes)
+    return box.left >= -MOST_BOW and box.right <= length + MOST_BOW
 
 
 def likeness(legs: Sides) -> tuple[str, float]:
@@ -63,13 +61,13 @@ def turned_alike(legs: Sides) -> Sides:
     return there, aimed(there, back[0].start, back[-1].end)
 
 
-def _along(leg: Sequence[Segment]) -> complex:
-    chord = leg[-1].end - leg[0].start
-    return chord / abs(chord)
-
-
-def _upright(start: complex, along: complex) -> PointMap:
-    return lambda z: (z - start) * along.conjugate()
+def _box(leg: Sequence[Segment]) -> Box:
+    """Return the exact rectangle about a leg that is laid along the x axis from 0."""
+    start = leg[0].start
+    chord = leg[-1].end - start
+    along = chord / abs(chord)
+    laid = (segment.mapped(lambda z: (z - start) * along.conjugate()) for segment in leg)
+    return box_about(z for segment in laid for z in segment.extreme_points())
 
 
 def _points(leg: Sequence[Segment]) -> Iterator[complex]:

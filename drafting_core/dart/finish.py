@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from drafting_core.block.leg_shapes import MOST_BOW, bow
+from drafting_core.block.leg_shapes import ALIKE, MOST_BOW, TURNED, bow, likeness
 from drafting_core.block.mouth_seam import mouth_seam
 from drafting_core.dart.excess import (
     CURVED,
@@ -110,9 +110,11 @@ class FinishedDart(NamedTuple):
     @property
     def is_turned(self) -> bool:
         """Whether its legs are curved, and one is the other turned about the dart point."""
-        if self.opening.sides is None or self.opening.is_mirrored:
+        sides = self.opening.sides
+        if sides is None or max(map(bow, sides)) <= MOST_BOW:
             return False
-        return max(map(bow, self.legs)) > MOST_BOW
+        alike, difference = likeness(sides)
+        return alike == TURNED and difference <= ALIKE
 
     @property
     def excess(self) -> str:
