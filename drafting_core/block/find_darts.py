@@ -490,6 +490,10 @@ def take_apart(
         made_alike = wedge.drawn is not None and sides not in (None, wedge.drawn)
         evened = likeness(wedge.drawn)[1] if made_alike and wedge.drawn is not None else 0.0
         is_true = max(differences) <= TRUE_DART
+        if differences[0] > EQUAL_LEGS:
+            # Mouth ends that are made equal are as far from the apex as they will be.
+            first, second = _at_one_radius(wedge.ends, opening.apex)
+            is_true = abs(abs(first - wedge.point) - abs(second - wedge.point)) <= TRUE_DART
         drawn.append(DrawnWedge(wedge.ends[0], is_true, straightened, evened))
     if equalise:
         runs = _equalised(runs, openings)
@@ -652,6 +656,13 @@ def _is_lone_dart(ring: Sequence[OutlineEdge], wedge: Wedge, difference: float) 
     return abs(_closed_turn(ring, wedge, angle)) < CLOSED_MOUTH_TURN
 
 
+def _at_one_radius(ends: tuple[complex, complex], apex: complex) -> tuple[complex, complex]:
+    """Return mouth ends on their own rays, at the mean of their distances from an apex."""
+    mean = sum(abs(end - apex) for end in ends) / 2
+    first, second = (apex + unit(end - apex) * mean for end in ends)
+    return first, second
+
+
 def _equalised(
     runs: Sequence[tuple[OutlineEdge, ...]], openings: Sequence[Opening]
 ) -> list[tuple[OutlineEdge, ...]]:
@@ -664,13 +675,11 @@ def _equalised(
         radii = [abs(end - opening.apex) for end in ends]
         if abs(radii[0] - radii[1]) < _EQUAL:
             continue
-        mean = sum(radii) / 2
+        first, second = _at_one_radius((ends[0], ends[1]), opening.apex)
         if abs(radii[0] - radii[1]) > EQUAL_LEGS:
-            ends_at = [opening.apex + unit(end - opening.apex) * mean for end in ends]
-            result[k] = blended_to(before, ends_at[0], at_end=True)
-            result[(k + 1) % count] = blended_to(result[(k + 1) % count], ends_at[1], at_end=False)
+            result[k] = blended_to(before, first, at_end=True)
+            result[(k + 1) % count] = blended_to(result[(k + 1) % count], second, at_end=False)
             continue
-        first, second = (opening.apex + unit(end - opening.apex) * mean for end in ends)
         last, head = before[-1], after[0]
         before[-1] = last._replace(segment=with_ends(last.segment, last.segment.start, first))
         head = after[0]

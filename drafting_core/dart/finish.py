@@ -178,7 +178,14 @@ class FinishedDart(NamedTuple):
 
     @property
     def centre_line(self) -> tuple[Segment, ...]:
-        """The line from the point along which the dart is folded, as long as the legs."""
+        """The line from the point along which the dart is folded, as long as the legs.
+
+        Turned legs are folded along the curve half-way between them, mirrored ones along the
+        straight middle line.
+        """
+        if self.opening.is_mirrored:
+            length = abs(self.ends[0] - self.point)
+            return (Line(self.point, self.point + self.middle_ray * length),)
         half = rotation_about(self.point, self.point_angle / 2)
         return tuple(segment.mapped(half).reversed() for segment in reversed(self.legs[0]))
 

@@ -152,6 +152,9 @@ def test_mirrored_legs_stay_as_drawn_but_do_not_move(bow: float, nodes: int) -> 
     draft = add_allowances(block, settings_of_woven)
     (dart,) = (item.dart for item in draft.darts)
     assert dart.opening.is_mirrored
+    # It is folded on its straight middle, which is upright here.
+    assert [type(piece) for piece in dart.centre_line] == [Line]
+    assert math.isclose(dart.centre_line[0].end.real, POINT.real, abs_tol=1e-9)
     # By the table: a waist dart of 72 mm in a woven cloth is kept.
     assert dart.excess == "keep"
     legs = {segment for edge in block.outline if isinstance(segment := edge.segment, Cubic)}
