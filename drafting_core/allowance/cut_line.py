@@ -191,6 +191,12 @@ def _with_mouths(strips: Sequence[Strip], caps: Mapping[int, Sequence[Segment]])
     return ring
 
 
+def _between_ends(ends: tuple[complex, complex], across: Sequence[Segment]) -> list[Segment]:
+    """Return the cut line across a mouth with lines to it from the mouth ends."""
+    whole = [Line(ends[0], across[0].start), *across, Line(across[-1].end, ends[1])]
+    return [segment for segment in whole if segment.length() > 0.0]
+
+
 def _check_strips(strips: Sequence[Strip], mouths: Mapping[int, FoldedMouth]) -> None:
     """Refuse strips that are no ring, or have no width.
 

@@ -29,13 +29,44 @@ def no_mouth(point: complex) -> DartError:
     )
 
 
-def leg_not_straight(point: complex) -> DartError:
-    """Return the refusal of a marked leg that is no straight line."""
+def unlike_legs(point: complex, lengths: tuple[float, float], bow: float) -> DartError:
+    """Return the refusal of legs that curve without being alike.
+
+    Args:
+        point: the dart point.
+        lengths: how long the two legs are in mm.
+        bow: how far they stray from straight lines at most, in mm.
+    """
     return DartError(
-        _("a leg of the dart at ({x:.1f}, {y:.1f}) mm is not straight.").format(
-            x=point.real, y=point.imag
+        _(
+            "the legs of the dart at ({x:.1f}, {y:.1f}) mm are {one} and {other} long and bow by "
+            "{bow:.1f} mm: neither is the other turned about the dart point, nor its mirror image."
+        ).format(
+            x=point.real,
+            y=point.imag,
+            one=in_words(lengths[0]),
+            other=in_words(lengths[1]),
+            bow=bow,
         ),
-        remedy=_("Draw both legs as straight lines to the dart point."),
+        remedy=_("Draw both as straight lines, or one as a copy of the other."),
+        place=point,
+    )
+
+
+def mirrored_legs(seam: str, bow: float, point: complex) -> DartError:
+    """Return the refusal to move a dart that does not close by turning.
+
+    Args:
+        seam: what its seam is called in a sentence.
+        bow: how far its legs stray from straight lines, in mm.
+        point: its dart point.
+    """
+    return DartError(
+        _(
+            "the dart on {seam} cannot be moved: its legs bow by {bow:.1f} mm as mirror images of "
+            "each other, and do not close by turning."
+        ).format(seam=seam, bow=bow),
+        remedy=_("Draw its legs straight, or leave it where it is and move another dart."),
         place=point,
     )
 
@@ -53,11 +84,56 @@ def unequal_radii(point: complex, radii: tuple[float, float], most: float) -> Da
             "the legs of the dart at ({x:.1f}, {y:.1f}) mm are unequal: {one} and {other} from "
             "the apex to the mouth."
         ).format(x=point.real, y=point.imag, one=in_words(radii[0]), other=in_words(radii[1])),
-        remedy=_("Move a mouth end or the apex until they differ by {by:.0f} mm at most.").format(
-            by=most
-        ),
+        remedy=_(
+            "Move a mouth end or the apex until they differ by {by:.0f} mm at most, or have them "
+            "made equal (--even-legs)."
+        ).format(by=most),
         place=point,
     )
+
+
+def doubtful_remark(point: complex, ends: tuple[complex, complex]) -> str:
+    """Return the remark on what looks like a dart, but was taken as outline.
+
+    Args:
+        point: the inward corner.
+        ends: where its sides end.
+    """
+    return _(
+        "At ({x:.1f}, {y:.1f}) mm two lines of {one} and {other} meet like the legs of a dart: "
+        "they were taken as outline. If it is a dart, draw its legs straight and equally long, and "
+        "mark its apex."
+    ).format(
+        x=point.real,
+        y=point.imag,
+        one=in_words(abs(ends[0] - point)),
+        other=in_words(abs(ends[1] - point)),
+    )
+
+
+def straightened_remark(seam: str, bow: float) -> str:
+    """Return the remark on legs that were made straight.
+
+    Args:
+        seam: what the dart's seam is called in a sentence.
+        bow: by how much they bowed at most, in mm.
+    """
+    return _(
+        "The legs of the dart on {seam} bowed by up to {bow:.1f} mm; they were made straight."
+    ).format(seam=seam, bow=bow)
+
+
+def evened_remark(seam: str, by: float) -> str:
+    """Return the remark on curved legs that were made alike.
+
+    Args:
+        seam: what the dart's seam is called in a sentence.
+        by: by how much they differed, in mm.
+    """
+    return _(
+        "The curved legs of the dart on {seam} differed by up to {by:.1f} mm; one is now the "
+        "other, turned about the dart point."
+    ).format(seam=seam, by=by)
 
 
 def no_seam_between(mouth: complex) -> DartError:

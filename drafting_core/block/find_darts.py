@@ -8,15 +8,36 @@ from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from drafting_core.block.dart_words import (
-    leg_not_straight,
     no_mouth,
     no_seam_between,
     not_found_again,
     unequal_radii,
+    unlike_legs,
+)
+from drafting_core.block.even_legs import blended_to
+from drafting_core.block.leg_shapes import (
+    ALIKE,
+    HARDLY_BOWED,
+    MIRRORED,
+    MOST_BOW,
+    TURNED,
+    bow,
+    likeness,
+    runs_on,
+    turned_alike,
 )
 from drafting_core.model.outline import SHORTEST_SEGMENT, OutlineEdge, encloses, with_ends
 from drafting_core.model.piece import Opening, Sides, aimed, mouth_angle
-from drafting_core.plane.curves import Cubic, backward, cross, dot, turn, unit
+from drafting_core.plane.curves import (
+    Cubic,
+    Segment,
+    backward,
+    chain_length,
+    cross,
+    dot,
+    turn,
+    unit,
+)
 
 #: Mouth ends count as equally far from the apex within this (mm).
 EQUAL_LEGS = 3.0
@@ -28,7 +49,7 @@ ON_APEX = 0.5
 TRUE_DART = 0.1
 #: Distances that differ by less are equal: rounding, not drafting (mm).
 _EQUAL = 1e-9
-#: A leg of several pieces, or drawn as a curve, strays at most this from its chord (mm).
+#: A leg strays at most this from its chord where nothing but that says where it ends (mm).
 LEG_STRAY = 0.3
 #: The sharpest inward turn that is no dart point yet: between the legs it leaves 120°.
 _POINT_TURN = -math.radians(60.0)
@@ -38,17 +59,32 @@ _LEG_END_TURN = math.radians(30.0)
 #: `CLOSED_MOUTH_TURN`: a V-neck or a slit is no dart.
 _LONE_DART_ANGLE = math.radians(75.0)
 CLOSED_MOUTH_TURN = math.radians(45.0)
+#: The turns from the seam into the one leg and out of the other sum to more than this: two nodes
+#: inside of legs do not.
+_MOUTH_TURN = math.radians(60.0)
+#: Sides of an inward corner that differ by at most this share of the longer one may be legs.
+_NEARLY_EQUAL = 0.25
+#: Over this between the legs an inward corner is like no dart, and beyond the turn of its closed
+#: mouth the seams beside it would not meet.
+_WIDEST_DART = math.radians(120.0)
+_SHARPEST_MEETING = math.radians(150.0)
+#: Legs that curve and are not alike.
+NEITHER = "neither"
 
 
 class Wedge(NamedTuple):
-    """Two straight legs meeting in an inward corner of the outline.
+    """Two legs meeting in an inward corner of the outline.
 
     Attributes:
         first: the index of the first edge of the leg toward the point.
         last: the index of the last edge of the leg away from the point.
         point: where the legs meet.
         ends: the two mouth ends in the outline's direction.
-        sides: the legs from the mouth to the point, where they are curved.
+        sides: the legs from the mouth to the point, where they stay curved.
+        drawn: the legs from the mouth to the point as they were drawn.
+        alike: how curved legs are alike: turned, mirrored or `NEITHER`; empty where they are
+            straight, or are made so.
+        is_half_said: whether a label calls only one of the legs a leg.
     """
 
     first: int
@@ -56,6 +92,14 @@ class Wedge(NamedTuple):
     point: complex
     ends: tuple[complex, complex]
     sides: Sides | None = None
+    drawn: Sides | None = None
+    alike: str = ""
+    is_half_said: bool = False
+
+    @property
+    def bow(self) -> float:
+        """How far the legs, as drawn, stray from their chords at most, in mm."""
+        return 0.0 if self.drawn is None else max(map(bow, self.drawn))
 
     def radii(self, apex: complex) -> tuple[float, float]:
         """Return the distances in mm of the two mouth ends from an apex."""
@@ -82,10 +126,14 @@ class DrawnWedge(NamedTuple):
     Attributes:
         mouth: the mouth end that the outline meets first, as drawn.
         is_true: whether its mouth ends are equally far from the apex, and from its point.
+        straightened: by how much its legs bowed that were made straight, in mm; else 0.
+        evened: by how much its curved legs differed that were made alike, in mm; else 0.
     """
 
     mouth: complex
     is_true: bool
+    straightened: float = 0.0
+    evened: float = 0.0
 
 
 class FoundDarts(NamedTuple):
@@ -96,7 +144,7 @@ class FoundDarts(NamedTuple):
         openings: the darts; ``openings[k]`` follows ``runs[k]``.
         uneven: by how much the mouth ends of a dart differed, in mm, dart by dart.
         drawn: how truly each dart points at its apex.
-        doubtful: wedges like a dart, but with unequal legs, that were left as seams.
+        doubtful: wedges like a dart that were left as seams.
     """
 
     runs: tuple[tuple[OutlineEdge, ...], ...]
@@ -115,7 +163,7 @@ def find_wedges(
     curved: Sequence[complex] = (),
     caps: Sequence[tuple[complex, complex]] = (),
 ) -> list[Wedge]:
-    """Return every inward corner with two straight legs, in the outline's order.
+    """Return every inward corner with two sides that may be legs, in the outline's order.
 
     Args:
         ring: the closed outline, interior at 1j·tangent.
@@ -123,7 +171,7 @@ def find_wedges(
         caps: the ends of caps that are part of the outline, none of whose corners is a dart.
 
     Raises:
-        DartError: if edges that a label calls legs of a dart are not straight.
+        DartError: if a dart whose legs are known to be curved is no longer found.
     """
     wedges: dict[int, Wedge] = {}
     for at in curved:
@@ -133,8 +181,8 @@ def find_wedges(
     for index in range(len(ring)):
         if index in wedges or index in barred:
             continue
-        if (straight := _straight_wedge(ring, index)) is not None:
-            wedges[index] = straight
+        if (found := _wedge_at(ring, index)) is not None:
+            wedges[index] = found
     return [wedges[index] for index in sorted(wedges)]
 
 
@@ -151,23 +199,124 @@ def _corners_between(ring: Sequence[OutlineEdge], first: complex, second: comple
     return min(ways, key=lambda way: sum(ring[k].segment.length() for k in way[:-1]))
 
 
-def _straight_wedge(ring: Sequence[OutlineEdge], index: int) -> Wedge | None:
-    """Return the dart with straight legs whose point is where an edge starts, if it is one."""
-    count = len(ring)
+def _wedge_at(ring: Sequence[OutlineEdge], index: int) -> Wedge | None:
+    """Return what may be a dart whose point is where an edge starts.
+
+    Its legs lead to the next corner on both sides. Where that makes no legs, since one of them
+    meets its seam at a slant, they end at the two nodes at which the outline turns most and that
+    are equally far from the point.
+    """
     before, after = ring[index - 1].segment, ring[index].segment
     if turn(before.end_tangent(), after.start_tangent()) > _POINT_TURN:
         return None
-    if ring[index - 1].leg != ring[index].leg:
+    back, ahead = (_side_size(ring, index, step) for step in (-1, 1))
+    whole = _wedge_of(ring, index, back, ahead) if back + ahead < len(ring) else None
+    if whole is not None and whole.alike != NEITHER and _is_mouth(ring, whole.first, whole.last):
+        return whole
+    tried = [
+        wedge
+        for n in range(1, back + 1)
+        for m in range(1, ahead + 1)
+        if n + m < len(ring)
+        and _are_even(ring, index, n, m)
+        and _is_mouth(ring, index - n, index + m - 1)
+        and (wedge := _wedge_of(ring, index, n, m)) is not None
+        and wedge.alike != NEITHER
+    ]
+    if tried:
+        return max(tried, key=lambda wedge: _mouth_turn(ring, wedge.first, wedge.last))
+    straight = _straight_wedge(ring, index)
+    if straight is not None and (whole is None or _is_mouth(ring, straight.first, straight.last)):
+        return straight
+    return whole
+
+
+def _side_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
+    """Return how many edges lead from a dart point, one way, to the next corner."""
+    count = len(ring)
+    position = index if step > 0 else index - 1
+    labelled = ring[position % count].leg
+    size = 0
+    while size < count - 1:
+        this, following = ring[position % count], ring[(position + step) % count]
+        size += 1
+        position += step
+        ways = (this, following) if step > 0 else (following, this)
+        if (
+            following.leg != labelled
+            or abs(turn(ways[0].segment.end_tangent(), ways[1].segment.start_tangent()))
+            > _LEG_END_TURN
+        ):
+            break
+    return size
+
+
+def _are_even(ring: Sequence[OutlineEdge], index: int, back: int, ahead: int) -> bool:
+    """Tell whether two nodes are equally far from a dart point."""
+    point = ring[index].segment.start
+    ends = ring[index - back].segment.start, ring[(index + ahead) % len(ring)].segment.start
+    return abs(abs(ends[0] - point) - abs(ends[1] - point)) <= EQUAL_LEGS
+
+
+def _mouth_turn(ring: Sequence[OutlineEdge], first: int, last: int) -> float:
+    """Return the sum of the turns from the seam into a leg, and out of the other.
+
+    Args:
+        ring: the closed outline.
+        first: the index of the first edge of the one leg.
+        last: the index of the last edge of the other.
+    """
+    count = len(ring)
+    joints = ((first - 1) % count, first % count), (last % count, (last + 1) % count)
+    return sum(
+        turn(ring[k].segment.end_tangent(), ring[n].segment.start_tangent()) for k, n in joints
+    )
+
+
+def _is_mouth(ring: Sequence[OutlineEdge], first: int, last: int) -> bool:
+    return _mouth_turn(ring, first, last) > _MOUTH_TURN
+
+
+def _wedge_of(ring: Sequence[OutlineEdge], index: int, back: int, ahead: int) -> Wedge | None:
+    """Return the wedge with legs of so many edges, or None where they are none."""
+    count = len(ring)
+    first, last = (index - back) % count, (index + ahead - 1) % count
+    there = tuple(ring[(first + step) % count].segment for step in range(back))
+    out = tuple(ring[(index + step) % count].segment for step in range(ahead))
+    point, ends = out[0].start, (there[0].start, out[-1].end)
+    if cross(ends[0] - point, ends[1] - point) <= 0:
         return None
+    legs = there, backward(out)
+    is_half_said = ring[index - 1].leg != ring[index].leg
+    drawn = Wedge(first, last, point, ends, drawn=legs, is_half_said=is_half_said)
+    if all(len(leg) == 1 and not isinstance(leg[0], Cubic) for leg in legs):
+        return drawn
+    if drawn.bow <= MOST_BOW and all(map(_leads_on, legs)):
+        return drawn
+    radii = drawn.radii(point)
+    is_like_legs = abs(radii[0] - radii[1]) <= EQUAL_LEGS
+    return drawn._replace(alike=_kind(legs) if is_like_legs else NEITHER)
+
+
+def _leads_on(leg: Sequence[Segment]) -> bool:
+    """Tell whether the nodes of a leg come nearer and nearer to its end."""
+    along = unit(leg[-1].end - leg[0].start)
+    return runs_on(leg) and all(dot(along, segment.end - segment.start) > 0 for segment in leg)
+
+
+def _kind(legs: Sides) -> str:
+    alike, difference = likeness(legs)
+    return alike if difference <= ALIKE else NEITHER
+
+
+def _straight_wedge(ring: Sequence[OutlineEdge], index: int) -> Wedge | None:
+    """Return the wedge whose sides go on as long as they are straight, if it has any."""
+    count = len(ring)
     back = _leg_size(ring, index, -1)
     ahead = _leg_size(ring, index, +1)
     if not back or not ahead or back + ahead >= count:
         return None
-    first, last = (index - back) % count, (index + ahead - 1) % count
-    ends = (ring[first].segment.start, ring[last].segment.end)
-    if cross(ends[0] - after.start, ends[1] - after.start) <= 0:
-        return None
-    return Wedge(first, last, after.start, ends)
+    return _wedge_of(ring, index, back, ahead)
 
 
 def _curved_wedge(
@@ -208,15 +357,18 @@ def _curved_wedge(
     back, ahead = _curved_leg_sizes(ring, index, turns)
     there = tuple(ring[index - back + step].segment for step in range(back))
     out = tuple(ring[(index + step) % count].segment for step in range(ahead))
-    point = ring[index].segment.start
-    ends = (there[0].start, out[-1].end)
-    return index, Wedge(
+    legs = there, backward(out)
+    wedge = Wedge(
         (index - back) % count,
         (index + ahead - 1) % count,
-        point,
-        ends,
-        (there, backward(out)),
+        ring[index].segment.start,
+        (there[0].start, out[-1].end),
+        drawn=legs,
     )
+    alike = _kind(legs)
+    # Legs that bow less are no curved dart unless they turn: they may have been bent by hand.
+    is_curved = wedge.bow > MOST_BOW or alike == TURNED
+    return index, wedge._replace(alike=alike if is_curved else "")
 
 
 def _curved_leg_sizes(
@@ -279,8 +431,6 @@ def _leg_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
             and all(a < b for a, b in itertools.pairwise(heights))
         )
         if not straight:
-            if labelled:
-                raise leg_not_straight(point)
             break
         passed.append(far)
         previous = segment.end_tangent()
@@ -297,6 +447,8 @@ def take_apart(
     own: Sequence[complex] = (),
     curved: Sequence[complex] = (),
     caps: Sequence[tuple[complex, complex]] = (),
+    even_legs: bool = False,
+    as_drawn: bool | Collection[complex] = False,
 ) -> FoundDarts:
     """Take the darts out of an outline.
 
@@ -307,32 +459,72 @@ def take_apart(
         own: first mouth ends of darts that turn about themselves though they point at an apex.
         curved: points of darts whose legs are known to be curved.
         caps: the ends of caps that are part of the outline.
+        even_legs: whether mouth ends further apart may be brought together too.
+        as_drawn: whether legs stay as they were drawn; or the first mouth ends of darts whose
+            legs do.
 
     Raises:
-        DartError: if a dart that points at the apex has unequal legs.
+        DartError: if a dart that points at the apex has unequal legs, or a dart legs that curve
+            and are not alike.
     """
-    found = _sorted(ring, find_wedges(ring, curved, caps), apexes, own)
+    limit = UNEQUAL_LEGS if even_legs and equalise else EQUAL_LEGS
+    found = _sorted(ring, find_wedges(ring, curved, caps), apexes, own, limit)
     _check_equal_legs(ring, found, apexes)
     wedges = sorted([*found.fan, *found.others], key=lambda wedge: wedge.first)
     if not wedges:
         return FoundDarts((tuple(ring),), (), (), (), tuple(found.doubtful))
+    legs = [_legs_of(wedge, _stays(wedge, as_drawn)) for wedge in wedges]
     openings = [
-        _opening_of(wedge, found.fan.get(wedge), apexes, k) for k, wedge in enumerate(wedges)
+        _opening_of(wedge._replace(sides=sides), found.fan.get(wedge), apexes, k)
+        for k, (wedge, sides) in enumerate(zip(wedges, legs, strict=True))
     ]
     runs = _runs_between(ring, wedges)
     if not all(runs):
         raise no_seam_between(wedges[0].ends[0])
     uneven = []
     drawn = []
-    for wedge, opening in zip(wedges, openings, strict=True):
+    for wedge, opening, sides in zip(wedges, openings, legs, strict=True):
         differences = [abs(a - b) for a, b in map(wedge.radii, (opening.apex, wedge.point))]
         uneven.append(differences[0])
-        drawn.append(DrawnWedge(wedge.ends[0], max(differences) <= TRUE_DART))
+        straightened = wedge.bow if sides is None and wedge.bow > HARDLY_BOWED else 0.0
+        made_alike = wedge.drawn is not None and sides not in (None, wedge.drawn)
+        evened = likeness(wedge.drawn)[1] if made_alike and wedge.drawn is not None else 0.0
+        is_true = max(differences) <= TRUE_DART
+        if differences[0] > EQUAL_LEGS:
+            # Mouth ends that are made equal are as far from the apex as they will be.
+            first, second = _at_one_radius(wedge.ends, opening.apex)
+            is_true = abs(abs(first - wedge.point) - abs(second - wedge.point)) <= TRUE_DART
+        drawn.append(DrawnWedge(wedge.ends[0], is_true, straightened, evened))
     if equalise:
         runs = _equalised(runs, openings)
     return FoundDarts(
         tuple(runs), tuple(openings), tuple(uneven), tuple(drawn), tuple(found.doubtful)
     )
+
+
+def _stays(wedge: Wedge, as_drawn: bool | Collection[complex]) -> bool:
+    """Tell whether the legs of a wedge stay as they were drawn."""
+    if isinstance(as_drawn, bool):
+        return as_drawn
+    return any(abs(wedge.ends[0] - mouth) < SHORTEST_SEGMENT for mouth in as_drawn)
+
+
+def _legs_of(wedge: Wedge, stays: bool) -> Sides | None:
+    """Return the legs of a dart where they do not become straight.
+
+    Raises:
+        DartError: if they curve and are not alike.
+    """
+    if wedge.drawn is None:
+        return None
+    if wedge.alike == NEITHER:
+        first, second = (chain_length(leg) for leg in wedge.drawn)
+        raise unlike_legs(wedge.point, (first, second), wedge.bow)
+    if stays:
+        return wedge.drawn if wedge.bow > _EQUAL else None
+    if not wedge.alike:
+        return None
+    return turned_alike(wedge.drawn) if wedge.alike == TURNED else wedge.drawn
 
 
 class _Sorted(NamedTuple):
@@ -342,7 +534,7 @@ class _Sorted(NamedTuple):
         fan: the darts that turn about an apex, each with the apex's number.
         others: the darts that turn about their own point.
         unequal: what points at an apex with legs too unequal for a dart, each with its number.
-        doubtful: what looks like a dart of its own but for its unequal legs.
+        doubtful: what looks like a dart of its own but is none.
     """
 
     fan: dict[Wedge, int]
@@ -356,26 +548,60 @@ def _sorted(
     wedges: Sequence[Wedge],
     apexes: Sequence[complex],
     own: Sequence[complex],
+    limit: float,
 ) -> _Sorted:
-    """Tell what each wedge is: a dart about an apex, one about its own point, or in doubt."""
+    """Tell what each wedge is: a dart about an apex, one about its own point, or in doubt.
+
+    Args:
+        ring: the closed outline.
+        wedges: the wedges in it.
+        apexes: the pivots.
+        own: first mouth ends of darts that turn about themselves though they point at an apex.
+        limit: by how many mm the mouth ends of a dart may differ.
+    """
     found = _Sorted({}, [], {}, [])
     for wedge in wedges:
         if any(abs(wedge.ends[0] - mouth) < SHORTEST_SEGMENT for mouth in own):
             found.others.append(wedge)
             continue
+        if wedge.is_half_said:
+            if _looks_like_dart(ring, wedge):
+                found.doubtful.append(wedge)
+            continue
         pointed = [n for n, apex in enumerate(apexes) if wedge.points_at(apex)]
         number = min(pointed, key=lambda n: abs(apexes[n] - wedge.point), default=None)
         difference = math.inf if number is None else _difference(wedge, apexes[number])
         has_own_point = all(abs(wedge.point - apex) > ON_APEX for apex in apexes)
-        if number is not None and difference <= EQUAL_LEGS:
+        if number is not None and difference <= limit:
             found.fan[wedge] = number
-        elif _is_lone_dart(ring, wedge, EQUAL_LEGS) and has_own_point:
+        elif _is_lone_dart(ring, wedge, limit) and has_own_point:
             found.others.append(wedge)
         elif number is not None and difference <= UNEQUAL_LEGS:
             found.unequal[wedge] = number
-        elif _is_lone_dart(ring, wedge, UNEQUAL_LEGS):
+        elif _is_lone_dart(ring, wedge, UNEQUAL_LEGS) or _looks_like_dart(ring, wedge):
             found.doubtful.append(wedge)
     return found
+
+
+def _looks_like_dart(ring: Sequence[OutlineEdge], wedge: Wedge) -> bool:
+    """Tell whether a drafter may have meant a wedge as a dart.
+
+    Its sides are nearly equal, and the seams beside it go on in each other when it is closed, or
+    meet in an outward corner.
+    """
+    radii = wedge.radii(wedge.point)
+    difference = abs(radii[0] - radii[1])
+    angle = mouth_angle(*wedge.ends, wedge.point)
+    if difference > min(UNEQUAL_LEGS, _NEARLY_EQUAL * max(radii)) or not 0 < angle <= _WIDEST_DART:
+        return False
+    return -CLOSED_MOUTH_TURN < _closed_turn(ring, wedge, angle) < _SHARPEST_MEETING
+
+
+def _closed_turn(ring: Sequence[OutlineEdge], wedge: Wedge, angle: float) -> float:
+    """Return the turn from the seam before a wedge into that behind it, closed by its angle."""
+    before = ring[wedge.first - 1].segment.end_tangent()
+    after = ring[(wedge.last + 1) % len(ring)].segment.start_tangent()
+    return turn(before, after * complex(math.cos(angle), -math.sin(angle)))
 
 
 def _difference(wedge: Wedge, apex: complex) -> float:
@@ -405,7 +631,8 @@ def _opening_of(wedge: Wedge, fan: int | None, apexes: Sequence[complex], number
         there, back = wedge.sides
         sides = aimed(there, wedge.ends[0], pivot), aimed(back, wedge.ends[1], pivot)
     angle = mouth_angle(*wedge.ends, pivot)
-    return Opening(pivot, wedge.point, angle, fan, sides=sides, number=number)
+    mirrored = sides is not None and wedge.alike == MIRRORED
+    return Opening(pivot, wedge.point, angle, fan, sides=sides, number=number, is_mirrored=mirrored)
 
 
 def _runs_between(
@@ -426,10 +653,14 @@ def _is_lone_dart(ring: Sequence[OutlineEdge], wedge: Wedge, difference: float) 
     angle = mouth_angle(*wedge.ends, wedge.point)
     if abs(first - second) > difference or not 0 < angle < _LONE_DART_ANGLE:
         return False
-    before = ring[wedge.first - 1].segment.end_tangent()
-    after = ring[(wedge.last + 1) % len(ring)].segment.start_tangent()
-    closed = after * complex(math.cos(angle), -math.sin(angle))
-    return abs(turn(before, closed)) < CLOSED_MOUTH_TURN
+    return abs(_closed_turn(ring, wedge, angle)) < CLOSED_MOUTH_TURN
+
+
+def _at_one_radius(ends: tuple[complex, complex], apex: complex) -> tuple[complex, complex]:
+    """Return mouth ends on their own rays, at the mean of their distances from an apex."""
+    mean = sum(abs(end - apex) for end in ends) / 2
+    first, second = (apex + unit(end - apex) * mean for end in ends)
+    return first, second
 
 
 def _equalised(
@@ -444,8 +675,11 @@ def _equalised(
         radii = [abs(end - opening.apex) for end in ends]
         if abs(radii[0] - radii[1]) < _EQUAL:
             continue
-        mean = sum(radii) / 2
-        first, second = (opening.apex + unit(end - opening.apex) * mean for end in ends)
+        first, second = _at_one_radius((ends[0], ends[1]), opening.apex)
+        if abs(radii[0] - radii[1]) > EQUAL_LEGS:
+            result[k] = blended_to(before, first, at_end=True)
+            result[(k + 1) % count] = blended_to(result[(k + 1) % count], second, at_end=False)
+            continue
         last, head = before[-1], after[0]
         before[-1] = last._replace(segment=with_ends(last.segment, last.segment.start, first))
         head = after[0]

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from drafting_core.block.block import Block
-from drafting_core.block.find_darts import ON_APEX, DrawnWedge, take_apart
+from drafting_core.block.dart_words import doubtful_remark, evened_remark, straightened_remark
+from drafting_core.block.even_legs import EVENED_OVER
+from drafting_core.block.find_darts import (
+    EQUAL_LEGS,
+    ON_APEX,
+    DrawnWedge,
+    FoundDarts,
+    take_apart,
+)
 from drafting_core.block.grain import down_the_grain
 from drafting_core.block.guess_names import guess_names
 from drafting_core.block.mouth_seam import mouth_seam
@@ -33,6 +41,7 @@ class FoundBlock(NamedTuple):
         darts: how truly each dart points at the apex.
         guessed: whether the seams were named by the block's shape.
         warnings: what the drafter should know.
+        of_darts: of these what is said of darts and of what may be one.
         grain: the grainline as drawn, or None.
     """
 
@@ -41,6 +50,12 @@ class FoundBlock(NamedTuple):
     guessed: bool
     warnings: tuple[str, ...]
     grain: Line | None
+    of_darts: tuple[str, ...] = ()
+
+    @property
+    def straightened(self) -> float:
+        """By how much the legs bowed at most that were made straight, in mm; else 0."""
+        return max((wedge.straightened for wedge in self.darts), default=0.0)
 
     @property
     def down(self) -> complex:
@@ -58,18 +73,34 @@ def mouths_of_their_own(found: FoundBlock, openings: Sequence[Opening]) -> list[
     return [wedge.mouth for wedge in drawn if not wedge.is_true]
 
 
+def straightened_mouths(found: FoundBlock, openings: Sequence[Opening]) -> list[complex]:
+    """Return the first mouth ends of those darts whose legs were made straight."""
+    drawn = (found.darts[opening.number] for opening in openings if opening.number is not None)
+    return [wedge.mouth for wedge in drawn if wedge.straightened]
+
+
 def vector_of(line: Line | None) -> complex | None:
     """Return the vector along a line, or None where there is none."""
     return line.end - line.start if line is not None else None
 
 
-def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> FoundBlock:
+def take_block(
+    block: Block,
+    *,
+    equalise: bool,
+    own: Sequence[complex] = (),
+    even_legs: bool = False,
+    as_drawn: Sequence[complex] = (),
+) -> FoundBlock:
     """Check a block's outline and find its darts and seams.
 
     Args:
         block: the block.
         equalise: whether mouth ends that differ are brought to the mean of their radii.
         own: first mouth ends of darts that turn about themselves though they point at an apex.
+        even_legs: whether mouth ends that differ by more than a slip are brought together too.
+        as_drawn: first mouth ends of darts whose legs stay as they were drawn; a stitch line that
+            stands keeps all of them.
 
     Raises:
         DraftingError: if the outline, the apex or the darts are at fault.
@@ -88,6 +119,8 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
             for mark in block.fullness
             if mark.kind == TUCK
         ],
+        even_legs=even_legs,
+        as_drawn=(block.standing and not equalise) or as_drawn,
     )
     if block.more_apexes and not block.standing and not own:
         _check_every_apex(block.apexes, darts.openings)
@@ -99,26 +132,9 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
         named = guess_names(piece, block.name)
         if named is not None:
             piece, guessed = named, True
-    warnings = [
-        _(
-            "The mouth ends of the dart on {seam} differed by {by:.1f} mm in their distance from "
-            "the apex; both now lie at the mean."
-        ).format(seam=mouth_seam(piece, k).spoken, by=by)
-        for k, by in enumerate(darts.uneven)
-        if equalise and by > NOTABLE_UNEVENNESS
-    ]
-    warnings += [
-        _(
-            "At ({x:.1f}, {y:.1f}) mm two straight lines of {one} and {other} meet like the legs "
-            "of a dart, but unequal: they were taken as seams. If it is a dart, make them equal."
-        ).format(
-            x=wedge.point.real,
-            y=wedge.point.imag,
-            one=in_words(abs(wedge.ends[0] - wedge.point)),
-            other=in_words(abs(wedge.ends[1] - wedge.point)),
-        )
-        for wedge in darts.doubtful
-    ]
+    warnings = [*leg_remarks(piece, darts.drawn), *_uneven_remarks(piece, darts, equalise)]
+    warnings += [doubtful_remark(wedge.point, wedge.ends) for wedge in darts.doubtful]
+    of_darts = tuple(warnings)
     warnings += [
         _('The mark "{mark}" lies {distance} from the seam that it names.').format(
             mark=f"seam {mark.label.name}",  # not read by drafters but as she typed it
@@ -129,7 +145,41 @@ def take_block(block: Block, *, equalise: bool, own: Sequence[complex] = ()) -> 
     ]
     if block.standing:
         warnings += _two_allowances(piece, block.seam_marks)
-    return FoundBlock(piece, darts.drawn, guessed, tuple(warnings), block.grain)
+    return FoundBlock(piece, darts.drawn, guessed, tuple(warnings), block.grain, of_darts)
+
+
+def leg_remarks(piece: Piece, darts: Sequence[DrawnWedge]) -> Iterator[str]:
+    """Yield what was done to the legs of a block's darts.
+
+    Args:
+        piece: the block taken apart.
+        darts: how each of its darts was drawn.
+    """
+    for k, wedge in enumerate(darts):
+        if wedge.straightened:
+            yield straightened_remark(mouth_seam(piece, k).spoken, wedge.straightened)
+        if wedge.evened > NOTABLE_UNEVENNESS:
+            yield evened_remark(mouth_seam(piece, k).spoken, wedge.evened)
+
+
+def _uneven_remarks(piece: Piece, darts: FoundDarts, equalise: bool) -> Iterator[str]:
+    """Yield by how much mouth ends differed that were brought together."""
+    for k, by in enumerate(darts.uneven):
+        if not equalise or by <= NOTABLE_UNEVENNESS:
+            continue
+        said = (
+            _(
+                "The mouth ends of the dart on {seam} differed by {by:.1f} mm in their distance "
+                "from the apex; both now lie at the mean, and the seams beside them are drawn "
+                "anew over {over}."
+            )
+            if by > EQUAL_LEGS
+            else _(
+                "The mouth ends of the dart on {seam} differed by {by:.1f} mm in their distance "
+                "from the apex; both now lie at the mean."
+            )
+        )
+        yield said.format(seam=mouth_seam(piece, k).spoken, by=by, over=in_words(EVENED_OVER))
 
 
 def _two_allowances(piece: Piece, marks: Sequence[SeamMark]) -> list[str]:

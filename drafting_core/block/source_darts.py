@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from drafting_core.block.block import DartMark
+from drafting_core.block.dart_words import mirrored_legs
 from drafting_core.block.find_darts import ON_APEX
+from drafting_core.block.leg_shapes import bow
 from drafting_core.block.mouth_seam import mouth_seam
 from drafting_core.block.places import Target, seam_called, spot_in_words
 from drafting_core.model.outline import encloses, nearest_on
@@ -69,6 +71,23 @@ def marked_shares(piece: Piece, marks: Sequence[DartMark]) -> dict[int, float]:
             )
         shares[k] = mark.share
     return shares
+
+
+def check_closes(piece: Piece, darts: Iterable[int]) -> None:
+    """Refuse to close darts that do not close by turning.
+
+    Args:
+        piece: the block.
+        darts: the numbers of the darts that are to be closed.
+
+    Raises:
+        DartError: if the legs of one are mirror images of each other.
+    """
+    for k in darts:
+        opening = piece.openings[k]
+        if opening.is_mirrored and opening.sides is not None:
+            legs = opening.legs(piece.mouth(k), opening.point)
+            raise mirrored_legs(mouth_seam(piece, k).spoken, max(map(bow, legs)), opening.point)
 
 
 def no_dart(piece: Piece | None = None, apex: complex | None = None) -> DartError:

@@ -35,6 +35,7 @@ FLAT = "flat"
 OVER_A_MOUTH = "over-a-mouth"
 ON_THE_FOLD = "on-the-fold"
 OPENS_OUT = "opens-out"
+CURVED = "curved"
 TOO_NARROW = "too-narrow"
 CROSSES = "crosses"
 

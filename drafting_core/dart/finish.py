@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from drafting_core.block.leg_shapes import ALIKE, MOST_BOW, TURNED, bow, likeness
 from drafting_core.block.mouth_seam import mouth_seam
 from drafting_core.dart.excess import (
+    CURVED,
     KEEP,
     ON_THE_FOLD,
     OPENS_OUT,
@@ -106,6 +108,15 @@ class FinishedDart(NamedTuple):
         return self.opening.made == TUCK
 
     @property
+    def is_turned(self) -> bool:
+        """Whether its legs are curved, and one is the other turned about the dart point."""
+        sides = self.opening.sides
+        if sides is None or max(map(bow, sides)) <= MOST_BOW:
+            return False
+        alike, difference = likeness(sides)
+        return alike == TURNED and difference <= ALIKE
+
+    @property
     def excess(self) -> str:
         """Whether its excess is kept or trimmed: `KEEP` or `TRIM`."""
         return self.verdict.excess
@@ -167,7 +178,14 @@ class FinishedDart(NamedTuple):
 
     @property
     def centre_line(self) -> tuple[Segment, ...]:
-        """The line from the point along which the dart is folded, as long as the legs."""
+        """The line from the point along which the dart is folded, as long as the legs.
+
+        Turned legs are folded along the curve half-way between them, mirrored ones along the
+        straight middle line.
+        """
+        if self.opening.is_mirrored:
+            length = abs(self.ends[0] - self.point)
+            return (Line(self.point, self.point + self.middle_ray * length),)
         half = rotation_about(self.point, self.point_angle / 2)
         return tuple(segment.mapped(half).reversed() for segment in reversed(self.legs[0]))
 
@@ -240,6 +258,8 @@ def finish(
         trued=trued,
     )
     is_forced = settings.excess == KEEP
+    if dart.excess == KEEP and dart.is_turned and not is_forced:
+        dart = dart._replace(verdict=Verdict(TRIM, CURVED))
     if reached_mouth:
         dart = _over_another_mouth(dart, is_forced=is_forced)
     elif any(edge.seam.fold for edge in cap):

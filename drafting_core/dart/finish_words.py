@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from drafting_core.dart.excess import (
     AT_SIDE,
     CROSSES,
+    CURVED,
     FLAT,
     KEEP,
     NECK_TIP,
@@ -58,6 +59,9 @@ _GROUNDS = {
     (TRIM, CROSSES): N_(
         "Trimmed, since the excess, cut as it lies folded, would lie over another part of the "
         "piece when it is opened"
+    ),
+    (TRIM, CURVED): N_(
+        "Trimmed, since its legs are curved and turned: the folded edge cannot lie along its leg"
     ),
     (KEEP, OPENS_OUT): N_("Kept, since a tuck opens out beyond its stitching"),
     (KEEP, TOO_NARROW): N_(

@@ -5,8 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from drafting_core.block.block import Block
+from drafting_core.block.drawn_short import with_drawn_short_remark, with_true_apexes
 from drafting_core.block.find_darts import ON_APEX
-from drafting_core.block.found_block import FoundBlock, mouths_of_their_own, take_block
+from drafting_core.block.found_block import (
+    FoundBlock,
+    mouths_of_their_own,
+    straightened_mouths,
+    take_block,
+)
 from drafting_core.block.grain import down_the_grain
 from drafting_core.block.places import Target
 from drafting_core.block.source_darts import fan_of, no_dart, source_darts
@@ -50,7 +56,11 @@ def move_dart(
                 'Put a small mark labelled "target" where the dart is to go, or say the place.'
             ),
         )
+    drawn, block = block, with_true_apexes(block, settings)
+    if targets is None:
+        goals = block.targets
     read, steps = _moved(block, settings, goals)
+    read = with_drawn_short_remark(read, drawn, settings)
     piece = with_points(steps[-1].piece, moved_point(steps[-1].piece, settings))
     check_no_overlap(
         piece,
@@ -67,11 +77,15 @@ def _moved(
     """Read a block and move its darts, about one apex after the other.
 
     A dart that is neither closed nor opened and has a point of its own, a little aside of the
-    way to the apex, is left as it was drawn: it turns about its own point.
+    way to the apex, is left as it was drawn: it turns about its own point. On a result the legs
+    of a dart that does not move stay as they were drawn too.
     """
     own: list[complex] = []
+    as_drawn: list[complex] = []
     while True:
-        read = take_block(block, equalise=True, own=own)
+        read = take_block(
+            block, equalise=True, own=own, even_legs=settings.even_legs, as_drawn=as_drawn
+        )
         steps = _steps(read, block, settings, goals)
         untouched = [
             read.piece.openings[opening.number]
@@ -79,9 +93,11 @@ def _moved(
             if opening.number is not None and not opening.is_touched
         ]
         aside = mouths_of_their_own(read, untouched)
-        if not aside:
+        bowed = straightened_mouths(read, untouched) if block.standing else []
+        if not aside and not bowed:
             return read, steps
         own += aside
+        as_drawn += bowed
 
 
 def _steps(
@@ -141,9 +157,12 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
         DraftingError: if the block cannot be drafted as asked.
     """
     settings = settings or Settings()
-    read = take_block(block, equalise=not block.standing)
+    drawn, block = block, with_true_apexes(block, settings)
+    anew = not block.standing
+    read = take_block(block, equalise=anew, even_legs=settings.even_legs)
     if settings.clearance is None and (own := mouths_of_their_own(read, read.piece.openings)):
-        read = take_block(block, equalise=not block.standing, own=own)
+        read = take_block(block, equalise=anew, own=own, even_legs=settings.even_legs)
+    read = with_drawn_short_remark(read, drawn, settings)
     piece = with_points(read.piece, _standing_point(block, read.piece, settings))
     draft = finished_piece(block, settings, read, piece, [])
     return draft if block.standing else _with_clearance_note(draft, read.piece)

@@ -110,6 +110,7 @@ class Draft(NamedTuple):
         warnings: what she should look at.
         corners_left: the same of sharp corners where darts were closed, which is said first.
         joined: the seam to the other piece, where the block was cut in two.
+        straightened: by how much the legs bowed at most that were made straight, in mm; else 0.
         centre_opened: whether an opening divides the centre, which is then on no fold.
     """
 
@@ -135,6 +136,7 @@ class Draft(NamedTuple):
     corners_left: tuple[str, ...] = ()
     joined: JoinedSeam | None = None
     centre_opened: bool = False
+    straightened: float = 0.0
 
     @property
     def height(self) -> float:
@@ -221,6 +223,7 @@ def finished_piece(
         ),
         corners_left=trued.corners_left,
         centre_opened=is_opened,
+        straightened=read.straightened,
     )
 
 

@@ -53,6 +53,8 @@ class Opening(NamedTuple):
             lines.
         made: what becomes of it: one of `MADE_AS`.
         number: its number among the darts of the block as found, or None for a new cut.
+        is_mirrored: whether one of its curved legs is the other's mirror image: it does not
+            close by turning.
     """
 
     apex: complex
@@ -65,6 +67,7 @@ class Opening(NamedTuple):
     sides: Sides | None = None
     made: str = DART
     number: int | None = None
+    is_mirrored: bool = False
 
     @property
     def in_fan(self) -> bool:

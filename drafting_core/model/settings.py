@@ -41,6 +41,9 @@ class Settings:
         blend: the length over which a seam is drawn smooth where a dart was closed; 0 leaves it
             exact.
         true_mouth: whether the seam is drawn smooth across the mouths of darts that were moved.
+        even_legs: whether mouth ends that are not equally far from the apex are made so.
+        drawn_short: by how much the point of a front's dart was drawn short of the apex; None
+            where the drafter does not say.
 
     Raises:
         SettingError: if a value is out of its range.
@@ -61,6 +64,8 @@ class Settings:
     tuck_length: float = 50.0
     blend: float = 0.0
     true_mouth: bool = False
+    even_legs: bool = False
+    drawn_short: float | None = None
 
     def __post_init__(self) -> None:
         """Check the ranges."""
@@ -91,6 +96,7 @@ class Settings:
             (N_("The limit of ease"), self.ease_limit),
             (N_("The length of a tuck"), self.tuck_length),
             (N_("The blended length"), self.blend),
+            (N_("What the dart was drawn short"), self.drawn_short),
         ):
             if length is not None and not (math.isfinite(length) and length >= 0.0):
                 raise SettingError(

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from drafting_core.block.places import Reached, Target, resolve
-from drafting_core.block.source_darts import darts_called
+from drafting_core.block.source_darts import check_closes, darts_called
 from drafting_core.model.outline import encloses, flattened, nearest_on, signed_area
 from drafting_core.model.piece import DART, Opening, Piece, Spot
 from drafting_core.model.seam_names import Seam
@@ -110,6 +110,7 @@ def turn_fan(
         numbers: the numbers of the targets; from 0 on where none are given.
 
     Raises:
+        DartError: if a dart does not close by turning.
         PlaceError: if a target cannot be reached or asks for more than there is.
     """
     apex = _apex(piece, fan)
@@ -119,6 +120,7 @@ def turn_fan(
     parts = {k: 1.0 for names in named for k in names} | sources
     taking = [names or tuple(sources) for names in named]
     used = sorted({k for names in taking for k in names})
+    check_closes(piece, used)
     available = {k: piece.openings[k].angle * parts[k] * share for k in used}
     reached, notes = _reached(piece, targets, grain, used, fan)
     goals = [

@@ -8,11 +8,12 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.block.block import Block, StyleLine
+from drafting_core.block.drawn_short import with_drawn_short_remark, with_true_apexes
 from drafting_core.block.find_darts import ON_APEX
 from drafting_core.block.found_block import FoundBlock, take_block
 from drafting_core.block.grain import straight_centre
 from drafting_core.block.places import CORNER_SNAP, Target
-from drafting_core.block.source_darts import marked_shares, source_darts
+from drafting_core.block.source_darts import check_closes, marked_shares, source_darts
 from drafting_core.finished.draft import APEX_REMEDY, moved_point, with_points
 from drafting_core.finished.pattern_piece import Draft, JoinedSeam, finished_piece
 from drafting_core.finished.piece_words import unknown_kind_note
@@ -95,8 +96,13 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
         raise DartError(_("there is no apex."), remedy=_(APEX_REMEDY))
     _check_alone(block, line, settings)
     check_simple(line)
-    read = take_block(block, equalise=True)
+    drawn, block = block, with_true_apexes(block, settings)
+    if block.apex is None:
+        raise ValueError("a block keeps its apex")
+    read = take_block(block, equalise=True, even_legs=settings.even_legs)
+    read = with_drawn_short_remark(read, drawn, settings)
     sources = source_darts(read.piece, block.dart_marks)
+    check_closes(read.piece, sources)
     passes = nearest_on(line.path, block.apex).distance
     if passes > STYLE_REACH:
         raise PlaceError(

@@ -15,6 +15,7 @@ from extension.options.options import (
     AS_MADE,
     CLEANING,
     COMPARING,
+    DRAWN,
     FINISHING,
     KEEP_GOING,
     MARKING,
@@ -108,7 +109,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "Moves the dart of each marked block and adds a layer with the finished piece. The block "
         "needs an outline and an apex (objects with these labels), and a target mark or --to.",
         (
-            *(*MOVING, KEEP_GOING, *FINISHING, *NAMING, UNITS),
+            *(*MOVING, *DRAWN, KEEP_GOING, *FINISHING, *NAMING, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE)),
         ),
         jobs.move_job,
@@ -120,7 +121,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "Finishes the darts of an outline where they are and adds seam allowances and marks: to a "
         "result that was reshaped by hand (redrawn in place), or to any block (as a new layer).",
         (
-            *(AS_MADE, KEEP_GOING, *FINISHING, *NAMING, UNITS),
+            *(AS_MADE, *DRAWN, KEEP_GOING, *FINISHING, *NAMING, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE)),
         ),
         jobs.allow_job,

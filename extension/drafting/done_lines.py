@@ -5,7 +5,7 @@ from __future__ import annotations
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
 from drafting_core.text.words import N_, _, listed, ngettext
-from extension.drafting.report import corner_lines, openings_of, remarks
+from extension.drafting.report import NOTABLE_BOW, corner_lines, openings_of, remarks
 from extension.reading.piece_names import shown_name
 
 _DONE = {
@@ -34,7 +34,10 @@ def done_lines(draft: Draft, more_remarks: int = 0) -> list[str]:
             "The block is {height:.1f} mm high and {width:.1f} mm wide; {number} remarks below.",
             found,
         ).format(height=draft.height, width=draft.width, number=found)
-    done = _("{piece}: {done}.").format(piece=shown_name(draft), done=_done(draft))
+    said = _("{piece}: {done}.")
+    if draft.straightened > NOTABLE_BOW:
+        said = _("{piece}: {done}; legs that bowed by up to {bow:.1f} mm were made straight.")
+    done = said.format(piece=shown_name(draft), done=_done(draft), bow=draft.straightened)
     return [done, *corner_lines(draft), size]
 
 

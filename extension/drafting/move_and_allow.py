@@ -123,6 +123,7 @@ def move(root: etree._Element, request: Request) -> Outcome:
         if source.layer is not None:
             # What a result was made with holds on, but for how its own dart was moved.
             base = moving_anew(settings_of(source.outline))
+            _check_drawn_short(request, base)
             return [move_dart(block, read_settings(request.given, request.unit, base), places)]
         unused = [block.style_line.spoken] if block.style_line is not None else []
         unused += [target.spoken for target in block.targets if places]
@@ -164,6 +165,7 @@ def allow(root: etree._Element, request: Request) -> Outcome:
         base = None
         if source.layer is not None:
             base = settings_of(source.outline, as_finished=request.as_made)
+            _check_drawn_short(request, base)
             _check_clearance(request, base if request.as_made else None)
         result = add_allowances(block, read_settings(request.given, request.unit, base))
         check_no_dart_lost(source, result)
@@ -192,6 +194,23 @@ def _check_clearance(request: Request, base: Settings | None) -> None:
                 remedy=_(
                     "Move the point with the node tool, or run Move dart with this clearance."
                 ),
+            )
+
+
+def _check_drawn_short(request: Request, base: Settings) -> None:
+    """Refuse another apex for a result; that its dart was not lowered can be said of it too.
+
+    Raises:
+        SettingError: if it is said to have been drawn short by something else than it was made
+            with.
+    """
+    if "drawn-short" in request.given:
+        asked = read_settings({"drawn-short": request.given["drawn-short"]}, request.unit)
+        if asked.drawn_short and asked.drawn_short != base.drawn_short:
+            raise SettingError(
+                _("the apex of a result stands where it was when it was made."),
+                thing=_("What the dart was drawn short"),
+                remedy=_("Say it of the block that the result was made from."),
             )
 
 

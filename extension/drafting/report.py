@@ -21,6 +21,9 @@ from extension.reading.piece_names import block_name, shown_name
 #: Beyond this the bend has a warning of its own.
 NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
 
+#: Legs that bowed by more than this and were made straight are told of in the first line (mm).
+NOTABLE_BOW = 1.0
+
 
 def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
     """Return what the report says of one block.
@@ -248,8 +251,14 @@ def dart_sentences(item: DrawnDart) -> list[str]:
 
 def size_sentence(draft: Draft) -> str:
     """Return the block's size in words, by which a wrong scale is seen."""
-    return _("{name}: the block is {height:.1f} mm high and {width:.1f} mm wide.").format(
-        name=shown_name(draft), height=draft.height, width=draft.width
+    said = _("{name}: the block is {height:.1f} mm high and {width:.1f} mm wide.")
+    if draft.straightened > NOTABLE_BOW:
+        said = _(
+            "{name}: the block is {height:.1f} mm high and {width:.1f} mm wide; legs that bowed by "
+            "up to {bow:.1f} mm were made straight."
+        )
+    return said.format(
+        name=shown_name(draft), height=draft.height, width=draft.width, bow=draft.straightened
     )
 
 

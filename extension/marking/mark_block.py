@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from lxml import etree
 
 from drafting_core.block.block import Block, DartMark
+from drafting_core.block.drawn_short import drawn_short_question, may_be_drawn_short
 from drafting_core.block.find_darts import ON_APEX
 from drafting_core.block.found_block import FoundBlock, take_block
 from drafting_core.block.guess_names import guess_names
@@ -355,8 +356,31 @@ def _apex_sentences(plan: _Plan) -> Iterator[str]:
         yield _("The apex is put where the middle lines of the darts meet.")
     if DRAWN in whys:
         yield _("The apex is where you marked it.")
+    yield from _leg_sentences(plan)
     if sum(opening.in_fan for opening in plan.found.piece.openings) > 1:
         yield _("The dart mark says which dart moves: drag it to another to move that one.")
+
+
+def _leg_sentences(plan: _Plan) -> Iterator[str]:
+    """Yield what a move will do to the darts as they are drawn, or ask of them."""
+    piece = plan.found.piece
+    if may_be_drawn_short(piece):
+        yield drawn_short_question()
+    yield from plan.found.of_darts
+    for k, opening in enumerate(piece.openings):
+        if opening.sides is None:
+            continue
+        seam = mouth_seam(piece, k).spoken
+        if opening.is_mirrored:
+            yield _(
+                "The legs of the dart on {seam} are curved as mirror images: it can stay, but not "
+                "move."
+            ).format(seam=seam)
+        else:
+            yield _(
+                "The legs of the dart on {seam} are curved, one as the other turned: it can move, "
+                "and is trimmed."
+            ).format(seam=seam)
 
 
 def _put(at: complex) -> str:

@@ -76,6 +76,23 @@ def report(help_text: str, *, in_dialog: bool = True) -> Option:
     )
 
 
+#: What says how the darts of a block were drawn.
+DRAWN = (
+    Option(
+        "drawn-short",
+        "",
+        "by how much a front's dart that is drawn to its apex was drawn short of the true one, "
+        "like 1in; 0 says that it was not (left out: as drawn, and the message asks)",
+    ),
+    Option(
+        "even-legs",
+        "no",
+        "whether mouth ends up to 25 mm apart in their distance from the apex are brought "
+        "together, the seams beside them drawn anew over 40 mm",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+)
 #: What says how a dart is finished: the same for every command.
 FINISHING = (
     Option(
@@ -181,7 +198,7 @@ MOVING = (
     ),
 )
 #: What says how a result was made; all of it is kept with the result.
-MAKING = (*(option for option in MOVING if option.name not in ("to", "nest")), *FINISHING)
+MAKING = (*(option for option in MOVING if option.name not in ("to", "nest")), *DRAWN, *FINISHING)
 #: What a comparison has beside the finishing options.
 COMPARING = (
     Option(

@@ -19,12 +19,13 @@ from extension.options.options import FINISHING, MAKING
 
 #: Longer than this (mm) no clearance, allowance or blend on a garment is meant.
 LONGEST = 300.0
-_LIMITED = ("clearance", "trim-allowance", "drill-hole", "ease-limit", "blend")
+_LIMITED = ("drawn-short", "clearance", "trim-allowance", "drill-hole", "ease-limit", "blend")
 
 
 #: The field of `Settings` for every option that has another name there.
 _FIELDS = {"as": "made"}
 _SPOKEN = {
+    "drawn-short": N_("What the dart was drawn short"),
     "clearance": N_("The clearance"),
     "intake": N_("The intake"),
     "ease-limit": N_("The limit of ease"),
@@ -34,6 +35,7 @@ _SPOKEN = {
     "drill-hole": N_("The drill hole's distance"),
     "blend": N_("The blended length"),
 }
+_SWITCHES = {"true-mouth": N_("Trueing the mouth"), "even-legs": N_("Making the legs equal")}
 
 
 def read_settings(
@@ -61,7 +63,7 @@ def _read(given: Mapping[str, str], bare_unit: str, base: Settings | None) -> Se
         field = _FIELDS.get(name, name.replace("-", "_"))
         if name == "share":
             changes[field] = _share(text)
-        elif name in ("clearance", "intake"):
+        elif name in ("clearance", "intake", "drawn-short"):
             automatic = text.strip().casefold() in ("", "auto")
             what = _(_SPOKEN[name])
             changes[field] = None if automatic else parse_measure(text, what, bare_unit)
@@ -70,8 +72,8 @@ def _read(given: Mapping[str, str], bare_unit: str, base: Settings | None) -> Se
         elif name == "allowance":
             made_with = None if base is None else base.allowances
             changes["allowances"] = Allowances.parse(text, bare_unit, made_with)
-        elif name == "true-mouth":
-            changes[field] = _yes_or_no(text, _("Trueing the mouth"))
+        elif name in _SWITCHES:
+            changes[field] = _yes_or_no(text, _(_SWITCHES[name]))
         elif name in _SPOKEN:
             changes[field] = parse_measure(text, _(_SPOKEN[name]), bare_unit)
     return replace(settings, **changes)  # type: ignore[arg-type]
@@ -147,6 +149,8 @@ def settings_attributes(settings: Settings) -> dict[str, str]:
         "tuck-length": f"{settings.tuck_length!r}mm",
         "blend": f"{settings.blend!r}mm",
         "true-mouth": "yes" if settings.true_mouth else "no",
+        "even-legs": "yes" if settings.even_legs else "no",
+        "drawn-short": "auto" if settings.drawn_short is None else f"{settings.drawn_short!r}mm",
     }
 
 

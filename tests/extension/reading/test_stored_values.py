@@ -48,12 +48,13 @@ OF_THE_SETTINGS = {
     "share": (*NO_NUMBER, "0", "-1", "2", "inf", ""),
     "clearance": NO_LENGTH,
     "intake": NO_LENGTH,
+    "drawn-short": NO_LENGTH,
     **dict.fromkeys(
         ("ease-limit", "tuck-length", "blend", "trim-allowance", "wide", "drill-hole"),
         (*NO_LENGTH, ""),
     ),
     "allowance": (*NO_LENGTH, "neckline=", "=5mm", "5mm turned", "1mm, 2mm"),
-    **dict.fromkeys(("cloth", "fold", "excess", "as", "true-mouth"), NO_WORD),
+    **dict.fromkeys(("cloth", "fold", "excess", "as", "true-mouth", "even-legs"), NO_WORD),
 }
 #: What marks in a result carry: the role, the attribute, what it cannot say.
 OF_MARKS = {
