@@ -235,13 +235,13 @@ def _made(
         DraftingError: if one cannot be finished as asked.
     """
     smooth = {trued.piece.openings[k] for k in trued.mouths}
-    piece, fullness = without_darts(trued.piece, settings.ease_limit)
+    piece, fullness = without_darts(trued.piece, settings.ease_limit, settings.gather_over)
     darts = [
         finish(piece, k, opening.point, down, settings, trued=opening in smooth)
         for k, opening in enumerate(piece.openings)
     ]
     tucks = [tuck_of(dart, settings.tuck_length) for dart in darts if dart.is_tuck]
-    older = [standing(piece, mark.kind, mark.paths) for mark in earlier]
+    older = [standing(piece, mark) for mark in earlier]
     return _Made(piece, tuple(darts), (*fullness, *tucks, *older), tuple(older))
 
 

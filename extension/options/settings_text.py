@@ -29,6 +29,7 @@ _SPOKEN = {
     "intake": N_("The intake"),
     "ease-limit": N_("The limit of ease"),
     "tuck-length": N_("The length of a tuck"),
+    "gather-over": N_("The length to gather over"),
     "trim-allowance": N_("The trim allowance"),
     "wide": N_("The width of a wide dart"),
     "drill-hole": N_("The drill hole's distance"),
@@ -145,6 +146,7 @@ def settings_attributes(settings: Settings) -> dict[str, str]:
         "as": settings.made,
         "ease-limit": f"{settings.ease_limit!r}mm",
         "tuck-length": f"{settings.tuck_length!r}mm",
+        "gather-over": f"{settings.gather_over!r}mm",
         "blend": f"{settings.blend!r}mm",
         "true-mouth": "yes" if settings.true_mouth else "no",
     }
