@@ -47,6 +47,9 @@ from drafting_core.text.errors import DraftingError, OutlineError
 from drafting_core.text.words import N_, _
 from drafting_core.trueing.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
 
+#: So far inside of the seam that is gathered its notches are looked for (mm).
+_INSIDE = 0.01
+
 
 class DrawnDart(NamedTuple):
     """A finished dart and what is drawn for it.
@@ -310,7 +313,9 @@ def _fullness_notches(fullness: Sequence[Fullness], allowed: _Allowed) -> list[L
             widths = [allowed.width_at(line[0].start) for line in lines]
             notches += leg_notches(lines, allowed.cut_line, widths)
         elif item.kind in (GATHERS, EASE):
-            found = [allowed.notch(z) for z in item.ends]
+            # A hair inside, so that at a corner the notch is on the seam's own allowance.
+            first, last = item.paths[0][0], item.paths[0][-1].reversed()
+            found = [allowed.notch(s.point(s.parameter_at(_INSIDE))) for s in (first, last)]
             notches += [notch for notch in found if notch is not None]
     return notches
 

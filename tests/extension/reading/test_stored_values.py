@@ -49,7 +49,10 @@ OF_THE_SETTINGS = {
     "clearance": NO_LENGTH,
     "intake": NO_LENGTH,
     **dict.fromkeys(
-        ("ease-limit", "tuck-length", "blend", "trim-allowance", "wide", "drill-hole"),
+        (
+            *("ease-limit", "tuck-length", "gather-over", "blend"),
+            *("trim-allowance", "wide", "drill-hole"),
+        ),
         (*NO_LENGTH, ""),
     ),
     "allowance": (*NO_LENGTH, "neckline=", "=5mm", "5mm turned", "1mm, 2mm"),
