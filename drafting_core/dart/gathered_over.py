@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
@@ -26,6 +27,10 @@ _COST_OF_MISSING = 1.25
 _REDRAWN = (1.0, 0.75, 0.5)
 #: A seam that turns by more than this in a node has a corner there (rad).
 _CORNER = 0.005
+#: A wave of more than this is none that comes of the length alone (rad), ...
+_LONG_WAVE = math.radians(10.0)
+#: ... and beyond this the seam nearly turns back: it could not be sewn.
+_HIGHEST_WAVE = math.radians(70.0)
 #: A bend that need not be costs as much as so many times the bending.
 _COST_OF_BEND = 1.5
 
@@ -196,7 +201,7 @@ def _redrawn(stretch: _Stretch, seam: Seam) -> Gathered:
             if best is None or cost < best[0]:
                 best = cost, path, curve.wave
     first, second = stretch.mouth
-    if best is None or chain_crosses_itself(best[1]) is not None:
+    if best is None or best[2] > _HIGHEST_WAVE or chain_crosses_itself(best[1]) is not None:
         raise DartError(
             _(
                 "{width} cannot be taken into {seam} there: no smooth seam of that length fits."
@@ -219,11 +224,17 @@ def _curves(stretch: _Stretch) -> list[tuple[FairCurve, bool]]:
     end = after[-1].end if after else stretch.mouth[1]
     width = abs(stretch.mouth[1] - stretch.mouth[0])
     exact = chain_length(before) + width + chain_length(after)
-    found = [
-        (fair_curve(start, along, end, turning, exact + missed, turns), missed == 0.0)
-        for turns in TURNS
-        for missed in (0.0, -_MISSED, _MISSED)
-    ]
+    found = []
+    for turns in TURNS:
+        curve = fair_curve(start, along, end, turning, exact, turns)
+        found.append((curve, True))
+        if curve is None or curve.wave > _LONG_WAVE:
+            # So little as the length may be missed by is of no help then.
+            continue
+        if not curve.bends:
+            break
+        for missed in (-_MISSED, _MISSED):
+            found.append((fair_curve(start, along, end, turning, exact + missed, turns), False))
     return [(curve, is_exact) for curve, is_exact in found if curve is not None]
 
 

@@ -16,7 +16,7 @@ from typing import NamedTuple
 from drafting_core.plane.curves import Cubic, Segment, chain_length, turn
 
 #: In so many steps (an even number) it is reckoned where the curve leads.
-_STEPS = 48
+_STEPS = 24
 _SHARES = tuple(k / _STEPS for k in range(_STEPS + 1))
 _ODD = tuple(u * (1.0 - u) for u in _SHARES)
 _EVEN = tuple(u * (1.0 - u) * (2.0 * u - 1.0) for u in _SHARES)
@@ -150,7 +150,7 @@ def _cubics(
     turns: Sequence[float],
     terms: tuple[float, float],
 ) -> list[Cubic]:
-    """Return cubics along the curve, equally long, their handles a third of that."""
+    """Return cubics along the curve, equally long, their handles those of arcs that turn so."""
     ways = [
         turning * turned + terms[0] * odd + terms[1] * even
         for turned, odd, even in zip(turns, _ODD, _EVEN, strict=True)
@@ -172,26 +172,31 @@ def _cubics(
         at += along * step * length / (6.0 * _STEPS)
         places.append(at)
     places[-1] = end
-    handle = length / count / 3.0
-    return [
-        Cubic(
-            places[k],
-            places[k] + handle * along * cmath.exp(1j * ways[k]),
-            places[k + size] - handle * along * cmath.exp(1j * ways[k + size]),
-            places[k + size],
+    cubics = []
+    for k in range(0, _STEPS, size):
+        quarter = (ways[k + size] - ways[k]) / 4.0
+        arc = math.tan(quarter) / quarter if quarter else 1.0
+        handle = along * arc * length / count / 3.0
+        cubics.append(
+            Cubic(
+                places[k],
+                places[k] + handle * cmath.exp(1j * ways[k]),
+                places[k + size] - handle * cmath.exp(1j * ways[k + size]),
+                places[k + size],
+            )
         )
-        for k in range(0, _STEPS, size)
-    ]
+    return cubics
 
 
 def _measured(cubics: Sequence[Cubic], turning: float, length: float) -> FairCurve:
     walked = turned = bending = wave = swing = 0.0
     bends, side = 0, 0.0
     for cubic in cubics:
-        ways = _ways(cubic)
-        for k, (before, after) in enumerate(pairwise(ways)):
-            step = cubic.length(k / _SAMPLES, (k + 1) / _SAMPLES)
-            angle = turn(before, after)
+        points = [*cubic.flattened(_SAMPLES), cubic.end]
+        for (here, there), (before, after) in zip(
+            pairwise(points), pairwise(_ways(cubic)), strict=True
+        ):
+            step, angle = abs(there - here), turn(before, after)
             walked, turned = walked + step, turned + angle
             bending += angle * angle / step
             wave = max(wave, abs(turned - turning * walked / length))

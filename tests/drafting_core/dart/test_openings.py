@@ -18,6 +18,7 @@ from drafting_core.block.block import Block, FullnessMark, seam_by_seam
 from drafting_core.block.places import Target
 from drafting_core.block.seams import SeamMark
 from drafting_core.finished.draft import add_allowances, move_dart
+from drafting_core.finished.mated_seams import seams_with_mates
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK
 from drafting_core.model.seam_names import Seam, SeamLabel
@@ -173,8 +174,47 @@ def test_at_a_corner_the_corner_stays_what_it_was(place: str) -> None:
     assert chain_length(path, 400) == pytest.approx(item.over + item.width, abs=1e-6)
 
 
+@pytest.mark.parametrize("at", [0.02, 0.2, 0.5, 0.8, 0.98])
+@pytest.mark.parametrize("over", [60.0, 100.0, 1000.0])
+def test_near_a_corner_the_stretch_is_shifted(at: float, over: float) -> None:
+    chosen = dataclasses.replace(FULL, gather_over=over)
+    draft = move_dart(plain(), chosen, [Target(place=f"shoulder:{at}", made=GATHERS, share=0.3)])
+    (item,) = draft.fullness
+    _before, _after, path = path_of(draft)
+    own = own_chain(draft, item.seam)
+    sewn = chain_length(own, 400) - item.width
+    lead = walked(own, path[0].start)
+    rest = chain_length(own, 400) - walked(own, path[-1].end)
+    assert item.over == pytest.approx(min(over, sewn), abs=1e-6)
+    wanted = min(max(0.0, at * sewn - over / 2), sewn - item.over)
+    assert min(abs(lead - wanted), abs(rest - wanted)) < 1e-3
+    assert lead + rest == pytest.approx(sewn - item.over, abs=1e-3)
+
+
+@given(st.floats(0.1, 0.9), st.floats(0.1, 0.6), st.floats(30.0, 300.0))
+@settings(max_examples=examples(30))
+def test_a_gathered_seam_is_as_long_as_its_mate(at: float, share: float, over: float) -> None:
+    marks = [SeamMark(235 + 300j, SeamLabel("side seam", mate="A"))]
+    chosen = dataclasses.replace(FULL, gather_over=over)
+    target = Target(place=f"side seam:{at}", made=GATHERS, share=share)
+    draft = move_dart(plain(seam_marks=marks), chosen, [target])
+    (item,) = draft.fullness
+    (measured,) = seams_with_mates(
+        draft.piece, "Front", 1j, [], notched_darts=False, fullness=draft.fullness
+    )
+    drawn_edges = [e for e in plain().outline if e.label and e.label.name == "side seam"]
+    sewn = chain_length([e.segment for e in drawn_edges], 400)
+    assert measured.length == pytest.approx(sewn, abs=1e-6)
+    # The two notches are as far apart as it is sewn between them.
+    first, second = measured.notches
+    assert second - first == pytest.approx(item.over, abs=1e-6)
+    assert item.over == pytest.approx(min(over, sewn), abs=1e-6)
+    middle = min(max(at * measured.length, item.over / 2), measured.length - item.over / 2)
+    assert min(abs((first + second) / 2 - z) for z in (middle, measured.length - middle)) < 1e-3
+
+
 def test_into_a_seam_that_is_too_short_nothing_is_gathered() -> None:
-    # A neckline that another dart divides 6 mm beside the place and the corner 3 mm.
+    # Darts beside the place leave little of the shoulder, or too little.
     draft = move_dart(
         plain(), FULL, [Target(place="shoulder:0.5", made=GATHERS), Target(place="shoulder:0.45")]
     )
@@ -401,6 +441,22 @@ def test_a_seam_reshaped_by_hand_keeps_its_gathers() -> None:
 
 def _sewn_side_seam() -> float:
     return abs((230 + 390j) - (240 + 210j))
+
+
+def test_the_length_to_gather_over_is_kept_with_the_result() -> None:
+    root, outcome = gathered(given={"gather-over": "60mm"})
+    (item,) = outcome.drafts[0].fullness
+    assert item.over == pytest.approx(60.0, abs=1e-9)
+    again = allow(root, Request())
+    assert again.drafts[0].settings.gather_over == 60.0
+    (same,) = again.drafts[0].fullness
+    assert (same.over, same.width) == pytest.approx((item.over, item.width), abs=1e-6)
+    assert f"gather {in_words(item.over + item.width)} to 60 mm" in note_of(root)
+
+
+def note_of(root: Any) -> str:
+    text = " ".join(" ".join(note.itertext()) for note in parts(root, "note"))
+    return " ".join(text.split())
 
 
 def test_a_mirrored_result_keeps_its_gathers() -> None:
