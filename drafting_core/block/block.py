@@ -47,12 +47,14 @@ class FullnessMark(NamedTuple):
 
     Attributes:
         kind: which of these.
-        paths: the mouth along the seam; of a tuck its two stitched lines from the seam inward,
-            and its fold arrow.
+        paths: the stretch of the seam; of a tuck its two stitched lines from the seam inward, and
+            its fold arrow.
+        over: how long that stretch is sewn, in mm.
     """
 
     kind: str
     paths: tuple[tuple[Segment, ...], ...]
+    over: float = 0.0
 
 
 class StyleLine(NamedTuple):

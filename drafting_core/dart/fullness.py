@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+from drafting_core.block.block import FullnessMark
 from drafting_core.block.mouth_seam import mouth_seam
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.dart.marks import fold_arrow
@@ -30,13 +31,16 @@ class Fullness(NamedTuple):
     Attributes:
         kind: ``gathers``, ``ease``, ``flare`` or ``tuck``.
         seam: the seam that it is on.
-        paths: what is drawn: the mouth along the seam; of a tuck its two stitched lines, from
-            the seam inward, and the arrow toward the side to which it is folded.
+        paths: what is drawn: the stretch of the seam into which it is gathered or eased, or the
+            mouth of a flare; of a tuck its two stitched lines, from the seam inward, and the arrow
+            toward the side to which it is folded.
         width: the extra width: along the seam, of a tuck the intake of its mouth.
         opening: the opening that it was made from, or None where it stands in a result.
         taken: how much of the seam's drawn length it takes up that is not sewn.
-        slant: by how much, in radians, the seam turns into the mouth; much where the cut met the
-            seam aslant.
+        slant: by how much, in radians, the seam turns into the mouth, or strays from an even turn
+            where it was redrawn; much where the cut met the seam aslant.
+        over: how long the stretch is sewn into which it is gathered or eased.
+        intake: the width of the mouth that was gathered or eased in, or 0.
     """
 
     kind: str
@@ -46,6 +50,8 @@ class Fullness(NamedTuple):
     opening: Opening | None = None
     taken: float = 0.0
     slant: float = 0.0
+    over: float = 0.0
+    intake: float = 0.0
 
     @property
     def ends(self) -> tuple[complex, complex]:
@@ -80,52 +86,94 @@ def smooth_mouth(piece: Piece, k: int) -> Edge:
     return Edge(Cubic(start, start + along * handle, end - on * handle, end), seam)
 
 
-def without_darts(piece: Piece, ease_limit: float) -> tuple[Piece, list[Fullness]]:
+def without_darts(
+    piece: Piece, ease_limit: float, gather_over: float
+) -> tuple[Piece, list[Fullness]]:
     """Draw a smooth seam over every mouth that is gathered, eased or left as a flare.
 
     Args:
         piece: the piece after the move.
         ease_limit: the most that can be eased in, in mm.
+        gather_over: over what length of the seam it is gathered or eased, in mm.
 
     Raises:
-        DartError: if more is to be eased than the limit, or a flare is not at a hem.
+        DartError: if more is to be eased than the limit, a seam is too short to take it in, or a
+            flare is not at a hem.
     """
     bridges: dict[int, tuple[Edge, ...]] = {}
     found = []
+    is_taken_in = [opening.made in (GATHERS, EASE) for opening in piece.openings]
+    drawn = piece
+    if any(is_taken_in):
+        _check_ease(piece, ease_limit)
+        # Seldom used: its import is left to those who use it.
+        from drafting_core.dart.gathered_over import gathered_over
+
+        drawn, stretches = gathered_over(piece, gather_over)
+        for k, item in stretches.items():
+            bridges[k] = tuple(Edge(segment, item.seam) for segment in item.path)
     for k, opening in enumerate(piece.openings):
-        if opening.made not in (GATHERS, EASE, FLARE):
-            continue
-        edge = smooth_mouth(piece, k)
-        width = edge.segment.length()
-        if opening.made == EASE and width > ease_limit:
+        if is_taken_in[k]:
+            item = stretches[k]
+            found.append(
+                Fullness(
+                    opening.made,
+                    item.seam,
+                    (item.path,),
+                    item.width,
+                    opening,
+                    slant=item.wave,
+                    over=item.over,
+                    intake=item.intake,
+                )
+            )
+        elif opening.made == FLARE:
+            flare = _flare(piece, k)
+            bridges[k] = (Edge(flare.paths[0][0], flare.seam),)
+            found.append(flare)
+    return drawn.bridged(bridges), found
+
+
+def _check_ease(piece: Piece, limit: float) -> None:
+    """Refuse to ease in more than the limit.
+
+    Raises:
+        DartError: naming the seam.
+    """
+    for k, opening in enumerate(piece.openings):
+        first, second = piece.mouth(k)
+        width = abs(second - first)
+        if opening.made == EASE and width > limit:
             raise DartError(
                 _("{width:.2f} mm cannot be eased into {seam}: the limit is {limit}.").format(
-                    width=width, seam=edge.seam.spoken, limit=in_words(ease_limit)
+                    width=width, seam=mouth_seam(piece, k).spoken, limit=in_words(limit)
                 ),
                 remedy=_(
                     "Move a smaller share of the dart there, gather it, or raise the limit of "
                     "ease if the cloth takes it."
                 ),
-                place=edge.segment.start,
+                place=first,
             )
-        if opening.made == FLARE and edge.seam.kind not in (HEM, WRIST):
-            raise DartError(
-                _("a flare has to be at a hem or wrist, not on {seam}.").format(
-                    seam=edge.seam.spoken
-                ),
-                remedy=_("Choose a place on the hem, or name that seam hem if it is one."),
-                place=edge.segment.start,
-            )
-        bridges[k] = (edge,)
-        chord = edge.segment.end - edge.segment.start
-        slant = max(
-            abs(turn(edge.segment.start_tangent(), chord)),
-            abs(turn(chord, edge.segment.end_tangent())),
+
+
+def _flare(piece: Piece, k: int) -> Fullness:
+    """Return an opening as a flare.
+
+    Raises:
+        DartError: if it is not at a hem.
+    """
+    edge = smooth_mouth(piece, k)
+    segment = edge.segment
+    if edge.seam.kind not in (HEM, WRIST):
+        raise DartError(
+            _("a flare has to be at a hem or wrist, not on {seam}.").format(seam=edge.seam.spoken),
+            remedy=_("Choose a place on the hem, or name that seam hem if it is one."),
+            place=segment.start,
         )
-        found.append(
-            Fullness(opening.made, edge.seam, ((edge.segment,),), width, opening, slant=slant)
-        )
-    return piece.bridged(bridges), found
+    chord = segment.end - segment.start
+    slant = max(abs(turn(segment.start_tangent(), chord)), abs(turn(chord, segment.end_tangent())))
+    opening = piece.openings[k]
+    return Fullness(FLARE, edge.seam, ((segment,),), segment.length(), opening, slant=slant)
 
 
 def tuck_of(dart: FinishedDart, length: float) -> Fullness:
@@ -169,11 +217,13 @@ def first_part(chain: Sequence[Segment], length: float) -> tuple[Segment, ...]:
     return tuple(kept)
 
 
-def standing(piece: Piece, kind: str, paths: tuple[tuple[Segment, ...], ...]) -> Fullness:
+def standing(piece: Piece, mark: FullnessMark) -> Fullness:
     """Return the fullness of a result as it stands after its seam was reshaped by hand.
 
-    Its ends are dropped onto the outline; what lies between them is its width.
+    Its ends are dropped onto the outline; what lies between them, less what is sewn of it, is its
+    width.
     """
+    kind, paths = mark.kind, mark.paths
     edges = list(piece.edges())
     segments = [edge.segment for edge in edges]
     places = [
@@ -191,4 +241,6 @@ def standing(piece: Piece, kind: str, paths: tuple[tuple[Segment, ...], ...]) ->
     if kind == TUCK:
         width = abs(places[1].point - places[0].point)
         return Fullness(kind, seam, paths, width, taken=length)
-    return Fullness(kind, seam, (between,), length, taken=0.0 if kind == FLARE else length)
+    width = max(0.0, length - mark.over)
+    taken = 0.0 if kind == FLARE else width
+    return Fullness(kind, seam, (between,), width, taken=taken, over=mark.over)

@@ -79,11 +79,19 @@ def is_in_centre(piece: Piece, k: int) -> bool:
 def slant_warnings(fullness: Sequence[Fullness]) -> list[str]:
     """Return a word on every mouth into which its seam turns so much that it makes a wave."""
     return [
-        _(
-            "The cut met {seam} aslant: across the opening the seam makes a wave of "
-            "{angle:.0f}°. Redraw it smooth over a longer stretch, or choose a place that the cut "
-            "meets more squarely."
-        ).format(seam=item.seam.spoken, angle=math.degrees(item.slant))
+        (
+            _(
+                "The cut met {seam} aslant: the seam, redrawn over {over}, makes a wave of "
+                "{angle:.0f}°. Gather or ease it over a longer stretch, or choose a place that the "
+                "cut meets more squarely."
+            )
+            if item.over
+            else _(
+                "The cut met {seam} aslant: across the opening the seam makes a wave of "
+                "{angle:.0f}°. Redraw it smooth over a longer stretch, or choose a place that the "
+                "cut meets more squarely."
+            )
+        ).format(seam=item.seam.spoken, over=in_words(item.over), angle=math.degrees(item.slant))
         for item in fullness
         if item.slant > NOTABLE_SLANT
     ]

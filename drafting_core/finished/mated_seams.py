@@ -118,7 +118,8 @@ def seams_with_mates(
         notches: places of notches near the outline, in mm.
         notched_darts: whether a notch stands at the mouth of every dart, as on a finished piece;
             sewn, the two of a mouth are one.
-        fullness: what is gathered, eased or tucked in; sewn, its two ends are one.
+        fullness: what is gathered, eased or tucked in; sewn, the two ends of a tuck are one, and
+            between those of the others the seam is as long as it is sewn.
     """
     drawn_in = [item for item in fullness if item.kind in (GATHERS, EASE, TUCK)]
     order = [(k, i) for k, run in enumerate(piece.runs) for i in range(len(run))]
@@ -153,15 +154,22 @@ def _measured(
         walked += segment.length()
     segments = stretch.segments(piece)
     taken = [
-        tuple(sorted(_walked(segments, end) for end in item.ends))
+        (*sorted(_walked(segments, end) for end in item.ends), item.over)
         for item in drawn_in
         if item.seam is stretch.seam
     ]
 
     def sewn(place: float) -> float:
-        return place - sum(min(max(place - start, 0.0), end - start) for start, end in taken)
+        # What is taken in is spread evenly between the ends.
+        return place - sum(
+            min(max(place - start, 0.0), end - start) * (1.0 - over / (end - start))
+            for start, end, over in taken
+            if end > start
+        )
 
-    found = [sewn(place) for place in (*found, *(start for start, _ in taken))]
+    found += [start for start, _end, _over in taken]
+    found += [end for _start, end, over in taken if over]
+    found = [sewn(place) for place in found]
     length = sewn(walked)
     if not measured_forward(piece, stretch, down):
         found = [length - place for place in found]

@@ -47,6 +47,9 @@ from drafting_core.text.errors import OutlineError
 from drafting_core.text.words import N_, _
 from drafting_core.trueing.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
 
+#: So far inside of the seam that is gathered its notches are looked for (mm).
+_INSIDE = 0.01
+
 
 class DrawnDart(NamedTuple):
     """A finished dart and what is drawn for it.
@@ -252,13 +255,13 @@ def _made(
         DraftingError: if one cannot be finished as asked.
     """
     smooth = {trued.piece.openings[k] for k in trued.mouths}
-    piece, fullness = without_darts(trued.piece, settings.ease_limit)
+    piece, fullness = without_darts(trued.piece, settings.ease_limit, settings.gather_over)
     darts = [
         finish(piece, k, opening.point, down, settings, trued=opening in smooth)
         for k, opening in enumerate(piece.openings)
     ]
     tucks = [tuck_of(dart, settings.tuck_length) for dart in darts if dart.is_tuck]
-    older = [standing(piece, mark.kind, mark.paths) for mark in earlier]
+    older = [standing(piece, mark) for mark in earlier]
     return _Made(piece, tuple(darts), (*fullness, *tucks, *older), tuple(older))
 
 
@@ -281,7 +284,9 @@ def _fullness_notches(fullness: Sequence[Fullness], allowed: WithAllowances) -> 
             widths = [allowed.width_at(line[0].start) for line in lines]
             notches += leg_notches(lines, allowed.cut_line, widths)
         elif item.kind in (GATHERS, EASE):
-            found = [allowed.notch(z) for z in item.ends]
+            # A hair inside, so that at a corner the notch is on the seam's own allowance.
+            first, last = item.paths[0][0], item.paths[0][-1].reversed()
+            found = [allowed.notch(s.point(s.parameter_at(_INSIDE))) for s in (first, last)]
             notches += [notch for notch in found if notch is not None]
     return notches
 

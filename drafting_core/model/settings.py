@@ -38,6 +38,7 @@ class Settings:
         made: what becomes of an opening whose target does not say: one of `MADE_AS`.
         ease_limit: the most that can be eased into a seam.
         tuck_length: how far a tuck is stitched from the seam.
+        gather_over: over what length of the sewn seam gathers or ease are spread.
         blend: the length over which a seam is drawn smooth where a dart was closed; 0 leaves it
             exact.
         true_mouth: whether the seam is drawn smooth across the mouths of darts that were moved.
@@ -62,6 +63,7 @@ class Settings:
     made: str = DART
     ease_limit: float = 12.0
     tuck_length: float = 50.0
+    gather_over: float = 100.0
     blend: float = 0.0
     true_mouth: bool = False
     even_legs: bool = False
@@ -95,6 +97,7 @@ class Settings:
             (N_("The intake"), self.intake),
             (N_("The limit of ease"), self.ease_limit),
             (N_("The length of a tuck"), self.tuck_length),
+            (N_("The length to gather over"), self.gather_over),
             (N_("The blended length"), self.blend),
             (N_("What the dart was drawn short"), self.drawn_short),
         ):

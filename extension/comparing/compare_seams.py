@@ -104,9 +104,7 @@ def _with_mates(drawing: Drawing) -> Iterable[_Found]:
                     read.down,
                     block.notches,
                     notched_darts=is_result,
-                    fullness=[
-                        standing(read.piece, mark.kind, mark.paths) for mark in block.fullness
-                    ],
+                    fullness=[standing(read.piece, mark) for mark in block.fullness],
                 )
             ]
         except DraftingError as error:

@@ -77,7 +77,7 @@ class Role(NamedTuple):
         word: the role, one of this module's constants.
         label: what is said of the seam, for a seam.
         share: the share of a target or a dart, or None.
-        length: the known length in mm, or None.
+        length: the known length in mm, or how long a result's fullness is sewn, or None.
         sides: the sides of a known rectangle in mm, or None.
         intake: the width in mm that is asked of a target, or None.
         made: what becomes of a target's opening, or of a result's fullness, or an empty string.
@@ -338,6 +338,10 @@ def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
         )
     if "as" in attributes and role.word in (TARGET, FULLNESS):
         role = role._replace(made=stored("as", attributes, _made))
+    if "over" in attributes and role.word == FULLNESS:
+        role = role._replace(
+            length=stored("over", attributes, lambda text: parse_measure(text, ""))
+        )
     if "from" in attributes and role.word == TARGET:
         role = role._replace(source=attributes["from"].strip())
     if "name" in attributes and role.word == STYLE_LINE:
@@ -388,5 +392,5 @@ def attributed_label(label: SeamLabel, attributes: dict[str, str]) -> SeamLabel:
 SEAM_ATTRIBUTES = frozenset({"name", "allowance", "fold", "turned", "mate", "ease"})
 #: The attributes that say what an object is, and the texts that were written with them.
 SAID_ATTRIBUTES = SEAM_ATTRIBUTES | {
-    *("role", "share", "intake", "as", "from", "length", "said", "shown"),
+    *("role", "share", "intake", "as", "from", "length", "over", "said", "shown"),
 }

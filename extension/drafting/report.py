@@ -63,6 +63,7 @@ def _fullness(item: Fullness, draft: Draft) -> dict[str, object]:
         "width_mm": item.width,
         "flat_mm": flat,
         "sewn_mm": sewn,
+        **({"over_mm": item.over} if item.over else {}),
     }
 
 
@@ -160,7 +161,7 @@ def _full_opening(item: Fullness, draft: Draft) -> dict[str, object]:
     return {
         "seam": item.seam.name,
         "angle_deg": math.degrees(opening.angle),
-        "intake_mm": abs(end - start),
+        "intake_mm": item.intake or abs(end - start),
         "share": opening.share,
         "fold": None,
         "excess": "keep",
@@ -195,6 +196,28 @@ def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
     """Return what the drafter is told of gathers, ease, a flare or a tuck."""
     flat, sewn = _flat_and_sewn(item, draft)
     seam, width = item.seam.spoken, in_words(item.width)
+    if item.over:
+        said = (
+            _(
+                "Gathers on {seam}: from notch to notch gather {long} to {over}. The seam is "
+                "{flat} long flat and {sewn} sewn."
+            )
+            if item.kind == GATHERS
+            else _(
+                "Ease on {seam}: from notch to notch ease {long} to {over}. The seam is {flat} "
+                "long flat and {sewn} sewn."
+            )
+        )
+        lengths = in_words(item.over + item.width), in_words(item.over)
+        return [
+            said.format(
+                seam=seam,
+                long=lengths[0],
+                over=lengths[1],
+                flat=in_words(flat),
+                sewn=in_words(sewn),
+            )
+        ]
     if item.kind in (GATHERS, EASE):
         said = (
             _(

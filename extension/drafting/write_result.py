@@ -321,6 +321,8 @@ class ResultWriter:
         element = self._path(DART_LAYER, item.kind, data)
         element.set(ours("role"), roles.FULLNESS)
         element.set(ours("as"), item.kind)
+        if item.over:
+            element.set(ours("over"), f"{item.over!r}mm")
 
     def _write_apex(self, apex: complex) -> None:
         z, arm = apex / self._unit, _APEX_ARM / self._unit

@@ -175,6 +175,12 @@ MOVING = (
     Option("ease-limit", "12mm", "the most that can be eased into a seam"),
     Option("tuck-length", "50mm", "how far a tuck is stitched from the seam"),
     Option(
+        "gather-over",
+        "100mm",
+        "the length of the seam over which gathers or ease are spread, half of it to each side of "
+        "the place; at most the seam's own",
+    ),
+    Option(
         "blend",
         "0",
         "the length over which a seam is drawn smooth where a dart was closed, half of it to each "

@@ -17,6 +17,7 @@ from extension.paper.printed_parts import PrintedText
 
 KIND = "fullness-words"
 LETTERS = 3.5
+_OVER = {GATHERS: N_("gather {long} to {over}"), EASE: N_("ease {long} to {over}")}
 _WORDS = {
     GATHERS: N_("gather in {width}"),
     EASE: N_("ease in {width}"),
@@ -38,7 +39,9 @@ def _words(item: Fullness, polygon: Sequence[complex], clear: Clearings) -> Prin
     middle, along = (start + end) / 2, unit(end - start)
     # Read from the left, upright from below.
     along = along if (along.real, -along.imag) > (0.0, 0.0) else -along
-    words = _(_WORDS[item.kind]).format(width=in_words(item.width))
+    words = _((_OVER if item.over else _WORDS)[item.kind]).format(
+        width=in_words(item.width), long=in_words(item.over + item.width), over=in_words(item.over)
+    )
     half = text_width(words, LETTERS) / 2
     up, down = RISE * LETTERS, DROP * LETTERS
     places = []

@@ -209,7 +209,7 @@ def _fullness(mark: Marked, unit: float) -> FullnessMark:
             thing=name_of(mark.element),
             remedy=_("Delete it, or move the dart again."),
         )
-    return FullnessMark(mark.role.made, paths)
+    return FullnessMark(mark.role.made, paths, mark.role.length or 0.0)
 
 
 def _grain_line(mark: Marked, unit: float) -> Line:

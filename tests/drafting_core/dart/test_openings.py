@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import cmath
+import dataclasses
+import itertools
 import math
 import random
 from typing import Any
@@ -16,9 +18,10 @@ from drafting_core.block.block import Block, FullnessMark, seam_by_seam
 from drafting_core.block.places import Target
 from drafting_core.block.seams import SeamMark
 from drafting_core.finished.draft import add_allowances, move_dart
+from drafting_core.finished.mated_seams import seams_with_mates
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK
-from drafting_core.model.seam_names import SeamLabel
+from drafting_core.model.seam_names import Seam, SeamLabel
 from drafting_core.model.settings import Settings
 from drafting_core.plane.curves import Cubic, Segment
 from drafting_core.text.errors import DraftingError
@@ -36,7 +39,13 @@ from tests.help.depth import examples
 FULL = Settings(clearance=0.0, ease_limit=500.0)
 
 
-def made(source: random_blocks.Block, seed: int, kinds: list[str], bent: bool = False) -> Draft:
+def made(
+    source: random_blocks.Block,
+    seed: int,
+    kinds: list[str],
+    bent: bool = False,
+    chosen: Settings = FULL,
+) -> Draft:
     rng = random.Random(seed)
     targets: list[Target] = []
     for kind in kinds:
@@ -44,13 +53,7 @@ def made(source: random_blocks.Block, seed: int, kinds: list[str], bent: bool = 
         place = a_place(source, rng, apart)
         slash = bent_slash(rng, place, source.apex) if bent else ()
         targets.append(Target(at=place, made=kind, slash=slash))
-    return attempted(core_block(source), FULL, targets)
-
-
-def neighbours(draft: Draft, bridge: Segment) -> tuple[Segment, Segment]:
-    ring = list(draft.stitch_line)
-    k = next(i for i, s in enumerate(ring) if s == bridge)
-    return ring[k - 1], ring[(k + 1) % len(ring)]
+    return attempted(core_block(source), chosen, targets)
 
 
 def turn_at(before: Segment, after: Segment) -> float:
@@ -58,36 +61,94 @@ def turn_at(before: Segment, after: Segment) -> float:
     return cmath.phase(random_blocks.tangent(tuple(after), False) / way_in)
 
 
+def path_of(draft: Draft) -> tuple[Segment, Segment, list[Segment]]:
+    """Return what comes before the redrawn stretch in the stitch line, what comes after, and it."""
+    (item,) = [item for item in draft.fullness if item.kind in (GATHERS, EASE)]
+    path = list(item.paths[0])
+    ring = list(draft.stitch_line)
+    k = ring.index(path[0])
+    assert [ring[(k + n) % len(ring)] for n in range(len(path))] == path
+    return ring[k - 1], ring[(k + len(path)) % len(ring)], path
+
+
+def walked(chain: list[Segment], to: complex) -> float:
+    """Return how far along a chain the point nearest to a place lies, by many chords."""
+    lengths, best = 0.0, (math.inf, 0.0)
+    for part in chain:
+        points = _fine(part)
+        for a, b in itertools.pairwise(points):
+            best = min(best, (abs(a - to), lengths))
+            lengths += abs(b - a)
+        best = min(best, (abs(points[-1] - to), lengths))
+    return best[1]
+
+
+def own_chain(draft: Draft, seam: Seam) -> list[Segment]:
+    """Return a seam as one chain, wherever the outline's list of edges starts."""
+    edges = list(draft.piece.edges())
+    k = next(i for i, e in enumerate(edges) if e.seam is seam and edges[i - 1].seam is not seam)
+    around = edges[k:] + edges[:k]
+    return [e.segment for e in itertools.takewhile(lambda e: e.seam is seam, around)]
+
+
+def swings(path: list[Segment]) -> int:
+    """Return how often a chain changes the side to which it bends, by more than half a degree."""
+    ways = [b - a for part in path for a, b in itertools.pairwise(_fine(part)[::40])]
+    turns = [cmath.phase(b / a) for a, b in itertools.pairwise(ways)]
+    found = [sum(group) for _, group in itertools.groupby(turns, lambda turn: turn > 0.0)]
+    return len([swing for swing in found if abs(swing) > math.radians(0.5)]) - 1
+
+
 @given(
-    blocks(), st.integers(0, 10_000), st.sampled_from([GATHERS, EASE]), st.booleans(), st.booleans()
+    blocks(),
+    st.integers(0, 10_000),
+    st.sampled_from([GATHERS, EASE]),
+    st.sampled_from([40.0, 100.0, 180.0, 2000.0]),
+    st.booleans(),
+    st.booleans(),
 )
 @settings(max_examples=examples(60))
-def test_the_seam_runs_smoothly_over_a_gathered_or_eased_mouth(
-    source: random_blocks.Block, seed: int, kind: str, two: bool, bent: bool
+def test_gathers_and_ease_are_spread_over_a_smooth_stretch_of_the_right_length(
+    source: random_blocks.Block, seed: int, kind: str, over: float, two: bool, bent: bool
 ) -> None:
-    draft = made(source, seed, [kind, DART] if two else [kind], bent)
+    chosen = dataclasses.replace(FULL, gather_over=over)
+    draft = made(source, seed, [kind, DART] if two else [kind], bent, chosen)
     (item,) = draft.fullness
     assert item.kind == kind
-    bridge = item.paths[0][0]
-    before, after = neighbours(draft, bridge)
-    # The place is inside a seam, so that it is smooth at both ends; a kink of the drawn block
-    # at that very node would stay, and random places are no nodes.
-    assert turn_at(before, bridge) == pytest.approx(0.0, abs=1e-7)
-    assert turn_at(bridge, after) == pytest.approx(0.0, abs=1e-7)
-    assert (bridge.start, bridge.end) == item.ends
-    # It spans the angle that the dart would have had.
-    angle = source.angle / (2 if two else 1)
-    assert angle_at(source.apex, item.ends) == pytest.approx(angle, abs=1e-9)
-    # Flat less sewn is what is gathered or eased in: its own length.
-    flat = chain_length([e.segment for e in draft.piece.edges() if e.seam is item.seam], 400)
+    before, after, path = path_of(draft)
     name = item.seam.name
-    sewn = chain_length([segment(s.points) for s in source.segments if s.seam == name], 400)
-    flat_all = chain_length([e.segment for e in draft.piece.edges() if e.seam.name == name], 400)
-    assert flat <= flat_all + 1e-9
-    assert flat_all - sewn == pytest.approx(item.width, abs=1e-6)
-    assert item.width == pytest.approx(chain_length([bridge]), abs=1e-6)
-    line = LineString([(z.real, z.imag) for z in _fine(bridge)])
-    assert item.width == pytest.approx(line.length, rel=1e-5)
+    old = [segment(s.points) for s in source.segments if s.seam == name]
+    sewn = chain_length(old, 400)
+    if not two:
+        assert item.over == pytest.approx(min(over, sewn), abs=1e-6)
+    assert item.over <= min(over, sewn) + 1e-6
+    # Flat it is longer by the mouth that a dart would have there: by the chord of its angle.
+    place = a_place(source, random.Random(seed))
+    angle = source.angle / (2 if two else 1)
+    mouth = 2 * abs(place - source.apex) * math.sin(angle / 2)
+    assert chain_length(path, 400) == pytest.approx(item.over + mouth, abs=0.1)
+    assert chain_length(path, 400) == pytest.approx(item.over + item.width, abs=1e-6)
+    flat = chain_length([e.segment for e in draft.piece.edges() if e.seam.name == name], 400)
+    assert flat - sewn == pytest.approx(item.width, abs=1e-6)
+    # Half of it lies to each side of the place, unless the seam ends sooner.
+    own = own_chain(draft, item.seam)
+    lead = walked(own, path[0].start)
+    if not two:
+        wanted = max(0.0, min(walked(old, place) - item.over / 2, sewn - item.over))
+        assert lead == pytest.approx(wanted, abs=0.5)
+    # Smooth within, and where it leaves and joins its own seam.
+    joints = list(itertools.pairwise(path))
+    joints += [(before, path[0])] if before in own else []
+    joints += [(path[-1], after)] if after in own else []
+    assert all(abs(turn_at(*joint)) < math.radians(1.0) for joint in joints)
+    assert swings(path) <= 4
+    line = LineString([(z.real, z.imag) for part in path for z in _fine(part)[::20]])
+    assert line.is_simple
+    ring = Polygon([(z.real, z.imag) for part in draft.stitch_line for z in _fine(part)[:-1:20]])
+    assert ring.is_valid
+    # Two notches, at its ends.
+    ends = [min(abs(notch.start - end) for notch in draft.notches) for end in item.ends]
+    assert max(ends) < 2 * 12.7 + 1e-6 or item.seam.is_centre or name in ("hem", "wrist")
     assert len(draft.darts) == (1 if two else 0)
 
 
@@ -99,32 +160,93 @@ def _fine(part: Segment) -> list[complex]:
 def test_at_a_corner_the_corner_stays_what_it_was(place: str) -> None:
     draft = move_dart(plain(), FULL, [Target(place=place, made=GATHERS)])
     (item,) = draft.fullness
-    bridge = item.paths[0][0]
-    before, after = neighbours(draft, bridge)
-    turns = [turn_at(before, bridge), turn_at(bridge, after)]
+    before, after, path = path_of(draft)
+    turns = [turn_at(before, path[0]), turn_at(path[-1], after)]
     outline = [edge.segment for edge in plain().outline]
     names = [edge.label.name if edge.label else "" for edge in plain().outline]
     first, _, second = place.partition("/")
     k = next(i for i, n in enumerate(names) if (n, names[(i + 1) % len(names)]) == (first, second))
     corner = turn_at(outline[k], outline[(k + 1) % len(outline)])
     assert item.seam.name in (first, second)
-    # Smooth with its own seam; toward the other it turns as the drawn corner does.
-    assert sorted(map(abs, turns)) == pytest.approx([0.0, abs(corner)], abs=1e-9)
+    # Toward the other seam it turns as the drawn corner does.
+    assert abs(corner) in [pytest.approx(abs(turn), abs=1e-9) for turn in turns]
+    assert item.over == pytest.approx(100.0, abs=1e-6)
+    assert chain_length(path, 400) == pytest.approx(item.over + item.width, abs=1e-6)
+
+
+@pytest.mark.parametrize("at", [0.02, 0.2, 0.5, 0.8, 0.98])
+@pytest.mark.parametrize("over", [60.0, 100.0, 1000.0])
+def test_near_a_corner_the_stretch_is_shifted(at: float, over: float) -> None:
+    chosen = dataclasses.replace(FULL, gather_over=over)
+    draft = move_dart(plain(), chosen, [Target(place=f"shoulder:{at}", made=GATHERS, share=0.3)])
+    (item,) = draft.fullness
+    _before, _after, path = path_of(draft)
+    own = own_chain(draft, item.seam)
+    sewn = chain_length(own, 400) - item.width
+    lead = walked(own, path[0].start)
+    rest = chain_length(own, 400) - walked(own, path[-1].end)
+    assert item.over == pytest.approx(min(over, sewn), abs=1e-6)
+    wanted = min(max(0.0, at * sewn - over / 2), sewn - item.over)
+    assert min(abs(lead - wanted), abs(rest - wanted)) < 1e-3
+    assert lead + rest == pytest.approx(sewn - item.over, abs=1e-3)
+
+
+@given(st.floats(0.1, 0.9), st.floats(0.1, 0.6), st.floats(30.0, 300.0))
+@settings(max_examples=examples(30))
+def test_a_gathered_seam_is_as_long_as_its_mate(at: float, share: float, over: float) -> None:
+    marks = [SeamMark(235 + 300j, SeamLabel("side seam", mate="A"))]
+    chosen = dataclasses.replace(FULL, gather_over=over)
+    target = Target(place=f"side seam:{at}", made=GATHERS, share=share)
+    draft = move_dart(plain(seam_marks=marks), chosen, [target])
+    (item,) = draft.fullness
+    (measured,) = seams_with_mates(
+        draft.piece, "Front", 1j, [], notched_darts=False, fullness=draft.fullness
+    )
+    drawn_edges = [e for e in plain().outline if e.label and e.label.name == "side seam"]
+    sewn = chain_length([e.segment for e in drawn_edges], 400)
+    assert measured.length == pytest.approx(sewn, abs=1e-6)
+    # The two notches are as far apart as it is sewn between them.
+    first, second = measured.notches
+    assert second - first == pytest.approx(item.over, abs=1e-6)
+    assert item.over == pytest.approx(min(over, sewn), abs=1e-6)
+    middle = min(max(at * measured.length, item.over / 2), measured.length - item.over / 2)
+    assert min(abs((first + second) / 2 - z) for z in (middle, measured.length - middle)) < 1e-3
+
+
+def test_into_a_seam_that_is_too_short_nothing_is_gathered() -> None:
+    # Darts beside the place leave little of the shoulder, or too little.
+    draft = move_dart(
+        plain(), FULL, [Target(place="shoulder:0.5", made=GATHERS), Target(place="shoulder:0.45")]
+    )
+    (item,) = draft.fullness
+    assert item.over < 100.0
+    with pytest.raises(DraftingError, match="cannot be taken into the shoulder") as caught:
+        move_dart(
+            plain(),
+            FULL,
+            [
+                Target(place="shoulder:0.5", made=GATHERS),
+                Target(place="shoulder:0.47"),
+                Target(place="shoulder:0.53"),
+            ],
+        )
+    assert "is there to take it in" in str(caught.value)
+    assert caught.value.place is not None
 
 
 def test_ease_beyond_the_limit_is_refused_with_both_lengths() -> None:
     goal = [Target(place="armhole:0.6", made=EASE, share=0.3), Target(place="shoulder:0.5")]
     (item,) = move_dart(plain(), FULL, goal).fullness
-    limit = Settings(clearance=0.0, ease_limit=item.width)
+    limit = Settings(clearance=0.0, ease_limit=item.intake)
     (same,) = move_dart(plain(), limit, goal).fullness
     assert same.width == item.width
     with pytest.raises(DraftingError, match="cannot be eased") as caught:
-        move_dart(plain(), Settings(clearance=0.0, ease_limit=item.width - 1e-6), goal)
+        move_dart(plain(), Settings(clearance=0.0, ease_limit=item.intake - 1e-6), goal)
     with pytest.raises(DraftingError, match="cannot be eased") as clear:
         move_dart(plain(), Settings(clearance=0.0, ease_limit=2.0), goal)
-    assert f"{item.width:.2f} mm" in str(clear.value)
+    assert f"{item.intake:.2f} mm" in str(clear.value)
     assert in_words(2.0) in str(clear.value)
-    assert caught.value.place in item.ends
+    assert caught.value.place is not None
 
 
 def test_a_flare_is_only_at_a_hem_or_wrist() -> None:
@@ -290,21 +412,22 @@ def test_allowances_again_keep_what_was_made(label: str, kind: str) -> None:
 def test_a_seam_reshaped_by_hand_keeps_its_gathers() -> None:
     root, outcome = gathered()
     (item,) = outcome.drafts[0].fullness
-    bridge = item.paths[0][0]
-    assert isinstance(bridge, Cubic)
+    bridge = next(part for part in item.paths[0] if isinstance(part, Cubic))
     stitch = parts(root, "stitch-line")[0]
     segments = parse(stitch.get("d"))[0].segments
     k = min(range(len(segments)), key=lambda i: abs(segments[i].start - bridge.start))
     fuller = bridge._replace(
         control1=bridge.control1 + 1.5 - 3j, control2=bridge.control2 + 1.5 + 3j
     )
+    more = chain_length([fuller]) - chain_length([bridge])
     segments = [*segments[:k], fuller, *segments[k + 1 :]]
     stitch.set("d", path_data(segments, closed=True))
     again = allow(root, Request())
     (same,) = again.drafts[0].fullness
     assert same.kind == GATHERS
-    assert same.width == pytest.approx(chain_length([fuller]), abs=1e-6)
-    assert same.width > item.width + 0.1
+    assert same.over == pytest.approx(item.over, abs=1e-9)
+    assert same.width == pytest.approx(item.width + more, abs=1e-6)
+    assert more > 0.1
     flat = again.drafts[0].piece.seam_lengths()[same.seam]
     # What is sewn is the side seam as it was drawn.
     assert flat - same.width == pytest.approx(_sewn_side_seam(), abs=1e-6)
@@ -318,6 +441,22 @@ def test_a_seam_reshaped_by_hand_keeps_its_gathers() -> None:
 
 def _sewn_side_seam() -> float:
     return abs((230 + 390j) - (240 + 210j))
+
+
+def test_the_length_to_gather_over_is_kept_with_the_result() -> None:
+    root, outcome = gathered(given={"gather-over": "60mm"})
+    (item,) = outcome.drafts[0].fullness
+    assert item.over == pytest.approx(60.0, abs=1e-9)
+    again = allow(root, Request())
+    assert again.drafts[0].settings.gather_over == 60.0
+    (same,) = again.drafts[0].fullness
+    assert (same.over, same.width) == pytest.approx((item.over, item.width), abs=1e-6)
+    assert f"gather {in_words(item.over + item.width)} to 60 mm" in note_of(root)
+
+
+def note_of(root: Any) -> str:
+    text = " ".join(" ".join(note.itertext()) for note in parts(root, "note"))
+    return " ".join(text.split())
 
 
 def test_a_mirrored_result_keeps_its_gathers() -> None:

@@ -50,7 +50,10 @@ OF_THE_SETTINGS = {
     "intake": NO_LENGTH,
     "drawn-short": NO_LENGTH,
     **dict.fromkeys(
-        ("ease-limit", "tuck-length", "blend", "trim-allowance", "wide", "drill-hole"),
+        (
+            *("ease-limit", "tuck-length", "gather-over", "blend"),
+            *("trim-allowance", "wide", "drill-hole"),
+        ),
         (*NO_LENGTH, ""),
     ),
     "allowance": (*NO_LENGTH, "neckline=", "=5mm", "5mm turned", "1mm, 2mm"),
