@@ -205,6 +205,7 @@ def finished_piece(
             *centre_warnings(trued.piece),
             *slant_warnings(made.fullness),
             *remarks(block, made.piece, made.darts, _undrilled(drawn), settings),
+            *_flares(made, settings.allowances),
         ),
         centre_opened=any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings))),
     )
@@ -289,6 +290,17 @@ def _cut_line(made: _Made, allowances: Allowances) -> list[Segment]:
     edges, mouths = edges_and_mouths(made.piece, made.darts, made.fullness)
     strips, mouths = _strips(edges, allowances, mouths)
     return cut_line(strips, mouths=mouths)
+
+
+def _flares(made: _Made, allowances: Allowances) -> list[str]:
+    """Return what is said of turned hems whose sides flare too far."""
+    if not any(allowances.is_turned(seam) for seam in made.piece.seams()):
+        return []
+    # Its import is left to those who need it.
+    from drafting_core.finished.hem_flare import flare_warnings
+
+    edges, mouths = edges_and_mouths(made.piece, made.darts, made.fullness)
+    return flare_warnings(edges, mouths, allowances)
 
 
 def _leg_notches(made: _Made, allowed: _Allowed, allowances: Allowances) -> list[Line]:

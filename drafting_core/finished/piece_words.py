@@ -12,19 +12,7 @@ from drafting_core.model.seam_names import Seam
 from drafting_core.model.settings import Settings
 from drafting_core.text.errors import DartError
 from drafting_core.text.lengths import in_words
-from drafting_core.text.words import N_, _, capital
-
-# Says it of a dart (False) and of a tuck (True).
-_INTO_TURNED = {
-    False: N_(
-        "The dart on {seam} opens into an allowance that is turned back: below the stitch line sew "
-        "it as its mirror image, so that it lies flat."
-    ),
-    True: N_(
-        "The tuck on {seam} opens into an allowance that is turned back: below the stitch line sew "
-        "it as its mirror image, so that it lies flat."
-    ),
-}
+from drafting_core.text.words import _, capital
 
 
 def remarks(
@@ -52,13 +40,15 @@ def remarks(
         yield _('No seam of this block is called "{name}", for which an allowance is set.').format(
             name=name
         )
+    for seam in allowances.unnamed_hems(piece.seams()):
+        yield _(
+            "The allowance setting does not name {seam}: it gets the width of the other seams, "
+            "{width}."
+        ).format(seam=seam.spoken, width=in_words(allowances.default))
     folds = [seam for seam in piece.seams() if seam.fold]
     for seam in folds:
         if seam.allowance:
             yield _unused_allowance(seam, seam.allowance)
-    for dart in darts:
-        if allowances.is_turned(dart.seam):
-            yield _(_INTO_TURNED[dart.is_tuck]).format(seam=dart.seam.spoken)
     for seam in folds:
         if allowances.is_turned(replace(seam, fold=False)):
             yield _("{Seam} lies on the fold: nothing is turned back there.").format(
