@@ -94,7 +94,7 @@ def turned_out(
     for seam in sorted(turned, key=lambda seam: seam.kind in _LAST):
         if (width := allowances.width(seam)) > 0.0:
             sides = _folded_out(sides, seam, width)
-    strips = [Strip(side.segment, side.width) for side in sides]
+    strips = [Strip(side.segment, side.width, side.seam.fold) for side in sides]
     return strips, {k: side.mouth for k, side in enumerate(sides) if side.mouth is not None}
 
 

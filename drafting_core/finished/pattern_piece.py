@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import Strip, cut_line
+from drafting_core.allowance.fold_bounds import check_folds, straight_folds, within_folds
 from drafting_core.block.block import Block, FullnessMark, InnerLine
 from drafting_core.block.found_block import FoundBlock
 from drafting_core.block.grain import down_the_grain
@@ -207,7 +208,7 @@ def finished_piece(
             *remarks(block, made.piece, made.darts, _undrilled(drawn), settings),
             *_flares(made, settings.allowances),
         ),
-        centre_opened=any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings))),
+        centre_opened=made.centre_opened,
     )
 
 
@@ -219,12 +220,14 @@ class _Made(NamedTuple):
         darts: those, finished.
         fullness: what the others became, tucks, and what an earlier move made.
         older: of these what an earlier move made.
+        centre_opened: whether an opening divides the centre, which is then on no fold.
     """
 
     piece: Piece
     darts: tuple[FinishedDart, ...]
     fullness: tuple[Fullness, ...]
     older: tuple[Fullness, ...]
+    centre_opened: bool
 
 
 def _made(
@@ -243,7 +246,8 @@ def _made(
     ]
     tucks = [tuck_of(dart, settings.tuck_length) for dart in darts if dart.is_tuck]
     older = [standing(piece, mark.kind, mark.paths) for mark in earlier]
-    return _Made(piece, tuple(darts), (*fullness, *tucks, *older), tuple(older))
+    centre_opened = any(is_in_centre(trued.piece, k) for k in range(len(trued.piece.openings)))
+    return _Made(piece, tuple(darts), (*fullness, *tucks, *older), tuple(older), centre_opened)
 
 
 class _Allowed(NamedTuple):
@@ -288,8 +292,11 @@ def _cut_line(made: _Made, allowances: Allowances) -> list[Segment]:
         DraftingError: if the allowances do not fit.
     """
     edges, mouths = edges_and_mouths(made.piece, made.darts, made.fullness)
+    folds = [] if made.centre_opened else straight_folds(made.piece.runs)
+    if folds:
+        check_folds(edges, mouths)
     strips, mouths = _strips(edges, allowances, mouths)
-    return cut_line(strips, mouths=mouths)
+    return within_folds(cut_line(strips, mouths=mouths), folds)
 
 
 def _flares(made: _Made, allowances: Allowances) -> list[str]:
@@ -368,7 +375,9 @@ def _strips(
 ) -> tuple[list[Strip], dict[int, FoldedMouth]]:
     """Return the stitch line with the allowance of each edge, turned ones folded out."""
     if not any(allowances.is_turned(edge.seam) for edge in edges):
-        return [Strip(edge.segment, allowances.width(edge.seam)) for edge in edges], mouths
+        return [
+            Strip(edge.segment, allowances.width(edge.seam), edge.seam.fold) for edge in edges
+        ], mouths
     # Seldom used: its import is left to those who use it.
     from drafting_core.allowance.turned_allowance import turned_out
 
