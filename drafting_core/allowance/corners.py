@@ -191,15 +191,14 @@ def meet(
     widest = max(a.width, b.width)
     slight = abs(net_turn) < STEP_TURN
     unequal = abs(a.width - b.width) > SAME_WIDTH
-    at_fold = a.is_fold or b.is_fold
-    if slight and unequal and not at_fold:
+    limit = mitre_limit * widest
+    if a.is_fold != b.is_fold:
+        return _meeting_on_fold(a, b, corner, net_turn, limit)
+    if slight and unequal:
         return step(a, b)
     if net_turn <= -_CLOSED:
         return None
     hit = _nearest_hit(a, b, net_turn)
-    limit = mitre_limit * widest
-    if at_fold:
-        return _meeting_on_fold(a, b, corner, net_turn, limit, hit)
     # Up to a right angle a step can take the place of a meeting.
     can_step = abs(net_turn) < math.pi / 2
     if hit is None:
@@ -220,12 +219,15 @@ def meet(
 
 
 def _meeting_on_fold(
-    a: Run, b: Run, corner: complex, net_turn: float, limit: float, hit: CutJoint | None
+    a: Run, b: Run, corner: complex, net_turn: float, limit: float
 ) -> CutJoint | None:
     """Return where a run meets a fold edge: extended or trimmed to its line, never by a step.
 
     Nothing of a piece lies beyond a fold edge.
     """
+    if net_turn <= -_CLOSED:
+        return None
+    hit = _nearest_hit(a, b, net_turn)
     if hit is None or (hit.before > len(a.segments) and hit.after < 0.0):
         return _square_cut(a, b, corner, limit, hit) if net_turn > 0.0 else hit
     return hit

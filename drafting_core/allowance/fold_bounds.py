@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 
 from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, flattened
@@ -153,9 +154,7 @@ def _parted(segment: Segment, origin: complex, along: complex) -> list[Segment]:
     if not stops:
         return [segment]
     steps = [0.0, *stops, 1.0]
-    return [
-        segment.part(low, high) for low, high in zip(steps[:-1], steps[1:], strict=True)
-    ]
+    return [segment.part(low, high) for low, high in pairwise(steps)]
 
 
 def _joined_lines(ring: Sequence[Segment], along: complex) -> list[Segment]:

@@ -139,7 +139,7 @@ def test_a_seam_that_runs_on_from_a_fold_edge_is_refused(degrees: float) -> None
 
 
 def test_a_seam_beyond_the_line_of_a_fold_edge_is_refused() -> None:
-    with pytest.raises(DraftingError, match=r"lies beyond its line: it cannot be cut on the fold") as caught:
+    with pytest.raises(DraftingError, match=r"lies beyond its line: it cannot be") as caught:
         add_allowances(front(-40.0), Settings())
     assert "centre front" in str(caught.value).casefold()
 
