@@ -55,7 +55,7 @@ class DrawnDart(NamedTuple):
     Attributes:
         dart: the finished dart.
         window: its trim window as a closed ring, or None where the excess is kept.
-        drill_hole: the place of its drill hole, or None where the dart is too short.
+        drill_hole: the place of its drill hole, or None where the dart is too short or too narrow.
         arrow: its fold arrow as a polyline.
     """
 
@@ -342,8 +342,8 @@ def _seam_notches(block: Block, steps: Sequence[Moved], allowed: _Allowed) -> tu
 
 
 def _undrilled(drawn: Sequence[DrawnDart]) -> list[FinishedDart]:
-    """Return the darts that are too short for a drill hole."""
-    return [item.dart for item in drawn if item.drill_hole is None]
+    """Return the darts that are too short or too narrow for a drill hole; a tuck has none."""
+    return [item.dart for item in drawn if item.drill_hole is None and not item.dart.is_tuck]
 
 
 def _notes(

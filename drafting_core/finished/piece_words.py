@@ -28,13 +28,14 @@ def remarks(
         block: the block that it was made from.
         piece: the piece.
         darts: its darts and tucks.
-        undrilled: those that are too short for a drill hole.
+        undrilled: those that are too short or too narrow for a drill hole.
         settings: the drafter's choices.
     """
     allowances = settings.allowances
     for dart in undrilled:
         yield _(
-            "The dart on {seam} is too short for a drill hole {distance} from its point."
+            "The dart on {seam} gets no drill hole: {distance} or more from its point, and 2 mm "
+            "from both legs, it would lie past half the dart's depth."
         ).format(seam=dart.seam.spoken, distance=in_words(settings.drill_hole))
     for name in allowances.unused(piece.seams()):
         yield _('No seam of this block is called "{name}", for which an allowance is set.').format(
