@@ -45,6 +45,7 @@ class Run:
         size: the length of the stitch line in mm, roughly.
         start: the first point of the parallel.
         end: its last point.
+        is_fold: whether it is a fold edge, of width 0.
     """
 
     segments: list[Segment]
@@ -58,6 +59,7 @@ class Run:
     size: float
     start: complex
     end: complex
+    is_fold: bool = False
     _lengths: list[float] = field(default_factory=list)
 
     def move(self, by: complex) -> None:
@@ -81,6 +83,7 @@ class Run:
             self.size,
             motion(self.start),
             motion(self.end),
+            self.is_fold,
         )
 
     def distance(self, position: float) -> float:
@@ -188,12 +191,14 @@ def meet(
     widest = max(a.width, b.width)
     slight = abs(net_turn) < STEP_TURN
     unequal = abs(a.width - b.width) > SAME_WIDTH
+    limit = mitre_limit * widest
+    if a.is_fold != b.is_fold:
+        return _meeting_on_fold(a, b, corner, net_turn, limit)
     if slight and unequal:
         return step(a, b)
     if net_turn <= -_CLOSED:
         return None
     hit = _nearest_hit(a, b, net_turn)
-    limit = mitre_limit * widest
     # Up to a right angle a step can take the place of a meeting.
     can_step = abs(net_turn) < math.pi / 2
     if hit is None:
@@ -210,6 +215,21 @@ def meet(
         return step(a, b) if slight and far and not neighbours else hit
     if can_step and (far or (neighbours and _runs_through(a, b, hit))):
         return step(a, b)
+    return hit
+
+
+def _meeting_on_fold(
+    a: Run, b: Run, corner: complex, net_turn: float, limit: float
+) -> CutJoint | None:
+    """Return where a run meets a fold edge: extended or trimmed to its line, never by a step.
+
+    Nothing of a piece lies beyond a fold edge.
+    """
+    if net_turn <= -_CLOSED:
+        return None
+    hit = _nearest_hit(a, b, net_turn)
+    if hit is None or (hit.before > len(a.segments) and hit.after < 0.0):
+        return _square_cut(a, b, corner, limit, hit) if net_turn > 0.0 else hit
     return hit
 
 

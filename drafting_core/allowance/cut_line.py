@@ -40,10 +40,12 @@ class Strip(NamedTuple):
     Attributes:
         segment: the segment.
         width: the allowance in mm; 0 on a fold edge.
+        is_fold: whether it is a fold edge, beyond whose line nothing of the piece may lie.
     """
 
     segment: Segment
     width: float
+    is_fold: bool = False
 
 
 class OpenedCutLine(NamedTuple):
@@ -130,14 +132,14 @@ def opened_cut_line(
     if all(strip.width == 0.0 for strip in strips) and not mouths:
         return OpenedCutLine(stitch, ())
     kept = [k for k, s in enumerate(strips) if rough_length(s.segment) >= SHORTEST_SEGMENT]
-    pieces = [(_plain(strips[k].segment), strips[k].width) for k in kept]
+    pieces = [strips[k]._replace(segment=_plain(strips[k].segment)) for k in kept]
     if not pieces or sum(segment.area() for segment in stitch) <= 0.0:
         raise OutlineError(
             _("The stitch line encloses nothing, or runs the wrong way round."),
             remedy=_("Draw a closed outline that does not cross itself."),
             place=strips[0].segment.start,
         )
-    widths = [piece[1] for piece in pieces]
+    widths = [piece.width for piece in pieces]
     # Only at one width can the cut line nowhere come nearer than that.
     is_even = max(widths) - min(widths) <= SAME_WIDTH and not mouths
     least = widths[0] if is_even else 0.0
@@ -224,7 +226,7 @@ def _check_strips(strips: Sequence[Strip], mouths: Mapping[int, FoldedMouth]) ->
 
 
 def _attempts(
-    pieces: Sequence[tuple[Segment, float]],
+    pieces: Sequence[Strip],
     tolerance: float,
     mitre_limit: float,
     folded: Mapping[int, FoldedMouth],
@@ -253,7 +255,7 @@ def _whole(parts: Sequence[Part]) -> list[Segment]:
 
 
 def _opened_attempts(
-    pieces: Sequence[tuple[Segment, float]],
+    pieces: Sequence[Strip],
     tolerance: float,
     mitre_limit: float,
     folded: Mapping[int, FoldedMouth],

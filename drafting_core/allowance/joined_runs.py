@@ -217,6 +217,8 @@ def _overrun(run: Run, sides: Sequence[tuple[int, Run, CutJoint | None, Gap]]) -
         else:
             extended = joint.before >= len(other.segments)
             trimmed = run.distance(joint.after)
-        if extended and trimmed > most and other.width < run.width - SAME_WIDTH:
+        # But nothing lies beyond a fold edge.
+        is_narrower = other.width < run.width - SAME_WIDTH and not other.is_fold
+        if extended and trimmed > most and is_narrower:
             found, most = index, trimmed
     return found

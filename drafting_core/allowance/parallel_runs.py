@@ -46,6 +46,7 @@ class _Part:
 
     Attributes:
         mouth: the number of the mouth behind it, if one is there.
+        is_fold: whether it is part of a fold edge.
     """
 
     stitch: list[Segment]
@@ -56,6 +57,7 @@ class _Part:
     end_tangent: complex
     turning: float
     mouth: int | None = None
+    is_fold: bool = False
 
     def end_ray(self, at_start: bool) -> _Part:
         """Return a part without length at one end, for its straight extensions alone."""
@@ -70,9 +72,9 @@ class _Part:
 
 
 def _parts(
-    pieces: Sequence[tuple[Segment, float]], tolerance: float, mouths: Mapping[int, int]
+    pieces: Sequence[tuple[Segment, float, bool]], tolerance: float, mouths: Mapping[int, int]
 ) -> Iterator[_Part]:
-    for index, (segment, width) in enumerate(pieces):
+    for index, (segment, width, is_fold) in enumerate(pieces):
         found = parallel_stretches(segment, width, tolerance)
         for stretch in found:
             source = segment if len(found) == 1 else segment.part(stretch.start, stretch.end)
@@ -85,6 +87,7 @@ def _parts(
                 segment.end_tangent() if stretch.end == 1.0 else segment.tangent(stretch.end),
                 stretch.turning,
                 mouths.get(index) if stretch is found[-1] else None,
+                is_fold,
             )
 
 
@@ -93,12 +96,13 @@ def _smooth(one: _Part, other: _Part) -> bool:
     return (
         one.mouth is None
         and abs(one.width - other.width) <= SAME_WIDTH
+        and one.is_fold == other.is_fold
         and abs(turn(one.end_tangent, other.start_tangent)) < SMOOTH_TURN
     )
 
 
 def parallel_runs(
-    pieces: Sequence[tuple[Segment, float]],
+    pieces: Sequence[tuple[Segment, float, bool]],
     tolerance: float,
     mouths: Mapping[int, int] = MappingProxyType({}),
     motions: Sequence[Motion] = (),
@@ -106,7 +110,8 @@ def parallel_runs(
     """Return the runs of the parallel of a stitch line and the gap behind each of them.
 
     Args:
-        pieces: the segments of the closed stitch line, each with its width in mm.
+        pieces: the segments of the closed stitch line, each with its width in mm and whether it
+            is a fold edge.
         tolerance: how far in mm a parallel may lie from the true one.
         mouths: the number of the mouth that is folded shut behind a piece, by the piece's index.
         motions: for each mouth the motion that shuts it, from the frame behind to that before.
@@ -195,6 +200,7 @@ def _run(group: Sequence[_Part]) -> Run:
         sum(rough_length(segment) for segment in stitch),
         start,
         end,
+        group[0].is_fold,
     )
 
 

@@ -15,6 +15,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import Strip, cut_line
+from drafting_core.allowance.parallel_runs import moved_end, moved_start
 from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, flattened, with_ends
@@ -94,7 +95,7 @@ def turned_out(
     for seam in sorted(turned, key=lambda seam: seam.kind in _LAST):
         if (width := allowances.width(seam)) > 0.0:
             sides = _folded_out(sides, seam, width)
-    strips = [Strip(side.segment, side.width) for side in sides]
+    strips = [Strip(side.segment, side.width, side.seam.fold) for side in sides]
     return strips, {k: side.mouth for k, side in enumerate(sides) if side.mouth is not None}
 
 
@@ -250,6 +251,13 @@ def _cut_at(
     place = cut.segment.point(t)
     first = [*chain[:index], cut._replace(segment=cut.segment.part(0.0, t), mouth=None)]
     second = [cut._replace(segment=cut.segment.part(t, 1.0)), *chain[index + 1 :]]
+    # At a node one of the two has nothing on it.
+    if len(first) > 1 and first[-1].segment.length() < SHORTEST_SEGMENT:
+        del first[-1]
+        first[-1] = first[-1]._replace(segment=moved_end(first[-1].segment, place))
+    if len(second) > 1 and second[0].segment.length() < SHORTEST_SEGMENT:
+        del second[0]
+        second[0] = second[0]._replace(segment=moved_start(second[0].segment, place))
     return first, second, place
 
 

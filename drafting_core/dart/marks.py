@@ -16,6 +16,10 @@ from drafting_core.plane.curves import Line, Segment, chain_length, dot, pairs_a
 DEEPEST_NOTCH = 5.0
 #: A notch shallower than this cannot be cut (mm).
 SHALLOWEST_NOTCH = 0.5
+#: The centre of a drill hole keeps this distance from the stitching (mm).
+HOLE_TO_LEG = 2.0
+# In such steps (mm) its place between curved legs is looked for.
+_HOLE_STEP = 1.0
 # Where the fold arrow crosses the legs, in parts of their length from the mouth.
 _ARROW_SHARE = 0.38
 #: Side of the test square (mm).
@@ -79,12 +83,44 @@ def seam_notch(at: complex, edges: Sequence[WideEdge], cut_line: Sequence[Segmen
 
 
 def drill_hole(dart: FinishedDart, distance: float) -> complex | None:
-    """Return the place of the drill hole: on the dart's centre, short of its point.
+    """Return the place of the drill hole on the dart's centre, or None where it has none.
 
-    None where the dart is too short for it.
+    Args:
+        dart: the finished dart.
+        distance: how far short of the point it lies, in mm, unless the legs ask for more.
     """
-    depth = dot((dart.ends[0] + dart.ends[1]) / 2 - dart.point, dart.middle_ray)
-    return place_along(dart.centre_line, distance)[0] if distance < depth else None
+    short = drill_distance(dart, distance)
+    return None if short is None else place_along(dart.centre_line, short)[0]
+
+
+def drill_distance(dart: FinishedDart, distance: float) -> float | None:
+    """Return how far short of the dart point its drill hole lies, along the centre, in mm.
+
+    It is not so near to the point that it shows beside the stitching, nor is it out where the
+    dart is trimmed or caught: None where it would lie past half the dart's depth.
+
+    Args:
+        dart: the finished dart.
+        distance: how far short of the point it lies, in mm, unless the legs ask for more.
+    """
+    half = dot((dart.ends[0] + dart.ends[1]) / 2 - dart.point, dart.middle_ray) / 2
+    if dart.opening.sides is None:
+        found = max(distance, HOLE_TO_LEG / math.sin(dart.point_angle / 2))
+        return found if found <= half else None
+    # Curved legs: outward in small steps, then back to where it is just enough.
+    low, found = distance, distance
+    while found <= half and _to_legs(dart, found) < HOLE_TO_LEG:
+        low, found = found, found + _HOLE_STEP
+    for _ in range(40 if found > distance else 0):
+        middle = (low + found) / 2
+        low, found = (low, middle) if _to_legs(dart, middle) >= HOLE_TO_LEG else (middle, found)
+    return found if found <= half else None
+
+
+def _to_legs(dart: FinishedDart, distance: float) -> float:
+    """Return how far a place on a dart's centre lies from the nearer leg."""
+    place = place_along(dart.centre_line, distance)[0]
+    return min(nearest_on(leg, place).distance for leg in dart.legs)
 
 
 def place_along(chain: Sequence[Segment], length: float) -> tuple[complex, complex]:

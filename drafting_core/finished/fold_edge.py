@@ -4,28 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from drafting_core.allowance.fold_bounds import ON_FOLD, straight_folds
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.plane.curves import Line, Segment, cross, dot, unit
-
-#: A line this near to the fold's own lies on it (mm).
-ON_FOLD = 0.05
 
 
 def fold_lines(draft: Draft) -> list[Line]:
     """Return the straight fold edges of a piece, its inside at ``1j`` times their direction."""
     if draft.centre_opened:
         return []
-    found: list[Line] = []
-    for run in draft.piece.runs:
-        for edge in run:
-            if not edge.seam.fold or not edge.segment.is_straight():
-                continue
-            line = Line(edge.segment.start, edge.segment.end)
-            if found and found[-1].end == line.start and lies_on(line, found[-1]):
-                found[-1] = Line(found[-1].start, line.end)
-            else:
-                found.append(line)
-    return found
+    return straight_folds(draft.piece.runs)
 
 
 def lies_on(segment: Segment, fold: Line) -> bool:

@@ -57,7 +57,7 @@ class DrawnDart(NamedTuple):
     Attributes:
         dart: the finished dart.
         window: its trim window as a closed ring, or None where the excess is kept.
-        drill_hole: the place of its drill hole, or None where the dart is too short.
+        drill_hole: the place of its drill hole, or None where the dart is too short or too narrow.
         arrow: its fold arrow as a polyline.
         folded: what was measured with it folded shut.
     """
@@ -223,6 +223,7 @@ def finished_piece(
             *of_centre,
             *slant_warnings(made.fullness),
             *remarks(block, made.piece, made.darts, _undrilled(drawn), settings),
+            *_flares(made, settings.allowances),
         ),
         corners_left=trued.corners_left,
         centre_opened=is_opened,
@@ -265,6 +266,18 @@ def _made(
     return _Made(piece, tuple(darts), (*fullness, *tucks, *older), tuple(older))
 
 
+def _flares(made: _Made, allowances: Allowances) -> list[str]:
+    """Return what is said of turned hems whose sides flare too far."""
+    if not any(allowances.is_turned(seam) for seam in made.piece.seams()):
+        return []
+    # Its import is left to those who need it.
+    from drafting_core.finished.folded_mouths import edges_and_mouths
+    from drafting_core.finished.hem_flare import flare_warnings
+
+    edges, mouths = edges_and_mouths(made.piece, made.darts, made.fullness)
+    return flare_warnings(edges, mouths, allowances)
+
+
 def _leg_notches(made: _Made, allowed: WithAllowances, allowances: Allowances) -> list[Line]:
     """Return the notches of the legs of every dart."""
     notches = []
@@ -301,8 +314,8 @@ def _seam_notches(
 
 
 def _undrilled(drawn: Sequence[DrawnDart]) -> list[FinishedDart]:
-    """Return the darts that are too short for a drill hole."""
-    return [item.dart for item in drawn if item.drill_hole is None]
+    """Return the darts that are too short or too narrow for a drill hole; a tuck has none."""
+    return [item.dart for item in drawn if item.drill_hole is None and not item.dart.is_tuck]
 
 
 def _notes(

@@ -13,19 +13,7 @@ from drafting_core.model.seam_names import Seam
 from drafting_core.model.settings import Settings
 from drafting_core.text.errors import DartError
 from drafting_core.text.lengths import in_words
-from drafting_core.text.words import N_, _, capital
-
-# Says it of a dart (False) and of a tuck (True).
-_INTO_TURNED = {
-    False: N_(
-        "The dart on {seam} opens into an allowance that is turned back: below the stitch line sew "
-        "it as its mirror image, so that it lies flat."
-    ),
-    True: N_(
-        "The tuck on {seam} opens into an allowance that is turned back: below the stitch line sew "
-        "it as its mirror image, so that it lies flat."
-    ),
-}
+from drafting_core.text.words import _, capital
 
 
 def remarks(
@@ -41,25 +29,28 @@ def remarks(
         block: the block that it was made from.
         piece: the piece.
         darts: its darts and tucks.
-        undrilled: those that are too short for a drill hole.
+        undrilled: those that are too short or too narrow for a drill hole.
         settings: the drafter's choices.
     """
     allowances = settings.allowances
     for dart in undrilled:
         yield _(
-            "The dart on {seam} is too short for a drill hole {distance} from its point."
+            "The dart on {seam} gets no drill hole: {distance} or more from its point, and 2 mm "
+            "from both legs, it would lie past half the dart's depth."
         ).format(seam=dart.seam.spoken, distance=in_words(settings.drill_hole))
     for name in allowances.unused(piece.seams()):
         yield _('No seam of this block is called "{name}", for which an allowance is set.').format(
             name=name
         )
+    for seam in allowances.unnamed_hems(piece.seams()):
+        yield _(
+            "The allowance setting does not name {seam}: it gets the width of the other seams, "
+            "{width}."
+        ).format(seam=seam.spoken, width=in_words(allowances.default))
     folds = [seam for seam in piece.seams() if seam.fold]
     for seam in folds:
         if seam.allowance:
             yield _unused_allowance(seam, seam.allowance)
-    for dart in darts:
-        if allowances.is_turned(dart.seam):
-            yield _(_INTO_TURNED[dart.is_tuck]).format(seam=dart.seam.spoken)
     for seam in folds:
         if allowances.is_turned(replace(seam, fold=False)):
             yield _("{Seam} lies on the fold: nothing is turned back there.").format(

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import OpenedCutLine, OverlapError, Strip, opened_cut_line
+from drafting_core.allowance.fold_bounds import straight_folds, within_folds
 from drafting_core.dart.excess import CROSSES, KEEP, TRIM, Verdict
 from drafting_core.dart.finish import FinishedDart, is_wide_enough
 from drafting_core.dart.finish_words import cannot_be_opened
@@ -86,11 +87,12 @@ def with_allowances(
             raise error.about(_("The cut line")) from None
     edges = _with_caps(piece, finished)
     widths = [allowances.width(edge.seam) for edge in edges]
-    folded = measured(finished, cut.ring)
+    ring = within_folds(cut.ring, straight_folds(piece.runs)) if is_on_fold else cut.ring
+    folded = measured(finished, ring)
     if is_on_fold:
-        check_fold_edges(list(piece.edges()), cut.ring)
+        check_fold_edges(list(piece.edges()), ring)
     wide = [WideEdge(edge.segment, width) for edge, width in zip(edges, widths, strict=True)]
-    return WithAllowances(tuple(finished), wide, cut.ring, cut.windows(), tuple(folded))
+    return WithAllowances(tuple(finished), wide, ring, cut.windows(), tuple(folded))
 
 
 def _cut_line(
@@ -108,7 +110,9 @@ def _strips(
 ) -> tuple[list[Strip], dict[int, FoldedMouth]]:
     """Return the stitch line with the allowance of each edge, turned ones folded out."""
     if not any(allowances.is_turned(edge.seam) for edge in edges):
-        return [Strip(edge.segment, allowances.width(edge.seam)) for edge in edges], mouths
+        return [
+            Strip(edge.segment, allowances.width(edge.seam), edge.seam.fold) for edge in edges
+        ], mouths
     # Seldom used: its import is left to those who use it.
     from drafting_core.allowance.turned_allowance import turned_out
 

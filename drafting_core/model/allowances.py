@@ -6,15 +6,15 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from drafting_core.model.seam_names import NECKLINE, Seam, seam_kind
+from drafting_core.model.seam_names import HEM, NECKLINE, Seam, seam_kind
 from drafting_core.text.errors import SettingError
 from drafting_core.text.lengths import INCH, parse_measure
 from drafting_core.text.words import _
 
 #: What is said of an allowance that is turned back on the piece, as a hem is.
 TURNED = "turned"
-#: Common practice: half an inch on every seam, a quarter on the neckline.
-DEFAULT_ALLOWANCE_TEXT = "1/2in, neckline=1/4in"  # not read by drafters
+#: Common practice: half an inch on every seam, a quarter on the neckline, a hem that is turned up.
+DEFAULT_ALLOWANCE_TEXT = "1/2in, neckline=1/4in, hem=1 1/2in turned"  # not read by drafters
 
 
 @dataclass(frozen=True)
@@ -28,20 +28,22 @@ class Allowances:
     """
 
     default: float = INCH / 2
-    by_seam: Mapping[str, float] = field(default_factory=lambda: {NECKLINE: INCH / 4})
-    turned: frozenset[str] = frozenset()
+    by_seam: Mapping[str, float] = field(
+        default_factory=lambda: {NECKLINE: INCH / 4, HEM: 1.5 * INCH}
+    )
+    turned: frozenset[str] = frozenset({HEM})
 
     @classmethod
     def parse(cls, text: str, bare_unit: str = "mm", base: Allowances | None = None) -> Allowances:
         """Read a setting like ``1/2in, neckline=1/4in, hem=40mm turned``.
 
-        Where the text gives no width for the seams it does not name, theirs stay as in ``base``,
-        or are 1/2 in.
+        A width without a name is that of every seam that the text does not name. Where the text
+        gives none, theirs stay as in ``base``.
 
         Args:
             text: the setting.
             bare_unit: the unit of a bare number.
-            base: the widths that a result was made with.
+            base: the widths that a result was made with, or None for the usual ones.
 
         Raises:
             SettingError: if a part of it is no width.
@@ -81,10 +83,11 @@ class Allowances:
                     thing=_("The seam allowance"),
                     remedy=_('Write it like "1/2in, neckline=1/4in".'),
                 )
-        if base is not None and default is None:
+        if default is None:
+            base = base or cls()
             turned |= base.turned - set(by_seam)
             return cls(base.default, {**base.by_seam, **by_seam}, frozenset(turned))
-        return cls(INCH / 2 if default is None else default, by_seam, frozenset(turned))
+        return cls(default, by_seam, frozenset(turned))
 
     def width(self, seam: Seam) -> float:
         """Return the width in mm for a seam: 0 on a fold, else its own, else the setting's."""
@@ -99,15 +102,37 @@ class Allowances:
         return not seam.fold and (seam.turned or seam.kind in self.turned)
 
     def unused(self, seams: Iterable[Seam]) -> list[str]:
-        """Return the seam names of the setting that the block does not have."""
+        """Return the seam names of the setting that the block does not have.
+
+        Names that are there by default are left out: the drafter did not write them.
+        """
         kinds = {seam.kind for seam in seams}
-        return [name for name in self.by_seam if name not in kinds and name != NECKLINE]
+        usual = Allowances()
+        return [
+            name
+            for name in self.by_seam
+            if name not in kinds and name != NECKLINE and self._of(name) != usual._of(name)
+        ]
+
+    def unnamed_hems(self, seams: Iterable[Seam]) -> list[Seam]:
+        """Return the hems that get the width of the seams without a name, each once."""
+        return [
+            seam
+            for seam in dict.fromkeys(seams)
+            if seam.kind == HEM
+            and not seam.fold
+            and seam.allowance is None
+            and HEM not in self.by_seam
+        ]
 
     def __str__(self) -> str:
         """Return the setting as text that `parse` reads back, exact to the last bit."""
         parts = [f"{self.default!r}mm"]
         parts += [f"{name}={width!r}mm{self._word(name)}" for name, width in self.by_seam.items()]
         return ", ".join(parts)
+
+    def _of(self, name: str) -> tuple[float | None, bool]:
+        return self.by_seam.get(name), name in self.turned
 
     def _word(self, name: str) -> str:
         return f" {TURNED}" if name in self.turned else ""

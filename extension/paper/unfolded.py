@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from drafting_core.finished.fold_edge import ON_FOLD, lies_on_any, split_at_folds
+from drafting_core.allowance.fold_bounds import ON_FOLD
+from drafting_core.finished.fold_edge import lies_on_any, split_at_folds
 from drafting_core.plane.curves import Line, PointMap, Segment, dot, reflection_in, unit
 from drafting_core.text.words import _
 from extension.paper.printed_parts import SEAM_NAME, TITLE, PrintedLine, PrintedResult, PrintedText

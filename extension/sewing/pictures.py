@@ -11,7 +11,6 @@ from drafting_core.dart.fullness import Fullness, first_part
 from drafting_core.dart.marks import place_along
 from drafting_core.finished.fold_edge import fold_lines, lies_on_any
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
-from drafting_core.model.outline import nearest_on
 from drafting_core.plane.curves import (
     Box,
     Line,
@@ -298,7 +297,7 @@ def _folded(flat: DartCloth, draft: Draft, to: PointMap, kind: str) -> Shapes:
 def _stitches(flat: DartCloth, draft: Draft, to: PointMap) -> Shapes:
     row = _second_row(flat, flat.fold_leg, draft, to)
     stroke = DOUBLE_STITCHES if row else STITCHES
-    found: Shapes = [_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to)]
+    found: Shapes = [_shape(stroke, [*flat.from_edge, *flat.stitched], to)]
     if row:
         found.append(_shape(stroke, row, to))
     return found
@@ -313,18 +312,6 @@ def _second_row(flat: DartCloth, leg: int, draft: Draft, to: PointMap) -> tuple[
         return ()
     per_mm = abs(to(1 + 0j) - to(0j))
     return flat.second_row(leg, max(SECOND_ROW, ROWS_APART / per_mm))
-
-
-def _through_allowance(flat: DartCloth, draft: Draft) -> Sequence[Segment]:
-    """Return the stitching from the edge to the mouth; none where the allowance is turned back.
-
-    There it runs back as the mirror image, which the words say.
-    """
-    mouth = sum(flat.ends) / 2
-    edges = list(draft.piece.edges())
-    nearest = nearest_on([edge.segment for edge in edges], mouth)
-    turned = draft.settings.allowances.is_turned(edges[nearest.segment].seam)
-    return () if turned else flat.from_edge
 
 
 def _garment_side(flat: DartCloth, way: complex) -> complex:
@@ -408,7 +395,7 @@ def _pressed(flat: DartCloth, draft: Draft, to: PointMap) -> Shapes:
     found += _seams(draft, swung, lambda z: to(flat.swing(z)), flat.ends)
     row = [segment.mapped(flat.swing) for segment in _second_row(flat, other, draft, to)]
     stroke = DOUBLE_STITCHES if row else STITCHES
-    found.append(_shape(stroke, [*_through_allowance(flat, draft), *flat.stitched], to))
+    found.append(_shape(stroke, [*flat.from_edge, *flat.stitched], to))
     if row:
         found.append(_shape(stroke, row, to))
     at, way = place_along(flat.stitched, 0.45 * chain_length(flat.stitched))

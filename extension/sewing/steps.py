@@ -12,6 +12,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from drafting_core.dart.folding import CENTRE, DOWN, SIDE, UP
+from drafting_core.dart.marks import drill_distance
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.seam_names import HEM, WRIST, Seam
 from drafting_core.plane.curves import chain_length
@@ -114,14 +115,15 @@ def _marking(item: DrawnDart, length: str, draft: Draft) -> str:
             "Mark the notches, and both legs ({length} each) and the point with tailor's tacks or "
             "a thread; make no drill hole in this cloth."
         ).format(length=length)
-    if item.drill_hole is None:
+    short = drill_distance(item.dart, draft.settings.drill_hole)
+    if short is None:
         return _("Mark notches, both legs ({length} each) and the point on the wrong side.").format(
             length=length
         )
     return _(
         "Mark notches, both legs ({length} each) and the point on the wrong side; the drill hole "
         "is {distance} short of the point."
-    ).format(length=length, distance=in_words(draft.settings.drill_hole))
+    ).format(length=length, distance=in_words(short))
 
 
 def _opening(item: DrawnDart, cloth: DartCloth) -> str:

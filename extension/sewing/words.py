@@ -266,13 +266,6 @@ def _dart(number: int, item: DrawnDart, cloth: DartCloth, draft: Draft) -> Secti
             )
         )
     sentences += dart.warnings
-    if draft.settings.allowances.is_turned(dart.seam):
-        sentences.append(
-            _(
-                "It opens into an allowance that is turned back: beyond the stitch line sew it as "
-                "its mirror image, so that it lies flat."
-            )
-        )
     return Section(
         number,
         _("Dart {number}: {place}").format(number=number, place=_place(item, draft)),

@@ -309,7 +309,7 @@ def test_any_skirt_gets_its_hem(seed: int, width: float) -> None:
 
 @pytest.mark.parametrize("kind", ["front", "back", "skirt", "sleeve"])
 def test_without_a_turned_allowance_nothing_changes(kind: str) -> None:
-    allowances = Allowances()
+    allowances = Allowances.parse("1/2in, neckline=1/4in")
     for seed in range(5):
         block = core_block(drawn(seed, kind))
         edges = [

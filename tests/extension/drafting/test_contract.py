@@ -117,6 +117,10 @@ def _place_by_words(block: Block, rng: random.Random) -> tuple[str, complex] | N
     return (words, spot) if min(rays) > 0.3 and in_sight(block, spot) else None
 
 
+#: The usual allowances, but for a hem that is not turned.
+PLAIN = "1/2in, neckline=1/4in"
+
+
 def make_case(seed: int) -> Case:
     """A drawing, a request and the expectation, all from one seed."""
     rng = random.Random(seed)
@@ -181,6 +185,9 @@ def _try_case(rng: random.Random) -> Case | None:
             ", ".join(f"{k}={v}mm" if k else f"{v}mm" for k, v in widths.items()),
         ]
         expectation = replace(expectation, allowances=widths)
+    else:
+        # The reader of the contract knows no turned hem.
+        arguments += ["--allowance", PLAIN]
     if rng.random() < 0.5:
         cloth = rng.choice(("woven", "fine", "sheer", "knit"))
         arguments += ["--cloth", cloth]

@@ -116,7 +116,7 @@ def handmade() -> tuple[str, str, dict[str, Any], Block, Expectation]:
         + cross("dart-point", APEX)
         + part("dart-fold", data([APEX, APEX + 90 * centre], False))
         + part("fold-arrow", "M0 0 h5")
-        + cross("drill-hole", APEX + 12.7 * centre),
+        + cross("drill-hole", APEX + 2.0 / math.sin(ANGLE / 2) * centre),
         "Trim window": "",
         "Marks": notch(upper)
         + notch(middle)

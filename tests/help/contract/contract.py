@@ -85,7 +85,7 @@ def check_parts(result: Result, darts: int) -> Iterator[str]:
     """Numbers of parts, their own ids, closed subpaths, decimals."""
     counts = {name: len(found) for name, found in result.parts.items()}
     exact = {"stitch-line": 1, "cut-line": 1, "cap": darts, "dart-leg": 2 * darts,
-             "dart-point": darts, "dart-fold": darts, "fold-arrow": darts, "drill-hole": darts,
+             "dart-point": darts, "dart-fold": darts, "fold-arrow": darts,
              "apex": 1, "grainline": 1, "test-square": 1}
     for name, number in exact.items():
         if counts.get(name, 0) != number:

@@ -315,8 +315,13 @@ def check_dart_marks(result: Result, model: Model, opening: Opening, base: Base,
 
     if closest("dart-point", opening.point) > 1e-6:
         yield f"no dart point at {opening.point:.4f} ({closest('dart-point', opening.point):.4g})"
-    hole = opening.point + opening.centre * 12.7
-    if closest("drill-hole", hole) > 1e-6:
+    short = max(12.7, 2.0 / math.sin(opening.at_point / 2))
+    middle = (opening.ends[0] + opening.ends[1]) / 2 - opening.point
+    hole = opening.point + opening.centre * short
+    if short > (middle / opening.centre).real / 2:
+        if closest("drill-hole", hole) < 5.0:
+            yield f"a drill hole past half the depth of the dart at {opening.point:.3f}"
+    elif closest("drill-hole", hole) > 1e-6:
         yield f"drill hole {closest('drill-hole', hole):.6g} mm off"
     for end in opening.ends:
         if not any({True} == {min(abs(z - n) for n in result.nodes(e)) < 1e-6
