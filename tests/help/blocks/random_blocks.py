@@ -218,9 +218,26 @@ def _sleeve(rng: random.Random, source: str) -> _Frame:
                   apex, 1, where, math.radians(rng.uniform(7, 16)), 0.5, (1,))
 
 
+def _trousers(rng: random.Random, source: str) -> _Frame:
+    hip = rng.uniform(820, 1350)
+    waist, length, rise = hip * rng.uniform(0.17, 0.2), rng.uniform(880, 1080), hip * 0.26
+    beyond = hip * rng.uniform(0.05, 0.1)
+    top = complex(waist, -hip * rng.uniform(0.005, 0.02))
+    foot, inner = complex(hip * rng.uniform(0.2, 0.23), length), complex(hip * 0.02, length)
+    bow, slope = rng.uniform(0.03, 0.1), math.atan2(rise, beyond)
+    apex = complex(waist * rng.uniform(0.4, 0.6), rng.uniform(75, 120))
+    return _Frame("trousers", [0j, top, foot, inner, complex(-beyond, rise)],
+                  ["waist", "side seam", "hem", "inseam", "crotch seam"],
+                  [(bow, -bow), (-rng.uniform(0.05, 0.12), rng.uniform(0.02, 0.06)), (0.0, 0.0),
+                   (0.06, -0.06), (slope * 0.85, -(math.pi / 2 - slope) * 0.9)],
+                  apex, 0, apex.real / waist, math.radians(rng.uniform(7, 14)), 0.0, (1,))
+
+
 SOURCES = {"front": ("waist", "shoulder", "side seam", "armhole", "neckline", "hem"),
-           "back": ("shoulder", "waist"), "skirt": ("waist",), "sleeve": ("underarm seam",)}
-_FRAMES = {"front": _front, "back": _back, "skirt": _skirt, "sleeve": _sleeve}
+           "back": ("shoulder", "waist"), "skirt": ("waist",), "sleeve": ("underarm seam",),
+           "trousers": ("waist",)}
+_FRAMES = {"front": _front, "back": _back, "skirt": _skirt, "sleeve": _sleeve,
+           "trousers": _trousers}
 
 
 def _open(rng: random.Random, frame: _Frame, scale: float) -> Block | None:
@@ -297,7 +314,7 @@ def _plausible(block: Block) -> bool:
 
 def random_block(rng: random.Random, kind: str | None = None, source: str | None = None,
                  scale: float | None = None) -> Block:
-    """A plausible block of the kind (front, back, skirt, sleeve), dart open in the source seam."""
+    """A plausible block of the kind, a key of ``SOURCES``, its dart open in the source seam."""
     chosen = kind or rng.choice(("front", "front", "front", "back", "skirt", "sleeve"))
     size = scale or rng.choice((0.25, rng.uniform(0.9, 1.1), 1.0, 1.0, rng.uniform(1.1, 1.35)))
     for _ in range(4000):

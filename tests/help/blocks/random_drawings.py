@@ -131,7 +131,8 @@ SPELLINGS = {"neckline": ("neckline", "neck", "Neckline"), "shoulder": ("shoulde
              "waist": ("waist", "Waist"), "hem": ("hem",), "cap": ("cap",), "wrist": ("wrist",),
              "centre front": ("centre front", "center front", "CF"),
              "centre back": ("centre back", "center back", "cb"),
-             "underarm seam": ("underarm seam",)}
+             "underarm seam": ("underarm seam",), "inseam": ("inseam",),
+             "crotch seam": ("crotch seam", "Crotch seam")}
 _HEAD = ('xmlns="http://www.w3.org/2000/svg" '
          'xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" '
          'xmlns:dartswing="urn:dartswing:1"')

@@ -30,6 +30,8 @@ NO_ROOM = 1.0
 """Where the legs, extended, are no longer than this, mm, there is no room for a notch."""
 MAY_VANISH = 3.0
 """A seam of whose parallel so little, mm, is left between its neighbours may vanish."""
+TRIMMED = 3.0
+"""Up to so many widths from a joint of two widths a parallel may be trimmed."""
 OVERRUN = 0.3
 """Where the extension of a narrow parallel takes so much of a curved wide one, it may be a step."""
 STEP_TURN = math.radians(15)
@@ -63,16 +65,16 @@ def ring_of(pieces: Sequence[Points]) -> list[complex]:
 
 @dataclass(frozen=True)
 class Solid:
-    """A stretch of seam: its points, its width, whether it is turned back, its slack and seam.
+    """A stretch of seam: its points, its width, whether it is turned back, and which seam it is.
 
-    The slack is how far its allowance may be off where a mouth end was moved by hand: the cut
-    line is that of the seams as they meet half way.
+    Where a mouth end was moved by hand the stretches beside it gave way: they meet half way, so
+    their allowance is no parallel of them.
     """
 
     points: Points
     width: float
     is_turned: bool = False
-    slack: float = 0.0
+    gave_way: bool = False
     run: int = -1
 
 
@@ -167,6 +169,7 @@ def judged(paper: Paper) -> list[str]:
     found += enclosing(paper)
     found += beyond_folds(paper)
     found += parallels(paper)
+    found += left_out(paper)
     return found
 
 
@@ -428,22 +431,28 @@ class Allowed:
     free: list[tuple[complex, float]]
     steps: set[int]
 
+    def is_free(self, z: complex) -> bool:
+        """Whether a point lies where the cut line is excepted: square cuts and vanished seams."""
+        return any(abs(z - spot) < radius for spot, radius in self.free)
+
+    def is_trimmed(self, z: complex) -> bool:
+        """Whether a point is so near to a joint of two widths that its meeting may cut it off."""
+        return any(abs(z - self.chain[k].points[0]) < TRIMMED * max(
+            self.chain[k - 1].solid.width, self.chain[k].solid.width) for k in self.steps)
+
     def on_parallel(self, z: complex) -> float:
         """How far a point is off the nearest line that the cut line may be."""
         here = Point(xy(z))
-        if any(abs(z - spot) < radius for spot, radius in self.free):
+        if self.is_free(z):
             return 0.0
-        offs = [abs(near.line.distance(here) - near.solid.width) - near.solid.slack
-                for near in self.chain]
-        for k, line in self.extensions.items():
-            slack = max(self.chain[k - 1].solid.slack, self.chain[k].solid.slack)
-            offs.append(line.distance(here) - 3 * slack)
+        offs = [abs(near.line.distance(here) - near.solid.width) for near in self.chain]
+        offs += [line.distance(here) for line in self.extensions.values()]
         return float(min(offs))
 
     def too_near(self, z: complex) -> float:
         """How much nearer a point is to a seam than that seam's width, square to it."""
         here = Point(xy(z))
-        if any(abs(z - spot) < radius for spot, radius in self.free):
+        if self.is_free(z):
             return 0.0
         worst = 0.0
         # Along what extends a narrow parallel at a joint the wide seam is nearer than its width.
@@ -453,7 +462,7 @@ class Allowed:
         for k, near in enumerate(self.chain):
             if near.solid.run in excused:
                 continue
-            deep = near.solid.width - float(near.line.distance(here)) - 2 * near.solid.slack
+            deep = near.solid.width - float(near.line.distance(here))
             if deep <= worst:
                 continue
             along = float(near.line.project(here))
@@ -544,7 +553,10 @@ def parallels(paper: Paper) -> Iterator[str]:
                 continue
             if paper.in_window(z):
                 continue
-            rule = rules[_place(paper, whole, sums, z)]
+            place = _place(paper, whole, sums, z)
+            if place is None:
+                continue
+            rule = rules[place]
             here = rule.on_parallel(z)
             if here > off:
                 off, off_at = here, z
@@ -558,13 +570,15 @@ def parallels(paper: Paper) -> Iterator[str]:
 
 
 def _place(paper: Paper, whole: list[Frame], sums: list[float],
-           z: complex) -> tuple[int, bool, bool]:
+           z: complex) -> tuple[int, bool, bool] | None:
     """The frame in which a point of the cut line is judged, and which of its ends it is near.
 
     Near a mouth the side of its middle line decides, not the nearest seam: a long point beside a
-    slanting mouth may lie nearer to the wrong side.
+    slanting mouth may lie nearer to the wrong side. None beside what gave way.
     """
-    k, along = _foot(whole, z)
+    k, along, solid = _foot(whole, z)
+    if solid.gave_way:
+        return None
     half = min(NEIGHBOURHOOD, sums[k] / 2)
     if not paper.mouths:
         return k, along < half, sums[k] - along < half
@@ -577,14 +591,44 @@ def _place(paper: Paper, whole: list[Frame], sums: list[float],
     return number, True, False
 
 
-def _foot(whole: list[Frame], z: complex) -> tuple[int, float]:
-    """The stretch nearest to a point and how far along it the nearest place is."""
-    here, best = Point(xy(z)), (math.inf, 0, 0.0)
+def _foot(whole: list[Frame], z: complex) -> tuple[int, float, Solid]:
+    """The frame nearest to a point, how far along it the nearest place is, and its stretch."""
+    here, best = Point(xy(z)), math.inf
+    found = 0, 0.0, whole[0].own[0].solid
     for k, frame in enumerate(whole):
         far = 0.0
         for near in frame.own:
             gap = float(near.line.distance(here))
-            if gap < best[0]:
-                best = gap, k, far + float(near.line.project(here))
+            if gap < best:
+                best, found = gap, (k, far + float(near.line.project(here)), near.solid)
             far += float(near.line.length)
-    return best[1], best[2]
+    return found
+
+
+def left_out(paper: Paper) -> Iterator[str]:
+    """Places of a parallel that ought to be on the piece and lie outside the cut line."""
+    cloth = paper.cloth.buffer(PARALLEL)
+    panes = [Polygon(pane).buffer(PARALLEL) for pane in paper.panes]
+    whole = frames(paper)
+    worst, spot = 0.0, 0j
+    for frame in whole:
+        rule = allowed(frame.chain(True, True))
+        for near in frame.own:
+            if near.solid.gave_way or near.solid.is_turned:
+                continue
+            for k in range(9):
+                t = (k + 0.5) / 9
+                way = at(near.points, t + 1e-5) - at(near.points, t - 1e-5)
+                z = at(near.points, t) - 1j * unit(way) * near.solid.width
+                here = Point(xy(z))
+                if cloth.contains(here) or any(pane.contains(here) for pane in panes):
+                    continue
+                # Beyond the ray of a mouth the fold's side goes on as the excess.
+                if any(mouth.inside(z, -0.05) for mouth in paper.mouths):
+                    continue
+                if rule.too_near(z) > 0.0015 or rule.is_free(z) or rule.is_trimmed(z):
+                    continue
+                if paper.edge.distance(here) > worst:
+                    worst, spot = paper.edge.distance(here), z
+    if worst > 0:
+        yield f"the cut line leaves out {worst:.4f} mm of a parallel at {spot:.2f}"

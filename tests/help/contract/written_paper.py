@@ -46,7 +46,7 @@ def read_paper(result: Result, block: Block, widths: Widths,
     stretches = tuple(
         Solid(points, 0.0 if block.runs[run] in widths.on_fold else
               widths.by_seam[block.runs[run]], block.runs[run] in widths.turned,
-              abs(uneven) / 2 if k in beside else 0.0, run)
+              uneven != 0 and k in beside, run)
         for k, (points, run) in enumerate(zip(solids, runs, strict=True)))
     folds = tuple(k for k, run in enumerate(runs) if block.runs[run] in widths.on_fold)
     return Paper(
