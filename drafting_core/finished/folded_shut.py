@@ -51,7 +51,7 @@ class NotFoldedError(DraftingError):
     """A result that does not fold shut: an error of the program."""
 
 
-def measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) -> list[FoldedShut]:
+def folded_and_measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) -> list[FoldedShut]:
     """Fold every dart shut and measure how its raw edges meet.
 
     Args:

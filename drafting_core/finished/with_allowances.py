@@ -14,7 +14,7 @@ from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.dart.fullness import Fullness
 from drafting_core.dart.marks import WideEdge, seam_notch
 from drafting_core.finished.folded_mouths import edges_and_mouths
-from drafting_core.finished.folded_shut import FoldedShut, check_fold_edges, measured
+from drafting_core.finished.folded_shut import FoldedShut, check_fold_edges, folded_and_measured
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import Edge, nearest_on
 from drafting_core.model.piece import Piece
@@ -88,7 +88,7 @@ def with_allowances(
     edges = _with_caps(piece, finished)
     widths = [allowances.width(edge.seam) for edge in edges]
     ring = within_folds(cut.ring, straight_folds(piece.runs)) if is_on_fold else cut.ring
-    folded = measured(finished, ring)
+    folded = folded_and_measured(finished, ring)
     if is_on_fold:
         check_fold_edges(list(piece.edges()), ring)
     wide = [WideEdge(edge.segment, width) for edge, width in zip(edges, widths, strict=True)]
