@@ -7,7 +7,7 @@ import math
 import random
 
 import pytest
-from hypothesis import given, reject, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Polygon
@@ -22,6 +22,7 @@ from drafting_core.plane.curves import Line, Segment
 from drafting_core.text.errors import DraftingError
 from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import blocks, core_block
+from tests.help.blocks.refusals import no_case
 from tests.help.depth import examples
 
 CHOICES = st.builds(
@@ -39,8 +40,8 @@ def drafts(draw: st.DrawFn) -> tuple[random_blocks.Block, Draft]:
     place = random_blocks.random_place(source, rng)[2]
     try:
         return source, move_dart(core_block(source), draw(CHOICES), [Target(at=place)])
-    except DraftingError:
-        reject()
+    except DraftingError as error:
+        no_case(error)
 
 
 def polygon(segments: tuple[Segment, ...] | list[Segment], pieces: int = 48) -> Polygon:
@@ -216,8 +217,8 @@ def test_there_and_back_again_is_the_original(source: random_blocks.Block, seed:
     exact = Settings(clearance=0.0)
     try:
         there = move_dart(block, exact, [Target(at=place)])
-    except DraftingError:
-        reject()
+    except DraftingError as error:
+        no_case(error)
     parts: list[tuple[str, Segment]] = []
     for k, run in enumerate(there.piece.runs):
         parts += [(edge.seam.name, edge.segment) for edge in run]

@@ -150,7 +150,7 @@ class Paper:
     @cached_property
     def reach(self) -> float:
         """How far from a mouth, mm, the seam on its other side counts."""
-        whole = sum(LineString([xy(z) for z in fine(s.points)]).length for s in self.solids)
+        whole = sum(abs(b - a) for s in self.solids for a, b in pairwise(fine(s.points)))
         return min(NEIGHBOURHOOD, whole / 5)
 
     @cached_property
