@@ -6,7 +6,7 @@ from typing import NoReturn
 
 from hypothesis import reject
 
-from drafting_core.text.errors import DraftingError
+from drafting_core.text.errors import DartError, DraftingError, PlaceError
 
 #: Refusals that say what a random block or place cannot give: their type and words of them.
 RIGHTFUL: tuple[tuple[type[DraftingError], str], ...] = (
