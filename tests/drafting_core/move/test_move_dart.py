@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 import random
+import re
 
 import pytest
-from hypothesis import given, reject, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Polygon
@@ -15,13 +17,16 @@ from shapely.geometry import Polygon
 from drafting_core.block.block import Block, seam_by_seam
 from drafting_core.block.places import Target
 from drafting_core.finished.draft import move_dart
+from drafting_core.finished.folded_shut import NotFoldedError
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.outline import flattened, nearest_on
+from drafting_core.model.piece import Piece
 from drafting_core.model.settings import Settings
 from drafting_core.plane.curves import Line, Segment
-from drafting_core.text.errors import DraftingError
+from drafting_core.text.errors import BalanceError, DraftingError, OutlineError, PlaceError
 from tests.help.blocks import random_blocks
-from tests.help.blocks.core_blocks import blocks, core_block
+from tests.help.blocks.core_blocks import blocks, core_block, drawn
+from tests.help.blocks.refusals import is_rightful, no_case
 from tests.help.depth import examples
 
 CHOICES = st.builds(
@@ -32,15 +37,59 @@ CHOICES = st.builds(
 )
 
 
+def moved_anywhere(source: random_blocks.Block, seed: int, choices: Settings) -> Draft:
+    """A block's dart moved to a random place."""
+    place = random_blocks.random_place(source, random.Random(seed))[2]
+    try:
+        return move_dart(core_block(source), choices, [Target(at=place)])
+    except DraftingError as error:
+        no_case(error)
+
+
 @st.composite
 def drafts(draw: st.DrawFn) -> tuple[random_blocks.Block, Draft]:
     source = draw(blocks())
-    rng = random.Random(draw(st.integers(0, 10_000)))
-    place = random_blocks.random_place(source, rng)[2]
-    try:
-        return source, move_dart(core_block(source), draw(CHOICES), [Target(at=place)])
-    except DraftingError:
-        reject()
+    return source, moved_anywhere(source, draw(st.integers(0, 10_000)), draw(CHOICES))
+
+
+def test_a_balance_that_is_broken_now_and_then_is_no_refusal(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    measured = itertools.count()
+    true_area = Piece.net_area
+
+    def wrong_every_third_time(piece: Piece) -> float:
+        return true_area(piece) * (1.001 if next(measured) % 3 == 0 else 1.0)
+
+    monkeypatch.setattr(Piece, "net_area", wrong_every_third_time)
+    with pytest.raises(BalanceError):
+        moved_anywhere(drawn(1), 1, Settings())
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [
+        BalanceError("the result does not balance.", remedy="Please report it."),
+        NotFoldedError("the result does not fold shut.", remedy="Please report it."),
+        OutlineError("The seam allowances do not fit round this outline.", remedy="Narrow them."),
+        OutlineError("The stitch line does not close.", remedy="Close it."),
+    ],
+    ids=lambda fault: fault.what,
+)
+def test_errors_of_the_program_are_no_refusals(
+    fault: DraftingError, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def failing(*_: object) -> None:
+        raise fault
+
+    monkeypatch.setattr("drafting_core.finished.pattern_piece.balance", failing)
+    with pytest.raises(type(fault), match=re.escape(fault.what)):
+        moved_anywhere(drawn(1), 1, Settings())
+
+
+def test_a_place_out_of_sight_is_a_refusal() -> None:
+    assert is_rightful(PlaceError("the slash line from it to the apex lies outside.", remedy="-"))
+    assert not is_rightful(OutlineError("the slash line from it to the apex.", remedy="-"))
 
 
 def polygon(segments: tuple[Segment, ...] | list[Segment], pieces: int = 48) -> Polygon:
@@ -216,8 +265,8 @@ def test_there_and_back_again_is_the_original(source: random_blocks.Block, seed:
     exact = Settings(clearance=0.0)
     try:
         there = move_dart(block, exact, [Target(at=place)])
-    except DraftingError:
-        reject()
+    except DraftingError as error:
+        no_case(error)
     parts: list[tuple[str, Segment]] = []
     for k, run in enumerate(there.piece.runs):
         parts += [(edge.seam.name, edge.segment) for edge in run]

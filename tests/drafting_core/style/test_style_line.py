@@ -21,6 +21,7 @@ from drafting_core.style.style_line import cut_in_two
 from drafting_core.text.errors import DraftingError
 from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import drawn
+from tests.help.blocks.refusals import no_case
 from tests.help.blocks.style_lines import (
     NAME,
     Case,
@@ -233,8 +234,8 @@ def with_two_darts(draw: st.DrawFn) -> tuple[Block, tuple[complex, complex], flo
         block, mouths = two_darts(seed)
         block = ways_through(block, draw(st.integers(0, 10_000)))
         cut_in_two(block)
-    except DraftingError:
-        reject()
+    except DraftingError as error:
+        no_case(error)
     return block, mouths, drawn(seed, "front").angle
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, reject, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString
 
@@ -38,6 +38,7 @@ from extension.options.settings_text import settings_attributes, stored_settings
 from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import blocks, core_block
 from tests.help.blocks.drawings import parts
+from tests.help.blocks.refusals import no_case
 from tests.help.depth import examples
 
 SAMPLE = str(Path(__file__).parents[3] / "sample_svgs" / "front_straight_waist.svg")
@@ -72,8 +73,8 @@ def pairs(draw: st.DrawFn, /, **changes: Any) -> tuple[Draft, Draft]:
     try:
         exact = move_dart(core_block(source), choice, [target])
         return exact, move_dart(core_block(source), replace(choice, **changes), [target])
-    except DraftingError:
-        reject()
+    except DraftingError as error:
+        no_case(error)
 
 
 def middles(exact: Draft, trued: Draft) -> list[tuple[list[Segment], list[Segment]]]:

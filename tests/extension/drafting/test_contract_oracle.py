@@ -70,9 +70,28 @@ def handmade() -> tuple[str, str, dict[str, Any], Block, Expectation]:
     # Folded down: the lower leg leads, and the seam below the mouth is copied.
     half = _crossing(APEX, axis * cmath.exp(0.5j * ANGLE), middle, foot - middle)
     crest = APEX + axis * axis * (half - APEX).conjugate()
-    capped = [0j, 100 + 0j, corner, upper, crest, middle, foot, 500j]
-    outer = Polygon([(z.real, z.imag) for z in capped]).buffer(12.7, join_style=2, mitre_limit=4.0)
-    cut = [complex(*xy) for xy in list(outer.exterior.coords)[:-1]]
+    # Shut, the side seam is one line and so is its allowance; the excess lies on it.
+    beside = 12.7 * -1j * (foot - middle) / abs(foot - middle)
+    leg = _crossing(APEX, axis, middle + beside, foot - middle)
+    over = _crossing(APEX, axis * cmath.exp(0.5j * ANGLE), middle + beside, foot - middle)
+    outside = [
+        (line[k] - 12.7j * (b - a) / abs(b - a), b - a)
+        for k, (a, b) in enumerate(
+            [(0j, corner), (corner, upper), (middle, foot), (foot, 500j), (500j, 0j)]
+        )
+        for line in [[0j, corner, middle, foot, 500j]]
+    ]
+    top, above, below, hem, front = outside
+    cut = [
+        _crossing(*front, *top),
+        _crossing(*top, *above),
+        _turn(leg, -ANGLE),
+        APEX + axis * axis * (over - APEX).conjugate(),
+        leg,
+        _crossing(*below, *hem),
+        _crossing(*hem, *front),
+    ]
+    outer = Polygon([(z.real, z.imag) for z in cut])
 
     def data(points: list[complex], closed: bool = True) -> str:
         text = "M " + " L ".join(f"{z.real:.12f},{z.imag:.12f}" for z in points)

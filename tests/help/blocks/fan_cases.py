@@ -19,9 +19,10 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.settings import Settings
 from drafting_core.move.moving import Moved, turn_fan
 from drafting_core.plane.curves import Cubic, Line, Segment
-from drafting_core.text.errors import BalanceError, DraftingError
+from drafting_core.text.errors import DraftingError
 from tests.help.blocks import random_blocks
 from tests.help.blocks.core_blocks import blocks, core_block
+from tests.help.blocks.refusals import no_case
 
 Chain = tuple[Segment, ...]
 EXACT = Settings(clearance=0.0)
@@ -85,13 +86,11 @@ def cases(draw: st.DrawFn, curved: bool | None = None, shares: bool = True) -> C
 
 
 def attempted(block: Block, settings: Settings, targets: Sequence[Target]) -> Draft:
-    """The draft of a block; what is refused is no example, unless the balance does not close."""
+    """The draft of a block; what is rightly refused is no example."""
     try:
         return move_dart(block, settings, targets)
-    except BalanceError:
-        raise
-    except DraftingError:
-        reject()
+    except DraftingError as error:
+        no_case(error)
 
 
 def drafted(case: Case, settings: Settings = EXACT) -> Draft:
@@ -114,8 +113,8 @@ def turned(case: Case, sources: dict[int, float] | None = None) -> Moved:
     read = take_block(case.block, equalise=True)
     try:
         return turn_fan(read.piece, case.targets, sources or {0: 1.0}, 1.0, read.down, None)
-    except DraftingError:
-        reject()
+    except DraftingError as error:
+        no_case(error)
 
 
 def best_turn(before: Sequence[complex], after: Sequence[complex], centre: complex) -> complex:

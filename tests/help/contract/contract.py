@@ -14,7 +14,7 @@ from shapely.geometry import Polygon
 
 from tests.help.blocks.random_blocks import Block, Points, flatten, nearest
 from tests.help.contract.contract_darts import (
-    build_base,
+    build_paper,
     check_cap,
     check_cut_line,
     check_dart_marks,
@@ -22,6 +22,7 @@ from tests.help.contract.contract_darts import (
     expected_excess,
     expected_fold,
     fold_chain,
+    stitched,
 )
 from tests.help.contract.contract_model import (
     EXACT,
@@ -255,13 +256,13 @@ def check_move(in_text: str, out_text: str, report: dict[str, Any], block: Block
     for name, place in (("apex", block.apex),):
         if abs(result.centre(result.parts[name][0]) - place) > 1e-6 if name in result.parts else 0:
             found.append(f"the {name} is not where it was drawn")
-    found += check_openings(result, entry, model, cut, stitch, expectation)
+    found += check_openings(result, entry, model, cut, expectation)
     found += check_page_marks(result, model, expectation)
     return found
 
 
 def check_openings(result: Result, entry: dict[str, Any], model: Model, cut: list[Points],
-                   stitch: list[Points], expectation: Expectation) -> list[str]:
+                   expectation: Expectation) -> list[str]:
     """Each opening of the report against the drawing and the rules, then the cut line."""
     found: list[str] = []
     told = entry.get("openings", [])
@@ -271,7 +272,6 @@ def check_openings(result: Result, entry: dict[str, Any], model: Model, cut: lis
     root, block = expectation.drawing.to_root, expectation.drawing.block
     own_caps: dict[int, list[Points]] = {}
     legs: dict[int, int] = {}
-    windows: list[list[Points]] = []
     panes = [result.subpaths(e)[0][0] for e in result.parts.get("trim-window", [])]
     trimmed: list[tuple[Opening, list[Points]]] = []
     for number, opening in enumerate(model.openings):
@@ -332,15 +332,15 @@ def check_openings(result: Result, entry: dict[str, Any], model: Model, cut: lis
             found.append(f"excess on {own[0]} is '{line['excess']}' with {len(mine)} trim windows")
         for pane in mine[:1]:
             trimmed.append((opening, pane))
-            windows.append(pane)
-    base = build_base(model, own_caps, legs, expectation)
-    if not Polygon(ring(list(base.pieces), 60)).is_valid:
+    capped = stitched(model, own_caps)
+    if not Polygon(ring(capped, 60)).is_valid:
         return found  # a cap that crosses its own piece: the contract does not say what follows
     for opening, pane in trimmed:
-        found += check_window(opening, pane, expectation.trim_allowance, base, cut)
-    found += check_cut_line(base, cut, stitch, windows)
+        found += check_window(opening, pane, expectation.trim_allowance, capped, cut)
+    paper = build_paper(model, legs, expectation, result)
+    found += check_cut_line(paper, cut)
     for opening in model.openings:
-        found += check_dart_marks(result, model, opening, base, cut, expectation)
+        found += check_dart_marks(result, model, opening, paper, cut)
     return found
 
 

@@ -5,12 +5,8 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
 
-import numpy as np
-import shapely
 from shapely.geometry import LinearRing, LineString, Point, Polygon
 
 from tests.help.blocks.random_blocks import Points, at, nearest, tangent
@@ -24,6 +20,7 @@ from tests.help.contract.contract_model import (
     flat,
     ring,
 )
+from tests.help.contract.folded_paper import Mouth, Paper, Solid, judged
 
 
 def _class(runs: tuple[str, ...], opening: Opening, apex: complex, model: Model) -> str | None:
@@ -140,131 +137,56 @@ def check_cap(model: Model, opening: Opening, leg: int, cap: list[Points]) -> It
         yield f"cap leaves the folded seam by {worst:.6g} mm at {where:.3f}"
 
 
-@dataclass(frozen=True)
-class Base:
-    """The stitch line with caps: pieces in order, each with its width."""
-
-    pieces: tuple[Points, ...]
-    widths: tuple[float, ...]
-
-    def joints(self) -> list[tuple[complex, float, bool]]:
-        """Corners and changes of width: place, radius within which the cut line is free, step."""
-        found = []
-        for k, one in enumerate(self.pieces):
-            two = self.pieces[(k + 1) % len(self.pieces)]
-            w1, w2 = self.widths[k], self.widths[(k + 1) % len(self.widths)]
-            turn = abs(cmath.phase(tangent(two, False) / tangent(one, True)))
-            if turn < math.radians(0.05) and abs(w1 - w2) < 1e-9:
-                continue
-            wide = max(w1, w2)
-            reach = wide
-            if turn > math.radians(14):
-                reach = min(math.sqrt(max(0.0, w1 * w1 + w2 * w2 - 2 * w1 * w2 * math.cos(turn)))
-                            / max(abs(math.sin(turn)), 1e-6), 4.2 * wide)
-            elif abs(w1 - w2) < 1e-9:
-                reach = wide / math.cos(turn / 2)
-            found.append((two[0], max(reach, wide) * 1.15 + 0.5, abs(w1 - w2) > 1e-9))
-        return found
-
-
-def build_base(model: Model, caps: dict[int, list[Points]], folds: dict[int, int],
-               expectation: Expectation) -> Base:
-    """Replace each dart's V by its cap, widths copied from the seam each piece copies."""
+def build_paper(model: Model, folds: dict[int, int], expectation: Expectation,
+                result: Result) -> Paper:
+    """The expected piece with the cut line, windows and notches that were written."""
     block = expectation.drawing.block
+    solids: list[Solid] = []
+    mouths: list[Mouth] = []
+    count = len(model.pieces)
+    start = next((k for k in range(count)
+                  if model.pieces[k].run >= 0 and model.pieces[k - 1].run < 0), 0)
+    for n in range(start, start + count):
+        piece = model.pieces[n % count]
+        if piece.run >= 0:
+            solids.append(Solid(piece.points, expectation.width(piece.run, block),
+                                run=piece.run))
+        elif not mouths or mouths[-1].before != len(solids) - 1:
+            opening = model.openings[piece.dart]
+            mouths.append(Mouth(len(solids) - 1, opening.ends, opening.point,
+                                folds[piece.dart]))
+    return Paper(
+        tuple(solids), tuple(mouths),
+        tuple(result.subpaths(result.parts["cut-line"][0])[0][0]),
+        tuple(tuple(result.subpaths(e)[0][0]) for e in result.parts.get("trim-window", [])),
+        tuple(tuple(result.nodes(e)) for e in result.parts.get("notch", [])),
+        tuple(k for k, solid in enumerate(solids) if solid.run in expectation.drawing.folds))
+
+
+def stitched(model: Model, caps: dict[int, list[Points]]) -> list[Points]:
+    """The stitch line with the darts' caps across their mouths."""
     pieces: list[Points] = []
-    widths: list[float] = []
     for index, piece in enumerate(model.pieces):
         if piece.run >= 0:
             pieces.append(piece.points)
-            widths.append(expectation.width(piece.run, block))
         elif model.pieces[index - 1].run >= 0:
-            opening = model.openings[piece.dart]
-            leg, cap = folds[piece.dart], caps[piece.dart]
+            opening, cap = model.openings[piece.dart], caps[piece.dart]
             if abs(cap[0][0] - opening.ends[0]) > abs(cap[-1][-1] - opening.ends[0]):
                 cap = [points[::-1] for points in reversed(cap)]
-            axis = opening.ends[leg] - opening.point
-            axis /= abs(axis)
-            chain, _ = fold_chain(model, opening, leg)
-            for points in cap:
-                z = at(points, 0.5) - opening.point
-                if cmath.phase(z / axis) * (1 if leg == 0 else -1) > opening.at_point / 2:
-                    z = opening.centre**2 * z.conjugate()
-                image = opening.point + axis * axis * z.conjugate()
-                copied = min(chain, key=lambda p: nearest(p.points, image)[1])
-                pieces.append(points)
-                widths.append(expectation.width(copied.run, block))
-    return Base(tuple(pieces), tuple(widths))
+            pieces += cap
+    return pieces
 
 
-def _points(zs: list[complex]) -> Any:
-    return shapely.points([[z.real, z.imag] for z in zs])
-
-
-def check_cut_line(base: Base, cut: list[Points], stitch: list[Points],
-                   windows: list[list[Points]]) -> Iterator[str]:
-    """Distance, enclosure, simplicity, smoothness, and nothing of the parallel left out."""
-    shape = ring(cut)
-    if not LinearRing(shape).is_simple:
-        yield "the cut line crosses itself"
+def check_cut_line(paper: Paper, cut: list[Points]) -> Iterator[str]:
+    """Everything of a piece that is folded shut, and that the cut line has no needless corners."""
+    yield from judged(paper)
+    polygon = Polygon(ring(cut))
+    if not polygon.is_valid:
         return
-    polygon = Polygon(shape)
-    if not polygon.buffer(2e-3).contains(Polygon(ring(stitch))):
-        outside = Polygon(ring(stitch)).difference(polygon.buffer(2e-3))
-        yield (f"the cut line does not enclose the stitch line: {outside.area:.4f} mm2 at "
-               f"{outside.representative_point().wkt}")
-    lines = [LineString(flat(p)) for p in base.pieces]
-    shapely.prepare(lines)
-    widths = np.array(base.widths)
-    joints = base.joints()
-    edge = LinearRing(shape)
-    panes = [Polygon(ring(w)) for w in windows]
-
-    def free(z: complex, steps_only: bool = False) -> bool:
-        return any(abs(z - j) < r for j, r, step in joints if step or not steps_only)
-
-    samples = [at(p, (k + 0.5) / 12) for p in cut for k in range(12)]
-    table = np.array([shapely.distance(line, _points(samples)) for line in lines])
-    worst = [0.0, 0.0]
-    spots = [0j, 0j]
-    for column, z in enumerate(samples):
-        if any(pane.boundary.distance(Point(z.real, z.imag)) < 0.02 for pane in panes):
-            continue
-        off = table[:, column] - widths
-        on = float(np.abs(off).min())
-        if on > worst[0] and not free(z):
-            worst[0], spots[0] = on, z
-        deep = float(-off.min())
-        if deep > worst[1] and not free(z, True):
-            worst[1], spots[1] = deep, z
-    if worst[0] > 0.0115:
-        yield f"the cut line is {worst[0]:.4f} mm off the parallel at {spots[0]:.3f}"
-    if worst[1] > 0.0115:
-        yield f"the cut line comes {worst[1]:.4f} mm too near to the stitch line at {spots[1]:.3f}"
-    lost, spot = 0.0, 0j
-    for points, width in zip(base.pieces, base.widths, strict=True):
-        for k in range(9):
-            t = (k + 0.5) / 9
-            way = at(points, min(1, t + 1e-5)) - at(points, max(0, t - 1e-5))
-            z = at(points, t) - 1j * width * way / abs(way)
-            here = Point(z.real, z.imag)
-            if free(z, True) or any(pane.buffer(0.05).contains(here) for pane in panes):
-                continue
-            if float((shapely.distance(lines, here) - widths).min()) < -0.0015:
-                continue
-            if free(z) and polygon.contains(here):  # covered by a neighbouring mitre
-                continue
-            if edge.distance(here) > lost:
-                lost, spot = edge.distance(here), z
-    if lost > 0.0125:
-        yield f"the cut line leaves out the parallel by {lost:.4f} mm at {spot:.3f}"
     kinks: list[tuple[float, complex]] = []
     for one, two in zip(cut, cut[1:] + cut[:1], strict=True):
         turn = abs(math.degrees(cmath.phase(tangent(two, False) / tangent(one, True))))
-        here = Point(two[0].real, two[0].imag)
-        if turn < 0.5 or free(two[0]) or any(p.boundary.distance(here) < 0.02 for p in panes):
-            continue
-        equal = np.abs(shapely.distance(lines, here) - widths) < 0.05
-        if int(equal.sum()) < 2 or turn < 2:
+        if turn >= 0.5 and not paper.may_turn(two[0], turn):
             kinks.append((turn, two[0]))
     if kinks:
         turn, spot = max(kinks, key=lambda kink: kink[0])
@@ -272,7 +194,7 @@ def check_cut_line(base: Base, cut: list[Points], stitch: list[Points],
                f"{turn:.2f} degrees at {spot:.3f}")
 
 
-def check_window(opening: Opening, window: list[Points], trim: float, base: Base,
+def check_window(opening: Opening, window: list[Points], trim: float, capped: list[Points],
                  cut: list[Points]) -> Iterator[str]:
     """Edges parallel to the legs at the trim allowance, vertex on the bisector, cut out whole."""
     vertex = opening.point + opening.centre * trim / math.sin(opening.at_point / 2)
@@ -291,11 +213,11 @@ def check_window(opening: Opening, window: list[Points], trim: float, base: Base
                      .conjugate()).imag) for end in opening.ends]
         if abs(min(offs) - trim) > 1e-6:
             yield f"an edge of the trim window runs {min(offs):.6f} mm from the leg, not {trim}"
-        caps = [LineString(flat(p)) for p in base.pieces]
+        caps = [LineString(flat(p)) for p in capped]
         for k in range(1, 20):
             z = vertex + (far - vertex) * k / 20
             here = Point(z.real, z.imag)
-            inside = Polygon(ring(list(base.pieces))).contains(here)
+            inside = Polygon(ring(capped)).contains(here)
             if inside and min(c.distance(here) for c in caps) > 0.1 and (
                     border.distance(here) > 1e-3):
                 yield f"the trimmed edge is not part of the cut line at {z:.3f}"
@@ -306,8 +228,8 @@ def check_window(opening: Opening, window: list[Points], trim: float, base: Base
         yield f"{left.area:.3f} mm2 of the trim window are left inside the cut line"
 
 
-def check_dart_marks(result: Result, model: Model, opening: Opening, base: Base,
-                     cut: list[Points], expectation: Expectation) -> Iterator[str]:
+def check_dart_marks(result: Result, model: Model, opening: Opening, paper: Paper,
+                     cut: list[Points]) -> Iterator[str]:
     """Point, legs, centre line, drill hole and notches of one dart."""
     def closest(name: str, z: complex) -> float:
         return min((abs(result.centre(e) - z) for e in result.parts.get(name, [])),
@@ -332,31 +254,22 @@ def check_dart_marks(result: Result, model: Model, opening: Opening, base: Base,
              for e in result.parts.get("dart-fold", []) if result.nodes(e)]
     if min(folds, default=math.inf) > 1e-6:
         yield f"the dart's centre line leaves the bisector by {min(folds, default=math.inf):.6g}"
+    # Where the notches lie is judged with the darts shut; here how deep they are.
     line = LineString([*ring(cut), ring(cut)[0]])
-    notches = [result.nodes(e) for e in result.parts.get("notch", [])]
-    for end, run in zip(opening.ends, opening.runs, strict=True):
-        widths = [w for p, w in zip(base.pieces, base.widths, strict=True)
-                  if min(abs(p[0] - end), abs(p[-1] - end)) < 1e-6]
-        if run in expectation.drawing.folds or not widths or min(widths) < 0.1:
-            continue
+    for end in opening.ends:
+        widths = [solid.width for solid in paper.solids
+                  if min(abs(solid.points[0] - end), abs(solid.points[-1] - end)) < 1e-6]
         way = (end - opening.point) / abs(end - opening.point)
-        ray = LineString([((end + way * s).real, (end + way * s).imag) for s in (-0.05, 400)])
-        meets = shapely.get_coordinates(shapely.intersection(ray, line))
-        places = [complex(x, y) for x, y in meets]
-        if not places:
-            yield f"the leg extended from {end:.3f} never meets the cut line"
-            continue
-        first = min(places, key=lambda z: abs(z - end))
-        own = [n for n in notches if n and min(
-            min(abs(z - w) for z in n) for w in places) < 0.05]
-        if not own:
-            gap = min((abs(z - first) for n in notches for z in n), default=math.inf)
-            yield f"no notch where the leg from {end:.3f} meets the cut line (nearest {gap:.3f})"
-            continue
-        depth = max(line.distance(Point(z.real, z.imag)) for n in own[:1] for z in n)
-        reach = max(abs(a - b) for a in own[0] for b in own[0])
-        if depth > max(widths) / 2 + 1e-3 or (len(own[0]) == 2 and reach > max(widths) / 2 + 1e-3):
-            yield f"a notch at {end:.3f} is {max(depth, 0):.3f} mm deep, widths {widths}"
+        for notch in paper.notches:
+            along = [(z - opening.point) / way for z in notch]
+            out = [z.real for z in along
+                   if abs(z.imag) < 0.05 and z.real > abs(end - opening.point) - 1e-3]
+            if not out:
+                continue
+            room = max(out) - abs(end - opening.point)
+            depth = max(line.distance(Point(z.real, z.imag)) for z in notch)
+            if depth > max(*widths, room) / 2 + 1e-3:
+                yield f"a notch at {end:.3f} is {depth:.3f} mm deep, widths {widths}"
 
 
 def expected_excess(expectation: Expectation, model: Model, opening: Opening, leg: int,

@@ -110,7 +110,7 @@ class Mouth:
         away = z - self.point
         turn = cmath.phase(away / self.middle)
         room = self.angle / 2 - abs(turn)
-        return room > 0 and abs(away) * math.sin(min(room, math.pi / 2)) > within
+        return abs(away) * math.sin(max(-math.pi / 2, min(room, math.pi / 2))) > within
 
     def ahead(self, z: complex) -> complex:
         """A point behind the mouth, where it lies when the dart is shut onto what is before."""
@@ -148,6 +148,12 @@ class Paper:
         return Polygon(self.edge)
 
     @cached_property
+    def reach(self) -> float:
+        """How far from a mouth, mm, the seam on its other side counts."""
+        whole = sum(abs(b - a) for s in self.solids for a, b in pairwise(fine(s.points)))
+        return min(NEIGHBOURHOOD, whole / 5)
+
+    @cached_property
     def panes(self) -> list[Any]:
         """The boundaries of the windows."""
         return [LinearRing([xy(z) for z in ring_of(pane)]) for pane in self.windows]
@@ -155,6 +161,25 @@ class Paper:
     def in_window(self, z: complex) -> bool:
         """Whether a point of the cut line is an edge of a window."""
         return any(pane.distance(Point(xy(z))) < 0.02 for pane in self.panes)
+
+    def may_turn(self, z: complex, turn: float) -> bool:
+        """Whether the cut line may have a corner of so many degrees at a place."""
+        if self.in_window(z) or any(mouth.inside(z, -0.05) for mouth in self.mouths):
+            return True
+        whole = frames(self)
+        place = _place(self, whole, [sum(n.line.length for n in f.own) for f in whole], z)
+        if place is None:
+            return True
+        rule = allowed(whole[place[0]].chain(place[1], place[2]))
+        here = Point(xy(z))
+        if rule.is_free(z) or any(
+                line.distance(here) < 0.05 for line in rule.extensions.values()):
+            return True
+        if turn < 15 and any(abs(z - spot) < radius for spot, radius in rule.bends):
+            return True
+        equal = [near for near in rule.chain
+                 if abs(near.line.distance(here) - near.solid.width) < 0.05]
+        return len(equal) > 1 and turn >= 2
 
 
 def judged(paper: Paper) -> list[str]:
@@ -409,7 +434,7 @@ def _beyond(paper: Paper, number: int, step: int) -> list[Near]:
     passed, far = [paper.mouths[number]], 0.0
     found: list[Near] = []
     n = paper.mouths[number].before + (1 if step > 0 else 0)
-    while far < NEIGHBOURHOOD and len(found) < count // 2 + 1:
+    while far < paper.reach and len(found) < count // 2 + 1:
         points: Points = paper.solids[n % count].points
         for mouth in reversed(passed):
             points = tuple((mouth.ahead if step > 0 else mouth.behind)(z) for z in points)
@@ -430,6 +455,7 @@ class Allowed:
     extensions: dict[int, Any]
     free: list[tuple[complex, float]]
     steps: set[int]
+    bends: list[tuple[complex, float]]
 
     def is_free(self, z: complex) -> bool:
         """Whether a point lies where the cut line is excepted: square cuts and vanished seams."""
@@ -482,6 +508,7 @@ def allowed(chain: list[Near]) -> Allowed:
     extensions: dict[int, Any] = {}
     free: list[tuple[complex, float]] = []
     steps: set[int] = set()
+    bends: list[tuple[complex, float]] = []
     for k, (one, two) in enumerate(pairwise(chain), start=1):
         corner = two.points[0]
         w1, w2 = one.solid.width, two.solid.width
@@ -490,6 +517,7 @@ def allowed(chain: list[Near]) -> Allowed:
         wide = max(w1, w2)
         if abs(turn) < 1e-4 and abs(w1 - w2) < 1e-9:
             continue
+        bends.append((corner, 1.1 * wide + 0.5))
         if abs(w1 - w2) > 1e-9:
             steps.add(k)
         first, second = one.points[-1] - 1j * way1 * w1, corner - 1j * way2 * w2
@@ -517,7 +545,7 @@ def allowed(chain: list[Near]) -> Allowed:
             wide = max(near.solid.width for near in (before[-1], *seam, behind[0]))
             reach = 2.0 * wide + 0.5 * sum(near.line.length for near in seam)
             free += [(z, reach) for z in (seam[0].points[0], seam[-1].points[-1])]
-    return Allowed(chain, extensions, free, steps)
+    return Allowed(chain, extensions, free, steps, bends)
 
 
 def _parallel_length(near: Near) -> float:
@@ -579,7 +607,7 @@ def _place(paper: Paper, whole: list[Frame], sums: list[float],
     k, along, solid = _foot(whole, z)
     if solid.gave_way:
         return None
-    half = min(NEIGHBOURHOOD, sums[k] / 2)
+    half = min(paper.reach, sums[k] / 2)
     if not paper.mouths:
         return k, along < half, sums[k] - along < half
     if along >= half and sums[k] - along >= half:

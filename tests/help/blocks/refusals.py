@@ -1,0 +1,37 @@
+"""Which refusals a random case may rightly meet; any other error is a fault and passes through."""
+
+from __future__ import annotations
+
+from typing import NoReturn
+
+from hypothesis import reject
+
+from drafting_core.text.errors import DartError, DraftingError, PlaceError
+
+#: Refusals that say what a random block or place cannot give: their type and words of them.
+RIGHTFUL: tuple[tuple[type[DraftingError], str], ...] = (
+    # A curved slash line may leave the block, whatever its straight one does.
+    (PlaceError, "the slash line from it to the apex"),
+    # Both underarm seams of a sleeve have that name.
+    (PlaceError, "seams are called"),
+    (DartError, "is to be stitched for"),
+)
+
+
+def is_rightful(error: DraftingError) -> bool:
+    """Tell whether a random case may rightly be refused with an error.
+
+    A piece that does not balance, does not fold shut, or whose allowances do not fit is none.
+    """
+    return any(type(error) is kind and words in str(error) for kind, words in RIGHTFUL)
+
+
+def no_case(error: DraftingError) -> NoReturn:
+    """Leave a case out that is rightly refused, and let any other error fail the test.
+
+    Raises:
+        DraftingError: the error, if it is none that a random case may rightly meet.
+    """
+    if is_rightful(error):
+        reject()
+    raise error
