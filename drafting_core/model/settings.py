@@ -14,6 +14,8 @@ from drafting_core.text.words import N_, _
 CLOTHS = ("woven", "fine", "sheer", "knit")
 FOLDS = ("auto", "centre", "down", "up", "side")
 EXCESSES = ("auto", "keep", "trim")
+#: Into less of a seam than this nothing can be gathered or eased (mm).
+SHORTEST_STRETCH = 10.0
 
 
 @dataclass(frozen=True)
@@ -98,3 +100,9 @@ class Settings:
                     thing=_(what),
                     remedy=_("Use a length of 0 or more."),
                 )
+        if self.gather_over < SHORTEST_STRETCH:
+            raise SettingError(
+                _("{length:g} mm is out of range.").format(length=self.gather_over),
+                thing=_("The length to gather over"),
+                remedy=_("Use a length of {least:.0f} mm or more.").format(least=SHORTEST_STRETCH),
+            )
