@@ -11,6 +11,7 @@ from drafting_core.block.mouth_seam import mouth_seam
 from drafting_core.model.outline import SHORTEST_SEGMENT, Edge
 from drafting_core.model.piece import EASE, GATHERS, Piece
 from drafting_core.model.seam_names import Seam
+from drafting_core.model.settings import SHORTEST_STRETCH
 from drafting_core.plane.crossings import chain_crosses_itself
 from drafting_core.plane.curves import Line, Segment, chain_length, rotation_about, turn
 from drafting_core.plane.fair_curve import TURNS, FairCurve, fair_curve, turning_of
@@ -18,8 +19,6 @@ from drafting_core.text.errors import DartError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _
 
-#: Into less of a seam than this nothing can be gathered or eased (mm).
-SHORTEST_STRETCH = 10.0
 #: By so much the redrawn seam may miss its length where it is much fairer for it (mm).
 _MISSED = 0.045
 _COST_OF_MISSING = 1.25
@@ -117,7 +116,7 @@ def _lengths(
     back = min(wanted / 2, before)
     on = min(wanted - back, behind)
     back = min(wanted - on, before)
-    if back + on < min(wanted, SHORTEST_STRETCH):
+    if back + on < SHORTEST_STRETCH:
         raise _too_short(piece, k, seam, back + on)
     return back, on
 

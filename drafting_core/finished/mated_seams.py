@@ -20,6 +20,8 @@ from drafting_core.text.words import _
 STRICT = INCH / 16
 #: By no more than this they are acceptable (mm; Threads no. 200, 2018).
 ACCEPTABLE = INCH / 8
+#: Notches that lie nearer to each other than this on one seam are one (mm).
+_SAME_NOTCH = 0.1
 #: What is left of a difference by rounding (mm).
 _ROUNDING = 1e-9
 
@@ -167,8 +169,10 @@ def _measured(
             if end > start
         )
 
-    found += [start for start, _end, _over in taken]
-    found += [end for _start, end, over in taken if over]
+    ends = [start for start, _end, _over in taken]
+    ends += [end for _start, end, over in taken if over]
+    # Where one of the drafter's own stands already, it is the same notch.
+    found += [end for end in ends if all(abs(end - place) > _SAME_NOTCH for place in found)]
     found = [sewn(place) for place in found]
     length = sewn(walked)
     if not measured_forward(piece, stretch, down):

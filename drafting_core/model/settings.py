@@ -17,6 +17,8 @@ LEAST_TRIM_ALLOWANCE = 3.0
 CLOTHS = ("woven", "fine", "sheer", "knit")
 FOLDS = ("auto", "centre", "down", "up", "side")
 EXCESSES = ("auto", "keep", "trim")
+#: Into less of a seam than this nothing can be gathered or eased (mm).
+SHORTEST_STRETCH = 10.0
 
 
 @dataclass(frozen=True)
@@ -116,4 +118,10 @@ class Settings:
                 remedy=_("Use {least} or more, or keep the excess.").format(
                     least=in_words(LEAST_TRIM_ALLOWANCE)
                 ),
+            )
+        if self.gather_over < SHORTEST_STRETCH:
+            raise SettingError(
+                _("{length:g} mm is out of range.").format(length=self.gather_over),
+                thing=_("The length to gather over"),
+                remedy=_("Use a length of {least:.0f} mm or more.").format(least=SHORTEST_STRETCH),
             )

@@ -11,7 +11,7 @@ from drafting_core.block.block import Block, FullnessMark, InnerLine
 from drafting_core.block.found_block import FoundBlock, vector_of
 from drafting_core.block.grain import straight_centre
 from drafting_core.model.outline import SHORTEST_SEGMENT, encloses, flattened
-from drafting_core.model.piece import Piece
+from drafting_core.model.piece import TUCK, Piece
 from drafting_core.move.moving import Moved, sector_run_of
 from drafting_core.plane.crossings import segment_crossings
 from drafting_core.plane.curves import Line, PointMap, Segment, backward, dot, unmoved
@@ -101,10 +101,19 @@ def turned_fullness(block: Block, steps: Sequence[Moved]) -> list[FullnessMark]:
                     _mapped(path, step.map_at(mark.paths[number % 2][0].start))
                     for number, path in enumerate(mark.paths)
                 )
+                if mark.kind == TUCK
+                else tuple(_with_their_parts(path, step) for path in mark.paths)
             )
             for mark in marks
         ]
     return marks
+
+
+def _with_their_parts(path: Chain, step: Moved) -> Chain:
+    """Return a path along a seam, each end turned with its own part, should a cut divide it."""
+    *others, last = path
+    turned = [segment.mapped(step.map_at(segment.start)) for segment in others]
+    return (*turned, last.mapped(step.map_at(last.end)))
 
 
 class Followed(NamedTuple):

@@ -388,7 +388,12 @@ def _drafted(cut: _CutBlock, parts: Sequence[Part], index: int, to: PointMap, na
     part = Part(put, parts[index].seam, _steps(put, cut.closing, settings, read.down, cut.line))
     ring = put.piece.ring(lambda opening: opening.point)
     grain = _own_grain(read, put.piece, flattened(ring), to)
-    notches = [*notches_of(block, halves, index), *_seam_notches(own)]
+    # What is gathered or eased in beside the apex has its notches where the stretch ends.
+    is_taken_in = settings.made in (GATHERS, EASE) and any(
+        each.half.throat is not None or each.steps for each in parts
+    )
+    over = settings.gather_over if is_taken_in else None
+    notches = [*notches_of(block, halves, index), *_seam_notches(own, over)]
     inner, notes = inner_lines_of(block, read.piece, halves, index)
     is_pivoted = any(opening.in_fan for opening in part.piece.openings)
     piece_block = Block(
@@ -445,12 +450,18 @@ def _own_grain(
     return Line(middle - along, middle + along)
 
 
-def _seam_notches(half: Severed) -> list[complex]:
-    """Return the notches of a new seam, none of them on the round of the apex itself."""
+def _seam_notches(half: Severed, over: float | None) -> list[complex]:
+    """Return the notches of a new seam, none of them on the round of the apex itself.
+
+    Args:
+        half: the one side of the seam.
+        over: the length over which either side is gathered or eased, or None.
+    """
     notches = []
+    distance = NOTCH_DISTANCE if over is None else over / 2
     for chain in (half.back[::-1], half.out):
-        left = NOTCH_DISTANCE
-        if chain_length(chain) < NOTCH_DISTANCE + _NOTCH_ROOM:
+        left = distance
+        if chain_length(chain) < distance + _NOTCH_ROOM:
             continue
         for segment in chain:
             whole = segment.length()
@@ -464,7 +475,7 @@ def _seam_notches(half: Severed) -> list[complex]:
     bend = turn(half.back[-1].end_tangent(), half.out[0].start_tangent())
     if half.throat is not None:
         bend -= half.piece.openings[half.throat].angle
-    if half.level is not None and bend > -_INWARD_CORNER:
+    if half.level is not None and bend > -_INWARD_CORNER and over is None:
         notches.append(half.level)
     return notches
 

@@ -491,3 +491,24 @@ def test_a_result_with_gathers_is_moved_again() -> None:
     assert angle_at(second.apexes[0], second.darts[0].dart.ends) == pytest.approx(
         whole / 2, abs=1e-9
     )
+
+
+def test_a_cut_through_gathers_leaves_them_what_they_are() -> None:
+    root = root_of(page(marked_front()))
+    (first,) = move(root, Request(to="side seam:0.5=0.3 as gathers; shoulder:0.5=0.7")).drafts
+    layer = root[-1].get("id")
+    (second,) = move(root, Request(to="side seam:0.55", selection=[layer])).drafts
+    (item,), (same,) = first.fullness, second.fullness
+    assert (same.over, same.width) == pytest.approx((item.over, item.width), abs=1e-6)
+    sewn = second.piece.seam_lengths()[same.seam] - same.width
+    assert sewn == pytest.approx(_sewn_side_seam(), abs=1e-6)
+    (third,) = allow(root, Request(selection=[root[-1].get("id")])).drafts
+    assert third.fullness[0].width == pytest.approx(item.width, abs=1e-6)
+
+
+def test_to_gather_over_next_to_nothing_is_refused() -> None:
+    assert Settings(gather_over=10.0).gather_over == 10.0
+    for length in (0.0, 9.99):
+        with pytest.raises(DraftingError, match="length to gather over") as caught:
+            Settings(gather_over=length)
+        assert "10 mm or more" in str(caught.value)

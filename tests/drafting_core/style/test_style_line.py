@@ -301,9 +301,9 @@ def test_ease_is_what_the_short_dart_would_take(case: Case) -> None:
     lengths = [span(side(draft)) for draft in eased]
     mouths = [abs(i.dart.ends[0] - i.dart.ends[1]) for d in case.drafts for i in d.darts]
     joined = [draft.joined for draft in eased if draft.joined]
-    # The mouth is drawn as a smooth stretch of seam, a little longer than its chord.
+    # The seam is redrawn smooth about the mouth, longer by as much as that is wide.
     eased_in = max(j.fullness for j in joined)
-    assert 0 < sum(mouths) <= eased_in + 1e-9 < sum(mouths) * 1.4
+    assert eased_in == pytest.approx(sum(mouths), abs=0.1)
     assert abs(lengths[0] - lengths[1]) == pytest.approx(eased_in, abs=1e-6)
     assert min(j.fullness for j in joined) == 0
     assert [j.length for j in joined] == pytest.approx([min(lengths)] * 2, abs=1e-6)
