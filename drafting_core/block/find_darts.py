@@ -14,7 +14,6 @@ from drafting_core.block.dart_words import (
     unequal_radii,
     unlike_legs,
 )
-from drafting_core.block.even_legs import blended_to
 from drafting_core.block.leg_shapes import (
     ALIKE,
     HARDLY_BOWED,
@@ -41,6 +40,8 @@ from drafting_core.plane.curves import (
 
 #: Mouth ends count as equally far from the apex within this (mm).
 EQUAL_LEGS = 3.0
+#: Beside mouth ends that are made equal the seam gives way over this length (mm).
+EVENED_OVER = 40.0
 #: Beyond `EQUAL_LEGS` and up to this the dart is refused as unequal; further apart it is no dart.
 UNEQUAL_LEGS = 25.0
 #: An apex this near to a point or to the outline counts as on it (mm).
@@ -677,8 +678,12 @@ def _equalised(
             continue
         first, second = _at_one_radius((ends[0], ends[1]), opening.apex)
         if abs(radii[0] - radii[1]) > EQUAL_LEGS:
-            result[k] = blended_to(before, first, at_end=True)
-            result[(k + 1) % count] = blended_to(result[(k + 1) % count], second, at_end=False)
+            # Seldom used: its import is left to those who use it.
+            from drafting_core.block.even_legs import blended_to
+
+            result[k] = blended_to(before, first, EVENED_OVER, at_end=True)
+            behind = result[(k + 1) % count]
+            result[(k + 1) % count] = blended_to(behind, second, EVENED_OVER, at_end=False)
             continue
         last, head = before[-1], after[0]
         before[-1] = last._replace(segment=with_ends(last.segment, last.segment.start, first))
