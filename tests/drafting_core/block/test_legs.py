@@ -8,19 +8,23 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from drafting_core.block.block import Block, seam_by_seam
 from drafting_core.block.even_legs import blended_to
 from drafting_core.block.places import Target
 from drafting_core.finished.draft import add_allowances, move_dart
+from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.outline import OutlineEdge, nearest_on
 from drafting_core.model.settings import Settings
+from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Cubic, Line, Segment
-from drafting_core.text.errors import DartError
+from drafting_core.text.errors import DartError, DraftingError
 from drafting_core.text.lengths import in_words
 from tests.drafting_core.block.test_small_slips import two_darts
+from tests.help.blocks import random_blocks
+from tests.help.blocks.core_blocks import blocks, core_block
 from tests.help.depth import examples
 
 #: The dart of the test's own front: its point, and the angle of each leg to the vertical.
@@ -124,10 +128,22 @@ def test_bowed_legs_are_made_straight_and_the_result_says_by_how_much(
 
 
 @settings(max_examples=examples(32))
-@given(st.sampled_from([-9.0, -4.0, 3.5, 6.0, 12.0]), st.sampled_from([0, 1, 3]))
-def test_turned_legs_move_exactly_and_are_trimmed_in_every_cloth(bow: float, nodes: int) -> None:
-    block = front(Leg(bow, nodes), Leg(bow, nodes))
+@given(
+    st.sampled_from([-9.0, -4.0, 3.6, 6.0, 12.0]),
+    st.sampled_from([(0, False), (1, False), (3, False), (3, True)]),
+)
+def test_turned_legs_move_exactly_and_are_trimmed_in_every_cloth(
+    bow: float, nodes: tuple[int, bool]
+) -> None:
+    block = front(Leg(bow, *nodes), Leg(bow, *nodes))
     draft = move_dart(block, NO_TRIM, TO_SIDE)
+    straight = move_dart(front(Leg(), Leg()), NO_TRIM, TO_SIDE)
+    for one, other in (
+        (draft.stitch_line, straight.stitch_line),
+        (draft.cut_line, straight.cut_line),
+    ):
+        for a, b in zip(one, other, strict=True):
+            assert max(abs(p - q) for p, q in zip(a, b, strict=True)) < 1e-6
     assert draft.straightened == 0.0
     (dart,) = (item.dart for item in draft.darts)
     assert math.isclose(dart.opening.angle, 2 * HALF, abs_tol=1e-9)
@@ -490,3 +506,41 @@ def test_a_corner_beside_an_uneven_mouth_stays() -> None:
     first, second = (edge.segment for edge in blended_to(run, -3j, 40.0, at_end=False))
     assert first.end == second.start == 15 + 0j
     assert second == run[1].segment
+
+
+@settings(max_examples=examples(80))
+@given(blocks(), bows, bows, straight_nodes.filter(lambda drawn_as: not drawn_as[1]), st.booleans())
+def test_of_a_block_with_bowed_legs_the_same_is_made_as_with_straight_ones(
+    plain: random_blocks.Block,
+    one: float,
+    other: float,
+    nodes: tuple[int, bool],
+    is_labelled: bool,
+) -> None:
+    block = core_block(plain)
+    outline: list[OutlineEdge] = []
+    bent = iter((Leg(one, *nodes), Leg(other, *nodes)))
+    for edge in block.outline:
+        if not edge.leg:
+            outline.append(edge)
+            continue
+        start, end = edge.segment.start, edge.segment.end
+        outline += [OutlineEdge(piece, leg=is_labelled) for piece in drawn(start, end, next(bent))]
+    # Bowed legs of a narrow dart may cross near its point: no such outline is drawn.
+    assume(crosses_itself([edge.segment for edge in outline]) is None)
+    straight = _drafted(block)
+    bowed = _drafted(block._replace(outline=outline))
+    assert isinstance(straight, str) == isinstance(bowed, str)
+    if not isinstance(straight, str) and not isinstance(bowed, str):
+        assert len(straight.cut_line) == len(bowed.cut_line)
+        for a, b in zip(straight.cut_line, bowed.cut_line, strict=True):
+            assert max(abs(p - q) for p, q in zip(a, b, strict=True)) < 1e-6
+        assert bowed.straightened > 0.0
+
+
+def _drafted(block: Block) -> Draft | str:
+    """What is made of a block, or why it is refused."""
+    try:
+        return add_allowances(block, NO_TRIM)
+    except DraftingError as refusal:
+        return str(refusal)
