@@ -212,7 +212,9 @@ def _wedge_at(ring: Sequence[OutlineEdge], index: int) -> Wedge | None:
         return None
     back, ahead = (_side_size(ring, index, step) for step in (-1, 1))
     whole = _wedge_of(ring, index, back, ahead) if back + ahead < len(ring) else None
-    if whole is not None and whole.alike != NEITHER and _is_mouth(ring, whole.first, whole.last):
+    is_sure = back == ahead == 1 or _are_even(ring, index, back, ahead)
+    is_mouth = _is_mouth(ring, index - back, index + ahead - 1)
+    if whole is not None and whole.alike != NEITHER and is_sure and is_mouth:
         return whole
     tried = [
         wedge
@@ -227,9 +229,11 @@ def _wedge_at(ring: Sequence[OutlineEdge], index: int) -> Wedge | None:
     if tried:
         return max(tried, key=lambda wedge: _mouth_turn(ring, wedge.first, wedge.last))
     straight = _straight_wedge(ring, index)
-    if straight is not None and (whole is None or _is_mouth(ring, straight.first, straight.last)):
-        return straight
-    return whole
+    if straight is None or whole is None:
+        return straight or whole
+    if not _is_mouth(ring, straight.first, straight.last):
+        return whole
+    return min((straight, whole), key=lambda wedge: _difference(wedge, wedge.point))
 
 
 def _side_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
