@@ -8,25 +8,26 @@ from collections.abc import Sequence
 from drafting_core.model.outline import SHORTEST_SEGMENT, OutlineEdge
 from drafting_core.plane.curves import Cubic, Line, Segment, turn
 
-#: Over this length of seam beside a mouth the seam gives way to a mouth end that moves (mm).
-EVENED_OVER = 40.0
 #: A corner of the seam beside it stays where it is (radians).
 _CORNER = math.radians(30.0)
 
 
-def blended_to(run: Sequence[OutlineEdge], to: complex, *, at_end: bool) -> list[OutlineEdge]:
+def blended_to(
+    run: Sequence[OutlineEdge], to: complex, over: float, *, at_end: bool
+) -> list[OutlineEdge]:
     """Return a run of seam of which one end is moved, smooth within it.
 
-    The shift fades from the whole of it at the end to nothing over `EVENED_OVER`, or where a
+    The shift fades from the whole of it at the end to nothing over a length, or where a
     corner comes sooner: there, and at every node, the seam keeps the smoothness that it has.
 
     Args:
         run: the run.
         to: where its end is moved.
+        over: the length over which the shift fades, in mm.
         at_end: whether it is the last end of the run, else the first.
     """
     edges = [_turned_round(edge) for edge in reversed(run)] if at_end else list(run)
-    moved = _from_start(edges, to)
+    moved = _from_start(edges, to, over)
     return [_turned_round(edge) for edge in reversed(moved)] if at_end else moved
 
 
@@ -34,21 +35,21 @@ def _turned_round(edge: OutlineEdge) -> OutlineEdge:
     return edge._replace(segment=edge.segment.reversed())
 
 
-def _from_start(edges: list[OutlineEdge], to: complex) -> list[OutlineEdge]:
+def _from_start(edges: list[OutlineEdge], to: complex, most: float) -> list[OutlineEdge]:
     shift = to - edges[0].segment.start
-    near, lengths = _near(edges)
+    near, lengths = _near(edges, most)
     rest = edges[len(near) :]
     over = sum(lengths)
     last = near[-1]
-    if over > EVENED_OVER:
-        beyond = lengths[-1] - (over - EVENED_OVER)
+    if over > most:
+        beyond = lengths[-1] - (over - most)
         t = last.segment.parameter_at(beyond)
         if last.segment.length(t, 1.0) >= SHORTEST_SEGMENT and beyond >= SHORTEST_SEGMENT:
             first, second = last.segment.split(t)
             near[-1] = last._replace(segment=first)
             rest = [last._replace(segment=second), *rest]
             lengths[-1] = beyond
-            over = EVENED_OVER
+            over = most
     moved = []
     passed = 0.0
     for edge, length in zip(near, lengths, strict=True):
@@ -58,13 +59,13 @@ def _from_start(edges: list[OutlineEdge], to: complex) -> list[OutlineEdge]:
     return [*moved, *rest]
 
 
-def _near(edges: Sequence[OutlineEdge]) -> tuple[list[OutlineEdge], list[float]]:
+def _near(edges: Sequence[OutlineEdge], most: float) -> tuple[list[OutlineEdge], list[float]]:
     """Return the edges from the start as far as the shift reaches, with their lengths."""
     near: list[OutlineEdge] = []
     lengths: list[float] = []
     for edge in edges:
         if near and (
-            sum(lengths) >= EVENED_OVER
+            sum(lengths) >= most
             or abs(turn(near[-1].segment.end_tangent(), edge.segment.start_tangent())) > _CORNER
         ):
             break

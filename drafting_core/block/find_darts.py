@@ -14,7 +14,6 @@ from drafting_core.block.dart_words import (
     unequal_radii,
     unlike_legs,
 )
-from drafting_core.block.even_legs import blended_to
 from drafting_core.block.leg_shapes import (
     ALIKE,
     HARDLY_BOWED,
@@ -41,6 +40,8 @@ from drafting_core.plane.curves import (
 
 #: Mouth ends count as equally far from the apex within this (mm).
 EQUAL_LEGS = 3.0
+#: Beside mouth ends that are made equal the seam gives way over this length (mm).
+EVENED_OVER = 40.0
 #: Beyond `EQUAL_LEGS` and up to this the dart is refused as unequal; further apart it is no dart.
 UNEQUAL_LEGS = 25.0
 #: An apex this near to a point or to the outline counts as on it (mm).
@@ -211,7 +212,9 @@ def _wedge_at(ring: Sequence[OutlineEdge], index: int) -> Wedge | None:
         return None
     back, ahead = (_side_size(ring, index, step) for step in (-1, 1))
     whole = _wedge_of(ring, index, back, ahead) if back + ahead < len(ring) else None
-    if whole is not None and whole.alike != NEITHER and _is_mouth(ring, whole.first, whole.last):
+    is_sure = back == ahead == 1 or _are_even(ring, index, back, ahead)
+    is_mouth = _is_mouth(ring, index - back, index + ahead - 1)
+    if whole is not None and whole.alike != NEITHER and is_sure and is_mouth:
         return whole
     tried = [
         wedge
@@ -226,9 +229,11 @@ def _wedge_at(ring: Sequence[OutlineEdge], index: int) -> Wedge | None:
     if tried:
         return max(tried, key=lambda wedge: _mouth_turn(ring, wedge.first, wedge.last))
     straight = _straight_wedge(ring, index)
-    if straight is not None and (whole is None or _is_mouth(ring, straight.first, straight.last)):
-        return straight
-    return whole
+    if straight is None or whole is None:
+        return straight or whole
+    if not _is_mouth(ring, straight.first, straight.last):
+        return whole
+    return min((straight, whole), key=lambda wedge: _difference(wedge, wedge.point))
 
 
 def _side_size(ring: Sequence[OutlineEdge], index: int, step: int) -> int:
@@ -677,8 +682,12 @@ def _equalised(
             continue
         first, second = _at_one_radius((ends[0], ends[1]), opening.apex)
         if abs(radii[0] - radii[1]) > EQUAL_LEGS:
-            result[k] = blended_to(before, first, at_end=True)
-            result[(k + 1) % count] = blended_to(result[(k + 1) % count], second, at_end=False)
+            # Seldom used: its import is left to those who use it.
+            from drafting_core.block.even_legs import blended_to
+
+            result[k] = blended_to(before, first, EVENED_OVER, at_end=True)
+            behind = result[(k + 1) % count]
+            result[(k + 1) % count] = blended_to(behind, second, EVENED_OVER, at_end=False)
             continue
         last, head = before[-1], after[0]
         before[-1] = last._replace(segment=with_ends(last.segment, last.segment.start, first))

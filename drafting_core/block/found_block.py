@@ -7,9 +7,9 @@ from typing import NamedTuple
 
 from drafting_core.block.block import Block
 from drafting_core.block.dart_words import doubtful_remark, evened_remark, straightened_remark
-from drafting_core.block.even_legs import EVENED_OVER
 from drafting_core.block.find_darts import (
     EQUAL_LEGS,
+    EVENED_OVER,
     ON_APEX,
     DrawnWedge,
     FoundDarts,

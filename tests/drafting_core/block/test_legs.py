@@ -4,20 +4,27 @@ from __future__ import annotations
 
 import cmath
 import math
+from itertools import pairwise
 from typing import NamedTuple
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from drafting_core.block.block import Block, seam_by_seam
+from drafting_core.block.even_legs import blended_to
 from drafting_core.block.places import Target
 from drafting_core.finished.draft import add_allowances, move_dart
-from drafting_core.model.outline import OutlineEdge
+from drafting_core.finished.pattern_piece import Draft
+from drafting_core.model.outline import OutlineEdge, nearest_on
 from drafting_core.model.settings import Settings
+from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Cubic, Line, Segment
-from drafting_core.text.errors import DartError
+from drafting_core.text.errors import DartError, DraftingError
 from drafting_core.text.lengths import in_words
+from tests.drafting_core.block.test_small_slips import two_darts
+from tests.help.blocks import random_blocks
+from tests.help.blocks.core_blocks import blocks, core_block
 from tests.help.depth import examples
 
 #: The dart of the test's own front: its point, and the angle of each leg to the vertical.
@@ -121,10 +128,22 @@ def test_bowed_legs_are_made_straight_and_the_result_says_by_how_much(
 
 
 @settings(max_examples=examples(32))
-@given(st.sampled_from([-9.0, -4.0, 3.5, 6.0, 12.0]), st.sampled_from([0, 1, 3]))
-def test_turned_legs_move_exactly_and_are_trimmed_in_every_cloth(bow: float, nodes: int) -> None:
-    block = front(Leg(bow, nodes), Leg(bow, nodes))
+@given(
+    st.sampled_from([-9.0, -4.0, 3.6, 6.0, 12.0]),
+    st.sampled_from([(0, False), (1, False), (3, False), (3, True)]),
+)
+def test_turned_legs_move_exactly_and_are_trimmed_in_every_cloth(
+    bow: float, nodes: tuple[int, bool]
+) -> None:
+    block = front(Leg(bow, *nodes), Leg(bow, *nodes))
     draft = move_dart(block, NO_TRIM, TO_SIDE)
+    straight = move_dart(front(Leg(), Leg()), NO_TRIM, TO_SIDE)
+    for one, other in (
+        (draft.stitch_line, straight.stitch_line),
+        (draft.cut_line, straight.cut_line),
+    ):
+        for a, b in zip(one, other, strict=True):
+            assert max(abs(p - q) for p, q in zip(a, b, strict=True)) < 1e-6
     assert draft.straightened == 0.0
     (dart,) = (item.dart for item in draft.darts)
     assert math.isclose(dart.opening.angle, 2 * HALF, abs_tol=1e-9)
@@ -313,6 +332,42 @@ def test_what_only_looks_like_a_dart_is_never_outline_in_silence(
     assert f"At ({POINT.real:.1f}, {POINT.imag:.1f}) mm" in found[0]
 
 
+def test_a_dart_at_a_corner_without_an_apex_is_told() -> None:
+    """Closed, the seams beside it meet in a corner, so that nothing says that it is a dart."""
+    tip, angle = 70 + 10j, math.radians(12.0)
+    ends = [POINT + (tip - POINT) * cmath.exp(1j * turned) for turned in (-angle, angle)]
+    segments = [
+        Line(0 + 80j, ends[0]),
+        Line(ends[0], POINT),
+        Line(POINT, ends[1]),
+        *(
+            Line(one, other)
+            for one, other in (
+                (ends[1], 230 + 60j),
+                (230 + 60j, 240 + 390j),
+                (240 + 390j, 0 + 390j),
+                (0 + 390j, 0 + 80j),
+            )
+        ),
+    ]
+    block = Block([OutlineEdge(segment) for segment in segments])
+    draft = add_allowances(block, Settings())
+    told = bool(draft.darts) or any("were taken as outline" in text for text in draft.warnings)
+    assert told
+    assert len(add_allowances(block._replace(apex=POINT), NO_TRIM).darts) == 1
+
+
+@pytest.mark.parametrize("number", [0, 1])
+def test_a_dart_of_which_only_one_leg_is_labelled_is_told(number: int) -> None:
+    block = front(Leg(), Leg())
+    legs = [k for k, edge in enumerate(block.outline) if POINT in edge.segment]
+    outline = list(block.outline)
+    outline[legs[number]] = outline[legs[number]]._replace(leg=True)
+    draft = add_allowances(Block(outline, apex=POINT), Settings())
+    assert not draft.darts
+    assert any("were taken as outline" in text for text in draft.warnings)
+
+
 @settings(max_examples=examples(32))
 @given(st.floats(5.0, 40.0), st.floats(8.0, 16.0))
 def test_what_a_dart_was_drawn_short_is_made_up(short: float, degrees: float) -> None:
@@ -372,3 +427,120 @@ def test_a_number_that_was_not_used_is_told() -> None:
     assert not any("--drawn-short" in text for text in move_dart(block, None, TO_SIDE).warnings)
     draft = move_dart(block, Settings(drawn_short=25.4), TO_SIDE)
     assert sum("--drawn-short was not used" in text for text in draft.warnings) == 1
+
+
+@pytest.mark.parametrize("bow", [-1.5, 0.5, 2.5])
+def test_a_dart_of_a_result_that_does_not_move_keeps_its_legs(bow: float) -> None:
+    whole = two_darts(clearance=25.4)
+    at_shoulder = [k for k, edge in enumerate(whole.outline) if edge.leg][:2]
+    outline: list[OutlineEdge] = []
+    for k, edge in enumerate(whole.outline):
+        if k not in at_shoulder:
+            outline.append(edge)
+            continue
+        start, end = edge.segment.start, edge.segment.end
+        inward = k == at_shoulder[0]
+        (leg,) = drawn(start, end, Leg(bow)) if inward else drawn(end, start, Leg(bow))
+        outline.append(edge._replace(segment=leg if inward else leg.reversed()))
+    targets = [Target(place="side seam:0.4", source="waist")]
+    for is_result in (True, False):
+        block = whole._replace(outline=outline, standing=is_result)
+        draft = move_dart(block, None, targets)
+        (kept,) = (item.dart for item in draft.darts if item.dart.seam.name == "shoulder")
+        assert (kept.opening.sides is not None) is is_result
+        assert any("made straight" in text for text in draft.warnings) is not is_result
+        if kept.opening.sides is not None:
+            assert math.isclose(max(map(bow_of, kept.legs)), abs(bow), abs_tol=1e-6)
+
+
+def bow_of(leg: tuple[Segment, ...]) -> float:
+    """How far a leg strays half-way from its chord."""
+    middle = leg[0].point(0.5)
+    along = (leg[-1].end - leg[0].start) / abs(leg[-1].end - leg[0].start)
+    return abs(((middle - leg[0].start) * along.conjugate()).imag)
+
+
+@settings(max_examples=examples(60))
+@given(
+    st.integers(1, 6),
+    st.floats(20.0, 200.0),
+    st.floats(-0.5, 0.5),
+    st.complex_numbers(min_magnitude=1.5, max_magnitude=12.5),
+    st.booleans(),
+)
+def test_a_seam_gives_way_smoothly(
+    pieces: int, length: float, bend: float, shift: complex, at_end: bool
+) -> None:
+    curve: Segment = Cubic(
+        0j, length / 3 * cmath.exp(1j * bend), length * 2 / 3 + 10j * bend, length + 0j
+    )
+    run = []
+    for left in range(pieces, 1, -1):
+        first, curve = curve.split(1 / left)
+        run.append(OutlineEdge(first))
+    run.append(OutlineEdge(curve))
+    place = run[-1].segment.end if at_end else run[0].segment.start
+    moved = [edge.segment for edge in blended_to(run, place + shift, 40.0, at_end=at_end)]
+    ends = (moved[0].start, moved[-1].end)
+    assert abs(ends[1 if at_end else 0] - (place + shift)) < 1e-9
+    assert abs(ends[0 if at_end else 1] - (0j if at_end else length + 0j)) < 1e-9
+    for before, after in pairwise(moved):
+        assert before.end == after.start
+        assert abs(cmath.phase(after.start_tangent() / before.end_tangent())) < 1e-6
+    # Beyond 40 mm it is the old seam, and nowhere has it gone further than its end.
+    old = [edge.segment for edge in run]
+    for segment in moved:
+        for t in (0.0, 0.25, 0.5, 0.75, 1.0):
+            z = segment.point(t)
+            found = nearest_on(old, z)
+            assert found.distance < abs(shift) + 1e-9
+            if abs(z - place) > 40.0 + abs(shift):
+                assert found.distance < 1e-6
+
+
+def test_a_corner_beside_an_uneven_mouth_stays() -> None:
+    run = [
+        OutlineEdge(Line(0j, 15 + 0j)),
+        OutlineEdge(Line(15 + 0j, 15 + 60j)),
+    ]
+    first, second = (edge.segment for edge in blended_to(run, -3j, 40.0, at_end=False))
+    assert first.end == second.start == 15 + 0j
+    assert second == run[1].segment
+
+
+@settings(max_examples=examples(80))
+@given(blocks(), bows, bows, straight_nodes.filter(lambda drawn_as: not drawn_as[1]), st.booleans())
+def test_of_a_block_with_bowed_legs_the_same_is_made_as_with_straight_ones(
+    plain: random_blocks.Block,
+    one: float,
+    other: float,
+    nodes: tuple[int, bool],
+    is_labelled: bool,
+) -> None:
+    block = core_block(plain)
+    outline: list[OutlineEdge] = []
+    bent = iter((Leg(one, *nodes), Leg(other, *nodes)))
+    for edge in block.outline:
+        if not edge.leg:
+            outline.append(edge)
+            continue
+        start, end = edge.segment.start, edge.segment.end
+        outline += [OutlineEdge(piece, leg=is_labelled) for piece in drawn(start, end, next(bent))]
+    # Bowed legs of a narrow dart may cross near its point: no such outline is drawn.
+    assume(crosses_itself([edge.segment for edge in outline]) is None)
+    straight = _drafted(block)
+    bowed = _drafted(block._replace(outline=outline))
+    assert isinstance(straight, str) == isinstance(bowed, str)
+    if not isinstance(straight, str) and not isinstance(bowed, str):
+        assert len(straight.cut_line) == len(bowed.cut_line)
+        for a, b in zip(straight.cut_line, bowed.cut_line, strict=True):
+            assert max(abs(p - q) for p, q in zip(a, b, strict=True)) < 1e-6
+        assert bowed.straightened > 0.0
+
+
+def _drafted(block: Block) -> Draft | str:
+    """What is made of a block, or why it is refused."""
+    try:
+        return add_allowances(block, NO_TRIM)
+    except DraftingError as refusal:
+        return str(refusal)

@@ -204,17 +204,40 @@ def test_the_drafters_notches_and_inner_lines_come_along_every_time() -> None:
     assert len(parts(root, "inner-line")) == 1
 
 
-def test_allow_refuses_to_lose_a_dart_whose_leg_was_bent() -> None:
-    root = moved()
+def bent_by(root: Any, by: float) -> Any:
+    """A result of which a leg is bent half-way, out of the dart, and its dart point."""
     stitch = parts(root, "stitch-line")[0]
     point = parts(root, "dart-point")[0]
     corner = complex(float(point.get("cx")), float(point.get("cy")))
     segments = parse(stitch.get("d"))[0].segments
     k = next(i for i, s in enumerate(segments) if abs(s.end - corner) < 1e-6)
     leg = segments[k]
-    bent = leg.point(0.5) + 3 * 1j * (leg.end - leg.start) / abs(leg.end - leg.start)
+    bent = leg.point(0.5) - by * 1j * (leg.end - leg.start) / abs(leg.end - leg.start)
     segments[k : k + 1] = [Line(leg.start, bent), Line(bent, leg.end)]
     stitch.set("d", path_data(segments, closed=True))
+    return point
+
+
+@pytest.mark.parametrize("by", [-2.9, 2.9])
+def test_a_leg_that_was_bent_by_less_than_3_mm_stays_so(by: float) -> None:
+    root = moved()
+    bent_by(root, by)
+    drawn = parts(root, "stitch-line")[0].get("d")
+    allow(root, Request())
+    assert parts(root, "stitch-line")[0].get("d") == drawn
+    assert len(parts(root, "cap")) == 1
+
+
+def test_a_leg_that_was_bent_further_is_refused_with_its_bow() -> None:
+    root = moved()
+    bent_by(root, 6.0)
+    with pytest.raises(DraftingError, match=r"bow by 6\.0 mm"):
+        allow(root, Request())
+
+
+def test_allow_refuses_to_lose_a_dart_whose_leg_was_bent() -> None:
+    root = moved()
+    point = bent_by(root, -26.0)
     with pytest.raises(DraftingError, match="no longer two straight"):
         allow(root, Request())
     point.getparent().remove(point)
