@@ -22,6 +22,8 @@ from drafting_core.plane.motions import STILL, Motion
 
 #: What lies on a ray within this (mm) lies along it: a step square to a seam whose leg is, too.
 ALONG_RAY = 0.01
+#: A node this near to the ray is on it: rounding (mm).
+_NODE_ON_RAY = 1e-9
 
 Part = tuple[list[Segment], tuple[int, ...]]
 
@@ -211,7 +213,10 @@ def _on_ray(segment: Segment, mouth: FoldedMouth, origin: complex, ray: complex)
     offsets = [abs(cross(ray, z - origin)) for z in (segment.start, segment.end)]
     if max(offsets) < ALONG_RAY:
         return [0.0] if mouth.leg == 0 else [1.0]
-    return segment.on_ray(origin, ray)
+    found = segment.on_ray(origin, ray)
+    # By rounding a node on the ray can miss both of its segments.
+    nodes = [float(k) for k, off in enumerate(offsets) if off < _NODE_ON_RAY]
+    return [*found, *(t for t in nodes if all(abs(t - u) > SAME_PLACE for u in found))]
 
 
 def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:

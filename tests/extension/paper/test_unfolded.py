@@ -88,7 +88,7 @@ def test_on_the_fold_the_edge_is_no_cut_line_through_its_allowances(
     lines = list(lines_on_sheet(pages_of(root)).values())
     (fold,) = [line for line in lines if line.kind == "fold-edge"]
     (cut,) = [line for line in lines if line.kind == "cut-line"]
-    left, top, right, bottom = half.bounds
+    left, top, _right, bottom = half.bounds
     heights = [z.imag for z in fold.points]
     edge = half.boundary.intersection(LineString([(left, top), (left, bottom)]).buffer(1e-6))
     # From the cut edge of the waist to that of the hem.
