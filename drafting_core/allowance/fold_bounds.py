@@ -10,6 +10,8 @@ from drafting_core.plane.curves import Line, Segment, dot, unit
 
 #: A line this near to the fold's own lies on it (mm).
 ON_FOLD = 0.05
+#: Ends of a cut line's line that lies on a fold's are off it by less than this (mm).
+_ON_LINE = 1e-6
 #: A cut line may lie this far beyond a fold (mm): rounding.
 _ROUNDING = 1e-7
 
@@ -37,6 +39,8 @@ def straight_folds(runs: Iterable[Sequence[Edge]]) -> list[Line]:
 def within_folds(ring: Sequence[Segment], folds: Sequence[Line]) -> list[Segment]:
     """Return a closed ring without what of it lies beyond straight fold edges.
 
+    What of it lies on the line of a fold is one line.
+
     Args:
         ring: the ring, end to end, of positive area.
         folds: the fold edges.
@@ -45,6 +49,7 @@ def within_folds(ring: Sequence[Segment], folds: Sequence[Line]) -> list[Segment
     for fold in folds:
         if _most_beyond(kept, fold) > _ROUNDING:
             kept = _cut_off(kept, fold)
+        kept = _joined_on(kept, fold)
     return kept
 
 
@@ -102,8 +107,7 @@ def _cut_off(ring: Sequence[Segment], fold: Line) -> list[Segment]:
             left.remove(current)
             loop += chains[current]
         loops.append(loop)
-    largest = max(loops, key=lambda loop: sum(segment.area() for segment in loop))
-    return _joined_lines(largest, along)
+    return max(loops, key=lambda loop: sum(segment.area() for segment in loop))
 
 
 def _parted(segment: Segment, origin: complex, along: complex) -> list[Segment]:
@@ -115,23 +119,24 @@ def _parted(segment: Segment, origin: complex, along: complex) -> list[Segment]:
     return [segment.part(low, high) for low, high in pairwise(steps)]
 
 
-def _joined_lines(ring: Sequence[Segment], along: complex) -> list[Segment]:
-    """Return a ring whose lines along a fold are one line each."""
+def _joined_on(ring: Sequence[Segment], fold: Line) -> list[Segment]:
+    """Return a ring whose neighbouring lines on the line of a fold are one line each."""
+    flags = [
+        isinstance(segment, Line)
+        and all(abs(_beyond(z, fold)) <= _ON_LINE for z in (segment.start, segment.end))
+        for segment in ring
+    ]
+    if len(ring) < 3 or all(flags):
+        return list(ring)
+    # Behind the first line that does not lie there every stretch is whole.
+    first = flags.index(False)
     found: list[Segment] = []
-    for segment in ring:
-        last = found[-1] if found else None
-        if (
-            isinstance(segment, Line)
-            and isinstance(last, Line)
-            and all(
-                abs(dot(line.end - line.start, 1j * along)) < 1e-6 for line in (last, segment)
-            )
-        ):
-            found[-1] = Line(last.start, segment.end)
+    joins = False
+    for k in range(first, first + len(ring)):
+        segment, is_on = ring[k % len(ring)], flags[k % len(ring)]
+        if is_on and joins:
+            found[-1] = Line(found[-1].start, segment.end)
         else:
             found.append(segment)
-    if len(found) > 2 and isinstance(found[0], Line) and isinstance(found[-1], Line):
-        ends = found[-1], found[0]
-        if all(abs(dot(line.end - line.start, 1j * along)) < 1e-6 for line in ends):
-            found[0] = Line(found.pop().start, found[0].end)
+        joins = is_on
     return found

@@ -25,6 +25,8 @@ from drafting_core.text.words import _
 
 #: What lies on a ray within this (mm) lies along it: a step square to a seam whose leg is, too.
 ALONG_RAY = 0.01
+#: A node this near to the ray is on it: rounding (mm).
+_NODE_ON_RAY = 1e-9
 
 Part = tuple[list[Segment], tuple[int, ...]]
 

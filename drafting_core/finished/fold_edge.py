@@ -10,21 +10,34 @@ from drafting_core.plane.curves import Line, Segment, cross, dot, unit
 
 
 def fold_lines(draft: Draft) -> list[Line]:
-    """Return the straight fold edges of a piece, its inside at ``1j`` times their direction."""
+    """Return the straight fold edges of a piece, its inside at ``1j`` times their direction.
+
+    They reach through the allowances at their ends, turned ones too.
+    """
     if draft.centre_opened:
         return []
-    return straight_folds(draft.piece.runs)
+    return [_through(fold, draft.cut_line) for fold in straight_folds(draft.piece.runs)]
+
+
+def _through(fold: Line, cut_line: Iterable[Segment]) -> Line:
+    """Return a fold edge drawn on as far as the cut line lies on its line."""
+    along = unit(fold.end - fold.start)
+    places = [0.0, abs(fold.end - fold.start)]
+    for segment in cut_line:
+        if lies_on(segment, fold):
+            places += [dot(z - fold.start, along) for z in (segment.start, segment.end)]
+    return Line(fold.start + along * min(places), fold.start + along * max(places))
 
 
 def lies_on(segment: Segment, fold: Line) -> bool:
-    """Tell whether a segment lies on a fold edge, or on it extended through the allowances."""
+    """Tell whether a segment lies on the line of a fold edge, however far along it.
+
+    Nothing of a piece lies beyond that line: what lies on it is folded, never cut or sewn.
+    """
     along = unit(fold.end - fold.start)
-    if not segment.is_straight() or any(
-        abs(cross(along, z - fold.start)) > ON_FOLD for z in (segment.start, segment.end)
-    ):
-        return False
-    ends = sorted(dot(along, z - fold.start) for z in (segment.start, segment.end))
-    return ends[0] < abs(fold.end - fold.start) - ON_FOLD and ends[1] > ON_FOLD
+    return segment.is_straight() and all(
+        abs(cross(along, z - fold.start)) <= ON_FOLD for z in (segment.start, segment.end)
+    )
 
 
 def lies_on_any(segment: Segment, folds: Iterable[Line]) -> bool:

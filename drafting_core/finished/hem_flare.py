@@ -69,10 +69,10 @@ def hem_flare(edges: Sequence[Edge], mouths: Mapping[int, FoldedMouth], hem: Sea
         following = edges[(k + 1) % count]
         last = -motion.spin * following.segment.start_tangent()
         if before.seam.is_centre or following.seam.is_centre:
-            widest = max(widest, cmath.phase(first / last))
+            widest = max(widest, cmath.phase(last / first))
             continue
         square = -1j * unit(ending - edges[start].segment.start)
-        widest = max(widest, cmath.phase(first / square), cmath.phase(square / last))
+        widest = max(widest, cmath.phase(square / first), cmath.phase(last / square))
     return widest
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from drafting_core.allowance.fold_bounds import ON_FOLD
-from drafting_core.finished.fold_edge import lies_on_any, split_at_folds
+from drafting_core.allowance.parallel_runs import moved_end, moved_start
+from drafting_core.finished.fold_edge import split_at_folds
+from drafting_core.model.outline import nearest_on
 from drafting_core.plane.curves import Line, PointMap, Segment, dot, reflection_in, unit
 from drafting_core.text.words import _
 from extension.paper.printed_parts import SEAM_NAME, TITLE, PrintedLine, PrintedResult, PrintedText
@@ -31,7 +33,7 @@ def unfolded(result: PrintedResult) -> PrintedResult:
             tuple(
                 whole
                 for chain, closed in line.chains
-                for whole in _opened(chain, closed, folds, mirror)
+                for whole in _opened(chain, closed, fold, mirror)
             ),
         )
         for line in result.lines
@@ -49,18 +51,41 @@ def unfolded(result: PrintedResult) -> PrintedResult:
 
 
 def _opened(
-    chain: tuple[Segment, ...], closed: bool, folds: Sequence[Line], mirror: PointMap
+    chain: tuple[Segment, ...], closed: bool, fold: Line, mirror: PointMap
 ) -> list[tuple[tuple[Segment, ...], bool]]:
-    """Return a chain and its mirror image: one ring where the chain is closed along the fold."""
+    """Return a chain and its mirror image, nothing twice.
+
+    A chain that is closed along the fold is whole with its image: a ring for each part that
+    leaves the fold and comes back to it. What is its own image stays as it is.
+    """
     if closed:
-        halves, on_fold = split_at_folds(chain, folds)
-        if len(halves) == 1 and on_fold:
-            half = halves[0]
-            back = tuple(segment.mapped(mirror).reversed() for segment in reversed(half))
-            return [((*half, *back), True)]
-    elif all(lies_on_any(segment, folds) for segment in chain):
+        halves, on_fold = split_at_folds(chain, [fold])
+        if halves and on_fold:
+            return [(_ring(half, mirror), True) for half in halves]
+    if _is_own_image(chain, mirror):
         return [(chain, closed)]
     return [(chain, closed), (tuple(segment.mapped(mirror) for segment in chain), closed)]
+
+
+def _ring(half: Sequence[Segment], mirror: PointMap) -> tuple[Segment, ...]:
+    """Return a chain from the fold to the fold and its image as one ring, its nodes on the fold."""
+    kept = list(half)
+    kept[0] = moved_start(kept[0], (kept[0].start + mirror(kept[0].start)) / 2)
+    kept[-1] = moved_end(kept[-1], (kept[-1].end + mirror(kept[-1].end)) / 2)
+    back = [segment.mapped(mirror).reversed() for segment in reversed(kept)]
+    # Exactly on the fold both ways.
+    back[0] = back[0]._replace(start=kept[-1].end)
+    back[-1] = back[-1]._replace(end=kept[0].start)
+    return (*kept, *back)
+
+
+def _is_own_image(chain: Sequence[Segment], mirror: PointMap) -> bool:
+    """Tell whether a chain is its own mirror image, as a hole or a line on the fold is."""
+    return all(
+        nearest_on(chain, mirror(segment.point(t))).distance <= ON_FOLD
+        for segment in chain
+        for t in (0.0, 0.25, 0.5, 0.75, 1.0)
+    )
 
 
 def _is_beside(text: PrintedText, fold: Line) -> bool:

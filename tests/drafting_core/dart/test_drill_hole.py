@@ -90,3 +90,17 @@ def test_sewing_notes_give_its_own_distance() -> None:
     caption = dart_steps(item, dart_cloth(item, draft.cut_line), draft)[0].caption
     # 2 mm / sin 4° = 28.67 mm.
     assert "28.7 mm short of the point" in caption
+
+
+@pytest.mark.parametrize("degrees", [6.0, 18.0, 20.0, 25.0, 30.0, 40.0, 60.0])
+@pytest.mark.parametrize("depth", [20.0, 25.0, 30.0, 40.0, 76.0])
+def test_a_dart_square_to_a_straight_waist_is_drafted_at_any_round_figure(
+    degrees: float, depth: float
+) -> None:
+    # Both parallels of the waist end on the leg, extended: rounding decides for none of them.
+    draft = finished(degrees, depth)
+    half = math.radians(degrees) / 2
+    if 12.7 * math.tan(half) < depth * math.tan(half):
+        for notch in draft.notches:
+            reach = min(abs(notch.start - end) for end in only_dart(draft).dart.ends)
+            assert reach == pytest.approx(12.7 / math.cos(half), abs=0.01)

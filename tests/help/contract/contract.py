@@ -48,7 +48,7 @@ SUBLAYERS = ("Stitch line", "Cut line", "Dart", "Marks")
 REPORT_KEYS = {"name", "height_mm", "width_mm", "seams", "openings", "angle_before_deg",
                "angle_after_deg", "area_before_mm2", "area_after_mm2", "warnings"}
 OPENING_KEYS = {"seam", "angle_deg", "intake_mm", "share", "fold", "excess", "why", "point_mm",
-                "bend_deg"}
+                "bend_deg", "folded"}
 
 
 def _canonical(element: Any) -> bytes:
@@ -293,6 +293,10 @@ def check_openings(result: Result, entry: dict[str, Any], model: Model, cut: lis
         for key, true in figures.items():
             if abs(line[key] - true) > 1e-6:
                 found.append(f"{key} on {own[0]} is {line[key]}, truly {true}")
+        shut = line.get("folded") or {}
+        if set(shut) != {"edge_step_mm", "excess_off_mm"} or not all(
+                0.0 <= (value or 0.0) <= 0.05 for value in shut.values()):
+            found.append(f"folded shut, the opening on {own[0]} measures {shut}")
         radius = abs(opening.ends[0] - block.apex)
         if abs(line["intake_mm"] - 2 * radius * math.sin(opening.angle / 2)) > 1e-6:
             found.append("the intake is no chord 2 r sin(angle / 2)")
