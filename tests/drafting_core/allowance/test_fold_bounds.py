@@ -5,6 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 import random
+from pathlib import Path
 
 import pytest
 from shapely.geometry import Point, Polygon
@@ -21,9 +22,12 @@ from drafting_core.model.seam_names import SeamLabel
 from drafting_core.model.settings import Settings
 from drafting_core.plane.curves import Line, Segment
 from drafting_core.text.errors import DraftingError
+from extension.drafting.move_and_allow import Request, move
 from tests.help.blocks.core_blocks import core_block, drawn
+from tests.help.blocks.drawings import root_of
 from tests.help.depth import examples, some_quick
 
+SAMPLES = Path(__file__).parents[3] / "sample_svgs"
 WIDTHS = (0.0, 5.0, 12.7, 20.0, 30.0, 45.0, 60.0)
 SHARES = (0.03, 0.1, 0.2, 0.5, 0.8, 0.9, 0.97)
 
@@ -148,3 +152,16 @@ def test_no_step_leads_to_a_width_of_0(degrees: float) -> None:
     ]
     made = polygon(cut_line(strips, mitre_limit=4.0))
     assert made.bounds[1] > -1e-6
+
+
+@pytest.mark.parametrize("sample", ["skirt_front_waist_dart", "skirt_two_darts", "front_one_path"])
+@pytest.mark.parametrize("width", [0.0, 12.7, 30.0, 60.0])
+def test_nothing_of_a_sample_lies_beyond_its_fold_edge(sample: str, width: float) -> None:
+    text = (SAMPLES / f"{sample}.svg").read_text(encoding="utf-8")
+    if "fold" not in text:
+        text = text.replace('"seam centre front"', '"seam centre front fold"')
+    places = ("waist:0.05", "waist:0.95") if "skirt" in sample else ("neckline:0.2", "waist:0.1")
+    for place in places:
+        done = move(root_of(text), Request(to=place, given={"allowance": f"{width}mm"}))
+        (draft,) = done.drafts
+        assert beyond_fold(draft) < 1e-3

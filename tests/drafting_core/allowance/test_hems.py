@@ -14,6 +14,7 @@ from drafting_core.model.allowances import DEFAULT_ALLOWANCE_TEXT, Allowances
 from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind
 from drafting_core.model.settings import Settings
 from drafting_core.plane.curves import Line
+from drafting_core.sewing.dart_steps import dart_cloth
 
 DEPTH = 600.0
 INCH = 25.4
@@ -142,11 +143,11 @@ def test_a_turned_hem_with_sides_that_flare_too_far_says_so(
         assert not any("flares" in t for t in finished(block, "12mm, hem=40mm").warnings)
 
 
-def test_a_dart_in_a_flared_hem_counts_shut() -> None:
-    # Sides that stand 20 degrees apart, of which a dart in the hem takes 8.
+def with_dart_in_the_hem() -> Block:
+    """A skirt with sides that stand 20 degrees apart, of which a dart in the hem takes 8."""
     corner = complex(220 + DEPTH * math.tan(math.radians(20.0)), DEPTH)
     out = 200 * math.tan(math.radians(4.0))
-    block = Block(
+    return Block(
         seam_by_seam(
             [
                 ("waist", Line(0j, 220 + 0j)),
@@ -161,5 +162,20 @@ def test_a_dart_in_a_flared_hem_counts_shut() -> None:
         apex=200 + 400j,
         name="Skirt",
     )
-    draft = add_allowances(block, Settings(clearance=0.0))
+
+
+def test_a_dart_in_a_flared_hem_counts_shut() -> None:
+    draft = add_allowances(with_dart_in_the_hem(), Settings(clearance=0.0))
     assert not any("flares" in text for text in draft.warnings)
+
+
+def test_a_dart_on_a_turned_hem_is_sewn_straight_on_to_the_raw_edge() -> None:
+    draft = add_allowances(with_dart_in_the_hem(), Settings(clearance=0.0))
+    assert not any("mirror" in text for text in draft.warnings)
+    (item,) = draft.darts
+    onward = dart_cloth(item, draft.cut_line).from_edge
+    (leg,) = [leg for leg in item.dart.legs if leg[0].start == onward[-1].end]
+    assert abs(onward[-1].start_tangent() - leg[0].start_tangent()) < 1e-9
+    # The hem is square to the dart's middle.
+    long = 1.5 * INCH / math.cos(math.radians(4.0))
+    assert sum(part.length() for part in onward) == pytest.approx(long, abs=0.01)
