@@ -227,7 +227,9 @@ def leg_exits(paper: Paper, mouth: Mouth) -> tuple[complex, complex] | None:
 def no_room(paper: Paper, mouth: Mouth, exits: tuple[complex, complex]) -> bool:
     """Whether nothing is added at a mouth: no notch, and legs as the drafter drew them."""
     least = min(abs(exits[leg] - mouth.ends[leg]) for leg in (0, 1))
-    return least < NO_ROOM + abs(paper.uneven)
+    count = len(paper.solids)
+    beside = (paper.solids[n % count].width for n in (mouth.before, mouth.before + 1))
+    return least < NO_ROOM + abs(paper.uneven) or min(beside) < NO_ROOM
 
 
 def raw_edges(paper: Paper, mouth: Mouth) -> Iterator[str]:
@@ -585,6 +587,9 @@ def parallels(paper: Paper) -> Iterator[str]:
             if place is None:
                 continue
             rule = rules[place]
+            if rule.on_parallel(z) > PARALLEL:
+                # A leg on a slant runs far along the seam: the other side's frame may be meant.
+                rule = min(rules.values(), key=lambda rule: rule.on_parallel(z))
             here = rule.on_parallel(z)
             if here > off:
                 off, off_at = here, z
