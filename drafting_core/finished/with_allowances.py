@@ -110,8 +110,11 @@ def _strips(
 ) -> tuple[list[Strip], dict[int, FoldedMouth]]:
     """Return the stitch line with the allowance of each edge, turned ones folded out."""
     if not any(allowances.is_turned(edge.seam) for edge in edges):
+        widths = [allowances.width(edge.seam) for edge in edges]
         return [
-            Strip(edge.segment, allowances.width(edge.seam), edge.seam.fold) for edge in edges
+            # Never a step at a width of 0, on the fold or not.
+            Strip(edge.segment, width, edge.seam.fold or width == 0.0)
+            for edge, width in zip(edges, widths, strict=True)
         ], mouths
     # Seldom used: its import is left to those who use it.
     from drafting_core.allowance.turned_allowance import turned_out

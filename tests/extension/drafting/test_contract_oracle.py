@@ -182,6 +182,7 @@ def handmade() -> tuple[str, str, dict[str, Any], Block, Expectation]:
                         "why": "woven",
                         "point_mm": [100.0, 130.0],
                         "bend_deg": 0.0,
+                        "folded": {"edge_step_mm": 0.0, "excess_off_mm": 0.0},
                     }
                 ],
                 "angle_before_deg": 14.0,

@@ -15,6 +15,8 @@ RIGHTFUL: tuple[tuple[type[DraftingError], str], ...] = (
     # Both underarm seams of a sleeve have that name.
     (PlaceError, "seams are called"),
     (DartError, "is to be stitched for"),
+    (DartError, "over 120° it cannot be folded"),
+    (DartError, "would lie over another part of the piece when it is opened"),
 )
 
 
