@@ -41,7 +41,7 @@ def edges_and_mouths(
 def _of_dart(dart: FinishedDart, number: int) -> FoldedMouth:
     there, back = dart.legs
     outward = -there[0].start_tangent(), -back[0].start_tangent()
-    is_curved = dart.opening.sides is not None and not dart.is_tuck
+    is_curved = dart.opening.sides is not None
     # The excess of curved legs cannot lie along them: its cap, which is that of straight ones,
     # says nothing of the cut line.
     cap = () if is_curved else tuple(edge.segment for edge in dart.cap)

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from drafting_core.dart.excess import TRIM
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.model.outline import Edge
-from drafting_core.plane.curves import Segment, dot, unit
+from drafting_core.plane.curves import Line, Segment, dot, unit
 from drafting_core.text.errors import DraftingError, OutlineError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _, capital
@@ -24,6 +24,8 @@ from drafting_core.text.words import N_, _, capital
 CLOSES = 0.05
 #: The excess is measured on so many rays to each side of the dart's middle.
 RAYS = 3
+#: Legs extended by this (mm) are through any allowance.
+_THROUGH = 150.0
 
 
 _REMEDY = N_("This is an error of the program: please report it together with the drawing.")
@@ -66,7 +68,7 @@ def folded_and_measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) 
         if dart.opening.sides is not None:
             outcome = FoldedShut(_curved_step(dart, ring), None)
         else:
-            outcome = FoldedShut(_edge_step(dart, ring), _excess_off(dart, ring))
+            outcome = FoldedShut(_edge_step(dart, ring), _excess_off(dart, ring, darts))
         # Legs that a hand's reshaping left unequal are the drafter's, and told elsewhere.
         first, second = (abs(end - dart.point) for end in dart.ends)
         if not outcome.most <= CLOSES + abs(first - second):
@@ -101,11 +103,16 @@ def _edge_step(dart: FinishedDart, ring: Sequence[Segment]) -> float:
     return abs(first - second) if math.isfinite(first + second) else math.inf
 
 
-def _excess_off(dart: FinishedDart, ring: Sequence[Segment]) -> float:
+def _excess_off(
+    dart: FinishedDart, ring: Sequence[Segment], darts: Sequence[FinishedDart]
+) -> float:
     """Return by how much the excess's edge is off the edge that it lies on, at most.
 
-    Where the excess is trimmed, only the strips beside the legs are there to be measured.
+    Where the excess is trimmed, only the strips beside the legs are there to be measured; where
+    it lies over another mouth, the cloth under it is whole only with that one shut too, and is
+    passed over.
     """
+    others = [other for other in darts if other is not dart]
     leg = unit(dart.ends[dart.fold.leg] - dart.point)
     away = -1.0 if dart.fold.leg == 0 else 1.0
     widest = dart.point_angle / 2
@@ -115,13 +122,28 @@ def _excess_off(dart: FinishedDart, ring: Sequence[Segment]) -> float:
     most = 0.0
     for k in range(RAYS):
         into = widest * (k + 0.5) / RAYS
-        lower = _first_out(ring, dart.point, leg * cmath.rect(1.0, away * into))
+        under = leg * cmath.rect(1.0, away * into)
+        if any(_meets_mouth(dart.point, under, other) for other in others):
+            continue
+        lower = _first_out(ring, dart.point, under)
         for over in (into, dart.point_angle - into):
             upper = _first_out(ring, dart.point, leg * cmath.rect(1.0, -away * over))
             if not math.isfinite(upper + lower):
                 return math.inf
             most = max(most, abs(upper - lower))
     return most
+
+
+def _meets_mouth(origin: complex, ray: complex, other: FinishedDart) -> bool:
+    """Tell whether a ray meets another dart's mouth, or its legs extended through the allowance."""
+    first, second = other.ends
+    outward = [end + unit(end - other.point) * _THROUGH for end in other.ends]
+    edges = Line(first, second), Line(first, outward[0]), Line(second, outward[1])
+    return any(
+        dot(edge.point(t) - origin, ray) > 0.0
+        for edge in edges
+        for t in edge.on_ray(origin, ray)
+    )
 
 
 def _first_out(ring: Sequence[Segment], origin: complex, ray: complex, least: float = 0.0) -> float:

@@ -235,7 +235,7 @@ def with_two_darts(draw: st.DrawFn) -> tuple[Block, tuple[complex, complex], flo
         block = ways_through(block, draw(st.integers(0, 10_000)))
         cut_in_two(block)
     except DraftingError as error:
-        no_case(error)
+        no_case(error, or_place="from the nearest seam")
     return block, mouths, drawn(seed, "front").angle
 
 
