@@ -16,15 +16,11 @@ RIGHTFUL: tuple[tuple[type[DraftingError], str], ...] = (
     (PlaceError, "seams are called"),
     # A place so near to the apex that the dart is too short or opens too widely.
     (DartError, "is to be stitched for"),
-<<<<<<< HEAD
-    (DartError, "over 120° it cannot be folded"),
     (DartError, "would lie over another part of the piece when it is opened"),
-=======
     (DartError, "is longer than the dart"),
     (DartError, "it cannot be folded"),
     # A seam with a corner where its dart was closed is not to be drawn smooth.
     (DartError, "would be another seam"),
->>>>>>> judge
 )
 
 
