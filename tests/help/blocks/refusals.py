@@ -12,6 +12,7 @@ from drafting_core.text.errors import DartError, DraftingError, PlaceError
 RIGHTFUL: tuple[tuple[type[DraftingError], str], ...] = (
     # A curved slash line may leave the block, whatever its straight one does.
     (PlaceError, "the slash line from it to the apex"),
+    (PlaceError, "meets the cut of the target"),
     # Both underarm seams of a sleeve have that name.
     (PlaceError, "seams are called"),
     # A place so near to the apex that the dart is too short or opens too widely.
@@ -21,6 +22,7 @@ RIGHTFUL: tuple[tuple[type[DraftingError], str], ...] = (
     (DartError, "it cannot be folded"),
     # A seam with a corner where its dart was closed is not to be drawn smooth.
     (DartError, "would be another seam"),
+    (DartError, "the smooth seam across the dart"),
 )
 
 
