@@ -5,7 +5,7 @@ from __future__ import annotations
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
 from drafting_core.text.words import N_, _, listed, ngettext
-from extension.drafting.report import NOTABLE_BOW, corner_lines, openings_of, remarks
+from extension.drafting.report import NOTABLE_BOW, corner_lines, openings_of, remarks, uneven_legs
 from extension.reading.piece_names import shown_name
 
 _DONE = {
@@ -38,7 +38,7 @@ def done_lines(draft: Draft, more_remarks: int = 0) -> list[str]:
     if draft.straightened > NOTABLE_BOW:
         said = _("{piece}: {done}; legs that bowed by up to {bow:.1f} mm were made straight.")
     done = said.format(piece=shown_name(draft), done=_done(draft), bow=draft.straightened)
-    return [done, *corner_lines(draft), size]
+    return [" ".join([done, *uneven_legs(draft)]), *corner_lines(draft), size]
 
 
 def _done(draft: Draft) -> str:

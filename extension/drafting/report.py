@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from drafting_core.dart.finish import NOTABLE_BEND
+from drafting_core.dart.finish import NOTABLE_BEND, NOTABLE_DIFFERENCE
 from drafting_core.dart.finish_words import fold_sentence
 from drafting_core.dart.fullness import Fullness
 from drafting_core.finished.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
@@ -280,9 +280,24 @@ def size_sentence(draft: Draft) -> str:
             "{name}: the block is {height:.1f} mm high and {width:.1f} mm wide; legs that bowed by "
             "up to {bow:.1f} mm were made straight."
         )
-    return said.format(
+    line = said.format(
         name=shown_name(draft), height=draft.height, width=draft.width, bow=draft.straightened
     )
+    return " ".join([line, *uneven_legs(draft)])
+
+
+def uneven_legs(draft: Draft) -> list[str]:
+    """Return by how much legs differ on a result that was reshaped by hand; else nothing."""
+    if not draft.block.standing:
+        return []
+    differ = [
+        abs(abs(item.dart.ends[0] - item.dart.point) - abs(item.dart.ends[1] - item.dart.point))
+        for item in draft.darts
+    ]
+    most = max(differ, default=0.0)
+    if most <= NOTABLE_DIFFERENCE:
+        return []
+    return [_("The legs of a dart differ by {by:.1f} mm, as it was reshaped.").format(by=most)]
 
 
 def remarks(draft: Draft) -> list[str]:

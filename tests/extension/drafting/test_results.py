@@ -273,3 +273,27 @@ def test_a_selected_result_without_a_target_says_what_counts_in_it() -> None:
     root = moved()
     with pytest.raises(DraftingError, match="only attributes count"):
         move(root, Request(selection=[root[-1].get("id")]))
+
+
+def test_legs_left_uneven_by_hand_are_told_in_the_first_line() -> None:
+    root = root_of(page(marked_front()))
+    move(root, Request())
+    stitch = parts(root, "stitch-line")[0]
+    ends = [parse(leg.get("d"))[0].segments[0].start for leg in parts(root, "dart-leg")]
+    point = parse(parts(root, "dart-leg")[0].get("d"))[0].segments[-1].end
+    longer = ends[0] + (ends[0] - point) / abs(ends[0] - point) * 2.0
+    segments = [
+        segment._replace(
+            **{
+                name: longer
+                for name in ("start", "end")
+                if abs(getattr(segment, name) - ends[0]) < 1e-6
+            }
+        )
+        for segment in parse(stitch.get("d"))[0].segments
+    ]
+    stitch.set("d", path_data(segments, closed=True))
+    outcome = allow(root, Request())
+    told = ["".join(note[0].itertext()) for note in parts(root, "note") if len(note)]
+    assert any("differ by 2.0 mm" in line for line in told)
+    assert max(item.folded.most for item in outcome.drafts[0].darts) < 0.05
