@@ -20,6 +20,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
+from PIL import ImageGrab
+
 from extension.installing.install import package
 from tests.help.editor.waiting import CEILING_S, is_idle, wait_idle, wait_until
 
@@ -173,13 +175,8 @@ class RealEditor:
             end_group(started)
 
     def screenshot(self, picture: Path) -> None:
-        """Take a picture of the whole screen (needs ImageMagick's ``import``)."""
-        subprocess.run(
-            ["import", "-window", "root", str(picture)],
-            env=self.variables,
-            timeout=CEILING_S,
-            check=True,
-        )
+        """Take a picture of the whole screen."""
+        ImageGrab.grab(xdisplay=self.screen.display).save(picture)
 
     def wait_open(self, drawing: Path, process: int) -> None:
         """Wait until an editor shows a drawing and listens to keys."""
