@@ -249,20 +249,32 @@ def virtual_screen() -> Iterator[Screen]:
         if not number:
             raise RuntimeError("the virtual screen did not start")
         display = f":{number}"
-        manager = subprocess.Popen(
-            ["openbox", "--sm-disable"],
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            env=os.environ | {"DISPLAY": display, "PATH": _search_path()},
-            start_new_session=True,
-        )
-        wait_until(lambda: _manager_runs(display), "the window manager did not start")
+        manager = _manager_on(display)
+
+        def runs() -> bool:
+            nonlocal manager
+            if manager is not None and manager.poll() is not None:
+                # It came before the screen took anyone in, and went again.
+                manager = _manager_on(display)
+            return _manager_runs(display)
+
+        wait_until(runs, "the window manager did not start")
         yield Screen(display, screen.pid)
     finally:
         for process in (manager, screen):
             if process is not None:
                 end_group(process)
+
+
+def _manager_on(display: str) -> subprocess.Popen[bytes]:
+    return subprocess.Popen(
+        ["openbox", "--sm-disable"],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        env=os.environ | {"DISPLAY": display, "PATH": _search_path()},
+        start_new_session=True,
+    )
 
 
 def unpack_package(profile: Path, packed: Path | None = None) -> None:
