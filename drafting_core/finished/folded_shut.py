@@ -117,8 +117,12 @@ def _excess_off(
     away = -1.0 if dart.fold.leg == 0 else 1.0
     widest = dart.point_angle / 2
     if dart.excess == TRIM:
-        radius = max(abs(end - dart.point) for end in dart.ends)
-        widest = min(widest, 0.8 * math.asin(min(1.0, dart.trim_allowance / (2 * radius))))
+        # A ray that leaves a strip by its side meets the window first.
+        radius = 2.0 * max(
+            _first_out(ring, dart.point, unit(end - dart.point), abs(end - dart.point) - CLOSES)
+            for end in dart.ends
+        )
+        widest = min(widest, math.asin(min(1.0, dart.trim_allowance / radius)))
     most = 0.0
     for k in range(RAYS):
         into = widest * (k + 0.5) / RAYS

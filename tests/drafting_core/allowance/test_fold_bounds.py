@@ -97,7 +97,8 @@ def test_nothing_lies_beyond_a_fold_edge(start: int) -> None:
         for edge in draft.piece.edges():
             if edge.seam.fold:
                 middle = edge.segment.point(0.5)
-                assert whole.boundary.distance(Point(middle.real, middle.imag)) < 1e-6
+                # No segment shorter than 0.01 mm is written: a node may give way by as much.
+                assert whole.boundary.distance(Point(middle.real, middle.imag)) < 0.01
 
 
 def front(neck_turn: float) -> Block:
@@ -133,10 +134,6 @@ def test_beside_a_fold_edge_the_wide_seam_is_brought_to_its_line(
     on_line = [z.imag for s in draft.cut_line for z in (s.start, s.end) if abs(z.real) < 1e-6]
     if width / math.sin(math.radians(degrees)) < 50.0:
         assert min(on_line) == pytest.approx(meeting, abs=1e-6)
-
-
-
-
 
 
 @pytest.mark.parametrize("degrees", [20.0, 45.0, 80.0])

