@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 
 from drafting_core.dart.folded_mouth import FoldedMouth
@@ -31,7 +32,10 @@ def first_exits(chain: Sequence[Segment], mouth: FoldedMouth, start: complex) ->
     reached, at = 0.0, start
     for segment in itertools.chain.from_iterable(_monotone(s, mouth) for s in chain):
         low, high = mouth.reach(segment.start), mouth.reach(segment.end)
-        if high <= max(reached, low):
+        if high <= low:
+            continue
+        if high <= reached:
+            found = _with_nearer(found, segment, mouth, max(low, 0.0), high)
             continue
         piece = segment
         if low < reached - _SAME_REACH:
@@ -69,9 +73,56 @@ def _hidden(
         break
     t = _at_reach(segment, mouth, low)
     piece = segment if t is None else segment.part(t, 1.0)
-    if kept:
+    # A piece of the same ray goes out to what is taken back.
+    while kept and _is_on_ray(kept[-1], mouth):
+        kept.pop()
+    if kept and abs(kept[-1].end - piece.start) >= SHORTEST_SEGMENT:
         kept.append(Line(kept[-1].end, piece.start))
     return kept, piece.start, piece
+
+
+def _is_on_ray(segment: Segment, mouth: FoldedMouth) -> bool:
+    turn = abs(mouth.reach(segment.end) - mouth.reach(segment.start))
+    return isinstance(segment, Line) and turn * _scale(mouth, segment) < AT_SEAM
+
+
+def _with_nearer(
+    found: list[Segment], segment: Segment, mouth: FoldedMouth, low: float, high: float
+) -> list[Segment]:
+    """Put a stretch in front of what was found between its ends, if it is the nearer one."""
+    middle = 0.5 * (low + high)
+    t = _at_reach(segment, mouth, middle)
+    behind = next((s for s in found if mouth.reach(s.start) < middle < mouth.reach(s.end)), None)
+    u = None if behind is None else _at_reach(behind, mouth, middle)
+    if t is None or behind is None or u is None:
+        return found
+    if mouth.out(segment.point(t)) > mouth.out(behind.point(u)) - SHORTEST_SEGMENT:
+        return found
+    start = _at_reach(segment, mouth, low)
+    nearer = segment if start is None else segment.part(start, 1.0)
+    pieces = [*_within(found, mouth, 0.0, low), nearer, *_within(found, mouth, high, math.inf)]
+    joined: list[Segment] = []
+    for piece in pieces:
+        if joined and abs(joined[-1].end - piece.start) >= SHORTEST_SEGMENT:
+            joined.append(Line(joined[-1].end, piece.start))
+        joined.append(piece)
+    return joined
+
+
+def _within(
+    pieces: Sequence[Segment], mouth: FoldedMouth, low: float, high: float
+) -> list[Segment]:
+    """Return the parts of pieces of growing reach between two reaches."""
+    found: list[Segment] = []
+    for piece in pieces:
+        first, last = mouth.reach(piece.start), mouth.reach(piece.end)
+        if last <= low or first >= high:
+            continue
+        start = _at_reach(piece, mouth, low) if first < low else 0.0
+        end = _at_reach(piece, mouth, high) if last > high else 1.0
+        if start is not None and end is not None and end - start > SAME_PLACE:
+            found.append(piece.part(start, end))
+    return found
 
 
 def _monotone(segment: Segment, mouth: FoldedMouth) -> list[Segment]:

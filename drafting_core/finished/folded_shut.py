@@ -23,7 +23,7 @@ from drafting_core.text.words import N_, _, capital
 #: How far raw edges may be apart (mm).
 CLOSES = 0.05
 #: The excess is measured on so many rays to each side of the dart's middle.
-RAYS = 3
+RAYS = 8
 #: Legs extended by this (mm) are through any allowance.
 _THROUGH = 150.0
 

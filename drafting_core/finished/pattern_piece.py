@@ -26,7 +26,12 @@ from drafting_core.dart.opening_warnings import (
 from drafting_core.finished.balance import Balance, after_trueing, balance, check_darts
 from drafting_core.finished.fold_refusals import check_folds
 from drafting_core.finished.folded_shut import FoldedShut
-from drafting_core.finished.piece_words import remarks, tuck_crosses, unnotched
+from drafting_core.finished.piece_words import (
+    narrow_remarks,
+    remarks,
+    tuck_crosses,
+    unnotched,
+)
 from drafting_core.finished.with_allowances import WithAllowances, with_allowances
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import extent, flattened
@@ -223,6 +228,7 @@ def finished_piece(
             *of_centre,
             *slant_warnings(made.fullness),
             *remarks(block, made.piece, made.darts, _undrilled(drawn), settings),
+            *narrow_remarks(allowed.narrow, made.piece),
             *_flares(made, settings.allowances),
         ),
         corners_left=trued.corners_left,

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from drafting_core.allowance.narrow_places import NarrowPlace
 from drafting_core.block.block import Block
 from drafting_core.dart.finish import FinishedDart
+from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.piece_kinds import FRONT_CLEARANCE
 from drafting_core.model.seam_names import Seam
@@ -64,6 +66,29 @@ def _unused_allowance(seam: Seam, width: float) -> str:
     return _("{Seam} lies on the fold: its allowance of {width} is not used.").format(
         Seam=capital(seam.spoken), width=in_words(width)
     )
+
+
+def narrow_remarks(places: Sequence[NarrowPlace], piece: Piece) -> Iterator[str]:
+    """Yield where a seam misses some of its allowance: at most once for each seam."""
+    edges = list(piece.edges())
+    segments = [edge.segment for edge in edges]
+    told: set[Seam] = set()
+    for place in sorted(places, key=lambda place: place.left - place.width):
+        seam = edges[nearest_on(segments, place.seam_place).segment].seam
+        if seam in told:
+            continue
+        told.add(seam)
+        yield _(
+            "Near ({x:.1f}, {y:.1f}) mm the cut line lies only {left} from {seam}, not {width}: "
+            "there is no room beside the neighbour's allowance. Look at it before you cut, or "
+            "make the two widths more alike."
+        ).format(
+            x=place.seam_place.real,
+            y=place.seam_place.imag,
+            left=in_words(place.left),
+            seam=seam.spoken,
+            width=in_words(place.width),
+        )
 
 
 def unknown_kind_note() -> str:

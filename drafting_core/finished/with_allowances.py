@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from drafting_core.allowance.cut_line import OpenedCutLine, OverlapError, Strip, opened_cut_line
 from drafting_core.allowance.fold_bounds import straight_folds, within_folds
+from drafting_core.allowance.narrow_places import NarrowPlace, narrow_places
 from drafting_core.dart.excess import CROSSES, KEEP, TRIM, Verdict
 from drafting_core.dart.finish import FinishedDart, is_wide_enough
 from drafting_core.dart.finish_words import cannot_be_opened
@@ -33,6 +34,7 @@ class WithAllowances(NamedTuple):
         cut_line: the cut line round it, every trim window taken out.
         windows: the trim windows by the numbers of their darts.
         folded: for each dart what was measured with it folded shut.
+        narrow: where a seam misses some of its allowance.
     """
 
     darts: tuple[FinishedDart, ...]
@@ -40,6 +42,7 @@ class WithAllowances(NamedTuple):
     cut_line: list[Segment]
     windows: dict[int, tuple[Segment, ...]]
     folded: tuple[FoldedShut, ...]
+    narrow: tuple[NarrowPlace, ...]
 
     def width_at(self, place: complex) -> float:
         """Return the allowance of the edge that is nearest to a place."""
@@ -79,7 +82,7 @@ def with_allowances(
     finished = list(darts)
     while True:
         try:
-            cut = _cut_line(piece, finished, fullness, allowances)
+            cut, narrow = _cut_line(piece, finished, fullness, allowances)
             break
         except OverlapError as overlap:
             finished = _trimmed(finished, overlap.mouth, settings)
@@ -92,7 +95,7 @@ def with_allowances(
     if is_on_fold:
         check_fold_edges(list(piece.edges()), ring)
     wide = [WideEdge(edge.segment, width) for edge, width in zip(edges, widths, strict=True)]
-    return WithAllowances(tuple(finished), wide, ring, cut.windows(), tuple(folded))
+    return WithAllowances(tuple(finished), wide, ring, cut.windows(), tuple(folded), tuple(narrow))
 
 
 def _cut_line(
@@ -100,9 +103,14 @@ def _cut_line(
     darts: Sequence[FinishedDart],
     fullness: Sequence[Fullness],
     allowances: Allowances,
-) -> OpenedCutLine:
+) -> tuple[OpenedCutLine, list[NarrowPlace]]:
     edges, mouths = edges_and_mouths(piece, darts, fullness)
-    return opened_cut_line(*_strips(edges, allowances, mouths))
+    strips, mouths = _strips(edges, allowances, mouths)
+    cut = opened_cut_line(strips, mouths)
+    # A turned allowance follows the side seams as they lie under it: it is no parallel.
+    if any(allowances.is_turned(edge.seam) for edge in edges):
+        return cut, []
+    return cut, narrow_places(strips, mouths, cut)
 
 
 def _strips(

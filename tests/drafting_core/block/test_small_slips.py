@@ -6,7 +6,7 @@ import random
 from pathlib import Path
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from drafting_core.block.block import Block, DartMark, seam_by_seam
@@ -19,7 +19,7 @@ from drafting_core.text.errors import DraftingError
 from extension.commands.command_line import main
 from extension.drafting.move_and_allow import Request, allow, move
 from tests.help.blocks import random_blocks
-from tests.help.blocks.core_blocks import blocks, core_block
+from tests.help.blocks.core_blocks import blocks, core_block, drawn
 from tests.help.blocks.drawings import circle, marked_front, page, root_of
 from tests.help.blocks.refusals import no_case
 
@@ -79,6 +79,7 @@ def test_a_dart_marked_to_be_kept_leaves_the_choice_to_the_others() -> None:
     assert [item.dart.seam.name for item in draft.darts] == ["side seam", "waist"]
 
 
+@example(drawn(234, "front"), 234)  # a bay of the cut line beside the leg
 @given(blocks("front"), st.integers(0, 10_000))
 def test_the_named_centre_stays_where_it_was(source: random_blocks.Block, seed: int) -> None:
     block = core_block(source)
