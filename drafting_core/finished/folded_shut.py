@@ -22,8 +22,9 @@ from drafting_core.text.words import N_, _, capital
 
 #: How far raw edges may be apart (mm).
 CLOSES = 0.05
-#: The excess is measured on so many rays to each side of the dart's middle.
-RAYS = 8
+#: The excess is measured on rays to each side of the dart's middle, at these shares of the half
+#: from the leg: closest beside the leg and the middle, where it is seldom looked at.
+RAYS = (0.02, 0.15, 0.4, 0.7, 0.97)
 #: Legs extended by this (mm) are through any allowance.
 _THROUGH = 150.0
 
@@ -124,8 +125,8 @@ def _excess_off(
         )
         widest = min(widest, math.asin(min(1.0, dart.trim_allowance / radius)))
     most = 0.0
-    for k in range(RAYS):
-        into = widest * (k + 0.5) / RAYS
+    for share in RAYS:
+        into = widest * share
         under = leg * cmath.rect(1.0, away * into)
         if any(_meets_mouth(dart.point, under, other) for other in others):
             continue
