@@ -325,7 +325,9 @@ def excess_edge(paper: Paper, mouth: Mouth) -> Iterator[str]:
 
 
 def _edges_only(shape: Any) -> Any:
-    return shape.boundary
+    # A cut along an edge may leave a line beside the surfaces.
+    return shapely.union_all(
+        [part.boundary for part in shapely.get_parts(shape) if part.geom_type == "Polygon"])
 
 
 def meeting_notches(paper: Paper, mouth: Mouth) -> Iterator[str]:
