@@ -7,11 +7,10 @@ Run by ``pytest tests/benchmarks/bench_editor_script.py -s``.
 from __future__ import annotations
 
 import base64
-import os
 import random
 import statistics
 import subprocess
-import time
+import sys
 import zipfile
 from pathlib import Path
 from typing import NamedTuple
@@ -60,6 +59,19 @@ if __name__ == "__main__":
 """
 
 
+#: A small process that starts another and measures it: one that a large process starts itself
+#: counts the large one's memory as its own peak.
+MEASURING = """
+import resource, subprocess, sys, time
+start = time.perf_counter()
+code = subprocess.call(sys.argv[2:])
+seconds = time.perf_counter() - start
+with open(sys.argv[1], "w") as file:
+    print(seconds, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss, file=file)
+sys.exit(code)
+"""
+
+
 class Run(NamedTuple):
     """A run of a script: seconds, peak memory in MB, what it wrote."""
 
@@ -88,27 +100,27 @@ class Scripts:
         if command != "nothing":
             script = self._folder / "dartswing" / "extension" / "dartswing.py"
         output = self._folder / "output.svg"
-        start = time.perf_counter()
+        measures = self._folder / "measures.txt"
+        command_line = [
+            self._python,
+            script.name,
+            *([] if command == "nothing" else [f"--command={command}"]),
+            *COMMANDS[command],
+            str(drawing),
+        ]
         with output.open("wb") as file:
-            started = subprocess.Popen(
-                [
-                    self._python,
-                    script.name,
-                    *([] if command == "nothing" else [f"--command={command}"]),
-                    *COMMANDS[command],
-                    str(drawing),
-                ],
+            done = subprocess.run(
+                [sys.executable, "-c", MEASURING, str(measures), *command_line],
                 cwd=script.parent,
                 env=self._variables,
                 stdout=file,
                 stderr=subprocess.PIPE,
+                check=False,
             )
-            _, status, usage = os.wait4(started.pid, 0)
-            seconds = time.perf_counter() - start
-            complaint = (started.stderr.read() if started.stderr else b"").decode()
-            started.returncode = os.waitstatus_to_exitcode(status)
-        assert (started.returncode, complaint) == (0, "")
-        return Run(seconds, usage.ru_maxrss / 1024, output.read_text(encoding="utf-8"))
+        assert (done.returncode, done.stderr.decode()) == (0, "")
+        seconds, kilobytes = measures.read_text(encoding="utf-8").split()
+        written = output.read_text(encoding="utf-8")
+        return Run(float(seconds), int(kilobytes) / 1024, written)
 
 
 @pytest.fixture
