@@ -20,6 +20,12 @@ SAME_WIDTH = 1e-9
 #: Neighbours that have come to turn by nearly half a turn inward never meet.
 _CLOSED = math.pi - 1e-3
 
+#: A square cut at a fold edge that is further than so many longest mitres away is none.
+_FAR_CUT = 2.0
+
+#: Halvings of a parameter until rounding ends them.
+_HALVINGS = 50
+
 #: Length in mm of the straight extension of a parallel: beyond any drawing.
 _FAR = 1e5
 
@@ -228,7 +234,11 @@ def _meeting_on_fold(
     if net_turn <= -_CLOSED:
         return None
     hit = _nearest_hit(a, b, net_turn)
-    if hit is None or (hit.before > len(a.segments) and hit.after < 0.0):
+    if hit is None:
+        cut = _square_cut(a, b, corner, limit, None) if net_turn > 0.0 else None
+        # All of the parallel lies beyond the fold, or nearly along it.
+        return cut if cut is not None and abs(cut.leave - corner) <= _FAR_CUT * limit else None
+    if hit.before > len(a.segments) and hit.after < 0.0:
         return _square_cut(a, b, corner, limit, hit) if net_turn > 0.0 else hit
     return hit
 
@@ -377,6 +387,64 @@ def step(a: Run, b: Run) -> CutJoint | None:
     whole = a.distance(count)
     before, point = min(places, key=lambda place: abs(a.distance(place[0]) - whole))
     return CutJoint(before, 0.0, point, b.start)
+
+
+def step_beside_curve(a: Run, b: Run, foot: complex) -> CutJoint | None:
+    """Return a step where the end of a curved seam's parallel has vanished.
+
+    It lies on the line from the end of the wider seam to the place on that seam's parallel that
+    is as far from it as the seam is wide: all that is nearer to the seam than its allowance, but
+    nearest to that end, is on the line's other side.
+
+    Args:
+        a: the run before.
+        b: the run behind.
+        foot: where the wider seam ends.
+
+    Returns:
+        The joint, or None where there is no such place, or the narrower run does not pass it.
+    """
+    is_behind = b.width > a.width
+    wide, narrow = (b, a) if is_behind else (a, b)
+    place = _at_width(wide, foot, at_start=is_behind)
+    if place is None:
+        return None
+    position, point = place
+    way = unit(point - foot)
+    count = len(narrow.segments)
+    whole = narrow.distance(count) if is_behind else 0.0
+    meets = [
+        (abs(narrow.distance(at) - whole), at, z)
+        for at, z in _on_normal(narrow, range(-1, count + 1), foot, -1j * way)
+        if 0.0 <= dot(z - foot, way) <= wide.width
+    ]
+    if not meets:
+        return None
+    _, at, z = min(meets, key=lambda found: found[0])
+    return CutJoint(at, position, z, point) if is_behind else CutJoint(position, at, point, z)
+
+
+def _at_width(run: Run, foot: complex, *, at_start: bool) -> tuple[float, complex] | None:
+    """Return the place nearest to an end of a run that is its width away from a foot."""
+    count = len(run.segments)
+    end, way = (run.start, -run.start_tangent) if at_start else (run.end, run.end_tangent)
+    along, across = dot(foot - end, way), cross(foot - end, way)
+    if abs(end - foot) > run.width and abs(across) < run.width:
+        ahead = along - math.sqrt(run.width**2 - across**2)
+        return (-ahead if at_start else count + ahead), end + ahead * way
+    for index in range(count) if at_start else range(count - 1, -1, -1):
+        piece = run.segments[index]
+        near, far = (0.0, 1.0) if at_start else (1.0, 0.0)
+        if abs(piece.point(far) - foot) < run.width:
+            continue
+        for _ in range(_HALVINGS):
+            middle = 0.5 * (near + far)
+            if abs(piece.point(middle) - foot) < run.width:
+                near = middle
+            else:
+                far = middle
+        return index + far, piece.point(far)
+    return None
 
 
 def _on_normal(

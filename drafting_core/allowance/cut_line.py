@@ -17,7 +17,7 @@ from typing import NamedTuple
 from drafting_core.allowance.corners import SAME_WIDTH, CutJoint, Run, meet, rough_length
 from drafting_core.allowance.cut_line_check import cut_line_fault
 from drafting_core.allowance.joined_runs import UnresolvedError, closed_run, joined_runs
-from drafting_core.allowance.opened import OpenedMouth, Part, opened
+from drafting_core.allowance.opened import OpenedMouth, OverlapError, Part, opened
 from drafting_core.allowance.parallel_runs import Gap, moved_end, moved_start, parallel_runs
 from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.model.outline import SHORTEST_SEGMENT, nearest_on
@@ -66,19 +66,6 @@ class OpenedCutLine(NamedTuple):
             for item in self.mouths
             if item.window is not None and item.mouth.dart is not None
         }
-
-
-class OverlapError(Exception):
-    """A cut line that, opened, would cross itself at a mouth.
-
-    Attributes:
-        mouth: the mouth.
-    """
-
-    def __init__(self, mouth: FoldedMouth) -> None:
-        """Store the mouth."""
-        super().__init__(mouth)
-        self.mouth = mouth
 
 
 def cut_line(

@@ -6,13 +6,24 @@ import heapq
 import math
 from collections.abc import Sequence
 
-from drafting_core.allowance.corners import SAME_WIDTH, CutJoint, Run, meet, step
+from drafting_core.allowance.corners import (
+    SAME_WIDTH,
+    STEP_TURN,
+    CutJoint,
+    Run,
+    meet,
+    step,
+    step_beside_curve,
+)
 from drafting_core.allowance.parallel_runs import SMOOTH_TURN, Gap, moved_end, moved_start
 from drafting_core.model.outline import SHORTEST_SEGMENT
 from drafting_core.plane.curves import Line, Segment
 
 #: A run that keeps this little of its length (mm) counts as keeping that: no division by nothing.
 _LEAST_KEPT = 1e-9
+#: A step is kept where the wider parallel vanishes beside it, if the corner turns less than this:
+#: beyond, the narrower seam's extension runs out across the wider allowance and takes little of it.
+_STEP_REMAINS = math.radians(75.0)
 
 
 class UnresolvedError(Exception):
@@ -67,6 +78,8 @@ class _Ring:
         self.behind = [(k + 1) % count for k in range(count)]
         self.joints: list[CutJoint | None] = [None] * count
         self.stepped = [False] * count
+        #: Of joints made a step, the end of the wider seam, where it may keep the step.
+        self.feet: list[complex | None] = [None] * count
         self.gone = [False] * count
         self.stamps = [0] * count
         self.heap: list[tuple[float, int, int]] = []
@@ -141,9 +154,10 @@ class _Ring:
         run = self.runs[k]
         start, end = self.joints[self.before[k]], self.joints[k]
         if start is None or end is None:
-            # It does not meet its neighbour: the shorter of the two goes, but last of all.
-            other = self.before[k] if start is None else self.behind[k]
-            if run.size <= self.runs[other].size:
+            # It does not meet its neighbour: the shorter of the two goes, but last of all, and a
+            # fold edge stays.
+            other = self.runs[self.before[k] if start is None else self.behind[k]]
+            if (run.is_fold, run.size) <= (other.is_fold, other.size):
                 heapq.heappush(self.heap, (1.0 + run.size, k, self.stamps[k]))
             return
         left = run.distance(end.before) - run.distance(start.after)
@@ -166,8 +180,11 @@ class _Ring:
     def _step_at(self, k: int) -> None:
         """Make the joint behind a run a step."""
         following = self.behind[k]
+        run, other = self.runs[k], self.runs[following].moved(self.gaps[k].motion)
         self.stepped[k] = True
-        self.joints[k] = step(self.runs[k], self.runs[following].moved(self.gaps[k].motion))
+        if abs(self.gaps[k].net_turn) < _STEP_REMAINS:
+            self.feet[k] = run.stitch_end if run.width >= other.width else other.stitch_start
+        self.joints[k] = step(run, other)
         self._look(k)
         self._look(following)
 
@@ -177,6 +194,7 @@ class _Ring:
         self.gone[k] = True
         self.behind[previous], self.before[following] = following, previous
         before, after = self.gaps[previous], self.gaps[k]
+        foot, is_backward = self._foot_left(k)
         self.gaps[previous] = Gap(
             0.5 * (before.corner + before.motion(after.corner)),
             before.net_turn + self.runs[k].turning + after.net_turn,
@@ -184,11 +202,44 @@ class _Ring:
             False,
             before.motion.after(after.motion),
             (*before.mouths, *after.mouths),
+            before.bend + after.bend,
         )
         self._join(previous)
+        joint = self.joints[previous]
+        if foot is not None and not is_backward and joint and joint.leave == joint.enter:
+            foot = None
+        self.feet[previous], self.stepped[previous] = foot, foot is not None
+        if foot is not None:
+            other = self.runs[following].moved(self.gaps[previous].motion)
+            self.joints[previous] = step_beside_curve(self.runs[previous], other, foot) or joint
         self._look(previous)
         self._look(following)
         self.anchor = previous
+
+    def _foot_left(self, k: int) -> tuple[complex | None, bool]:
+        """Return the foot of a step beside a run that goes, where the same seam goes on.
+
+        In the frame of the run before; and whether only a parallel that runs backward goes, along
+        a curve that is narrower than its allowance. Where a forward one goes, two runs that meet
+        make a step needless.
+        """
+        previous, following = self.before[k], self.behind[k]
+        before, run, behind = (self.runs[at] for at in (previous, k, following))
+        foot, gap = self.feet[k], self.gaps[previous]
+        if foot is not None and behind.width < run.width and _is_one_seam(run, before, gap):
+            return gap.motion(foot), _is_backward(run, gap)
+        foot, gap = self.feet[previous], self.gaps[k]
+        if foot is not None and before.width < run.width and _is_one_seam(run, behind, gap):
+            return foot, _is_backward(run, gap)
+        return None, False
+
+
+def _is_one_seam(run: Run, other: Run, gap: Gap) -> bool:
+    return abs(run.width - other.width) <= SAME_WIDTH and abs(gap.bend) < STEP_TURN
+
+
+def _is_backward(run: Run, gap: Gap) -> bool:
+    return bool(gap.backward) or run.size < SHORTEST_SEGMENT
 
 
 def _smooth_joint(a: Run, b: Run, gap: Gap) -> CutJoint | None:

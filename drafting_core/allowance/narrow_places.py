@@ -40,7 +40,10 @@ class NarrowPlace(NamedTuple):
 
 
 def narrow_places(
-    strips: Sequence[Strip], mouths: Mapping[int, FoldedMouth], cut: OpenedCutLine
+    strips: Sequence[Strip],
+    mouths: Mapping[int, FoldedMouth],
+    cut: OpenedCutLine,
+    asked: Sequence[int],
 ) -> list[NarrowPlace]:
     """Return, for each strip that misses some of its allowance, where it misses most.
 
@@ -51,13 +54,15 @@ def narrow_places(
         strips: the stitch line without its mouths.
         mouths: the mouths, each by the index of the strip before it.
         cut: its cut line.
+        asked: the numbers of the strips that are looked at.
     """
     widths = [strip.width for strip in strips]
     if max(widths) - min(widths) <= SAME_WIDTH:
         return []
     places = _places(strips, cut)
     found: list[NarrowPlace] = []
-    for index, strip in enumerate(strips):
+    for index in asked:
+        strip = strips[index]
         if strip.width <= SPOKEN_OF:
             continue
         box = strip.segment.box()

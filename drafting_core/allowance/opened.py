@@ -25,10 +25,27 @@ from drafting_core.text.words import _
 
 #: What lies on a ray within this (mm) lies along it: a step square to a seam whose leg is, too.
 ALONG_RAY = 0.01
+#: Cloth that ends nearer to the hinge by this (mm) than the excess does not carry it.
+_NEARER = 2.0
 #: A node this near to the ray is on it: rounding (mm).
 _NODE_ON_RAY = 1e-9
 
 Part = tuple[list[Segment], tuple[int, ...]]
+
+
+class OverlapError(Exception):
+    """Excess that cannot stay: a cut line that would cross itself when it is opened at a mouth.
+
+    Or excess that, folded, would lie over a far seam of the piece and hang out beyond it.
+
+    Attributes:
+        mouth: the mouth.
+    """
+
+    def __init__(self, mouth: FoldedMouth) -> None:
+        """Store the mouth."""
+        super().__init__(mouth)
+        self.mouth = mouth
 
 
 class OpenedMouth(NamedTuple):
@@ -131,6 +148,7 @@ def opened(
 
     Raises:
         UnresolvedError: if a leg, extended, does not reach the cut line, or two mouths overlap.
+        OverlapError: if the excess of a dart would lie over a far seam.
     """
     shut = _Shut(parts, mouths)
     order = [mouth for index in sorted(shut.before) for mouth in shut.before[index]]
@@ -232,6 +250,7 @@ def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:
 
     Raises:
         UnresolvedError: if the cut line does not reach over the middle of the dart.
+        OverlapError: if the excess, folded, would lie over a far seam.
     """
     mouth = shut.mouths[number]
     to_fold = STILL if mouth.leg == 0 else mouth.back.undone()
@@ -264,6 +283,8 @@ def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:
         over = first_exits(chain, mouth, point)
     except ValueError:
         raise UnresolvedError from None
+    if mouth.window is None and _comes_back_nearer(chain[: shut.count // 2 + 1], over, mouth):
+        raise OverlapError(mouth)
     rising = [segment.mapped(mouth.mirror) for segment in over]
     falling = backward([segment.mapped(mouth.swing) for segment in over])
     other = mouth.swing(point)
@@ -271,6 +292,25 @@ def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:
     if mouth.leg == 1:
         return _windowed(mouth, (other, point), backward(across))
     return _windowed(mouth, (point, other), tuple(across))
+
+
+def _comes_back_nearer(
+    chain: Sequence[Segment], over: Sequence[Segment], mouth: FoldedMouth
+) -> bool:
+    """Tell whether the cut line, further on, runs nearer to the hinge where the excess lies.
+
+    Args:
+        chain: the cut line from the leg on.
+        over: what of it lies under the excess.
+        mouth: the mouth.
+    """
+    least = min(mouth.out(segment.point(t)) for segment in over for t in (0.0, 0.5, 1.0))
+    for segment in chain[len(over) :]:
+        for t in (0.25, 0.5, 0.75, 1.0):
+            z = segment.point(t)
+            if 0.0 < mouth.out(z) < least - _NEARER and 0.0 < mouth.reach(z) < mouth.half:
+                return True
+    return False
 
 
 def _windowed(

@@ -30,6 +30,7 @@ class Gap:
         motion: the motion from the frame of the next run to that of the one before: where a
             mouth lies between the two, the one that shuts it.
         mouths: the numbers of the mouths that lie between the two, in order.
+        bend: by how much of that angle the stitch line turns at corners, not along curves.
     """
 
     corner: complex
@@ -38,6 +39,7 @@ class Gap:
     neighbours: bool = True
     motion: Motion = STILL
     mouths: tuple[int, ...] = ()
+    bend: float = 0.0
 
 
 @dataclass(slots=True, repr=False, eq=False)
@@ -146,7 +148,7 @@ def parallel_runs(
     runs: list[Run] = []
     gaps: list[Gap] = []
     group: list[_Part] = []
-    corner_start, net = 0j, 0.0
+    corner_start, net, bend = 0j, 0.0, 0.0
     backward: list[Segment] = []
     passed: tuple[int, ...] = ()
     motion = STILL
@@ -160,16 +162,17 @@ def parallel_runs(
                 continue
             runs.append(_run(group))
             group, backward = [], []
-            corner_start, net = part.stitch[-1].end, joint_turn
+            corner_start, net, bend = part.stitch[-1].end, joint_turn, joint_turn
             passed, motion = (), STILL
         else:
             net += part.turning + joint_turn
+            bend += joint_turn
             backward.extend(part.segments)
         if part.mouth is not None:
             passed, motion = (*passed, part.mouth), motion.after(back)
         if following.forward:
             corner = 0.5 * (corner_start + motion(following.stitch[0].start))
-            gaps.append(Gap(corner, net, backward, motion=motion, mouths=passed))
+            gaps.append(Gap(corner, net, backward, motion=motion, mouths=passed, bend=bend))
     return runs, gaps
 
 

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import TypeVar
 
-from drafting_core.model.outline import SHORTEST_SEGMENT, OutlineEdge
+from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, OutlineEdge
 from drafting_core.plane.curves import Cubic, Line, Segment, turn
 
 #: A corner of the seam beside it stays where it is (radians).
 _CORNER = math.radians(30.0)
 
+AnyEdge = TypeVar("AnyEdge", OutlineEdge, Edge)
 
-def blended_to(
-    run: Sequence[OutlineEdge], to: complex, over: float, *, at_end: bool
-) -> list[OutlineEdge]:
+
+def blended_to(run: Sequence[AnyEdge], to: complex, over: float, *, at_end: bool) -> list[AnyEdge]:
     """Return a run of seam of which one end is moved, smooth within it.
 
     The shift fades from the whole of it at the end to nothing over a length, or where a
@@ -31,14 +32,14 @@ def blended_to(
     return [_turned_round(edge) for edge in reversed(moved)] if at_end else moved
 
 
-def _turned_round(edge: OutlineEdge) -> OutlineEdge:
+def _turned_round(edge: AnyEdge) -> AnyEdge:
     return edge._replace(segment=edge.segment.reversed())
 
 
-def _from_start(edges: list[OutlineEdge], to: complex, most: float) -> list[OutlineEdge]:
+def _from_start(edges: list[AnyEdge], to: complex, most: float) -> list[AnyEdge]:
     shift = to - edges[0].segment.start
     near, lengths = _near(edges, most)
-    rest = edges[len(near) :]
+    rest: list[AnyEdge] = edges[len(near) :]
     over = sum(lengths)
     last = near[-1]
     if over > most:
@@ -47,21 +48,21 @@ def _from_start(edges: list[OutlineEdge], to: complex, most: float) -> list[Outl
         if last.segment.length(t, 1.0) >= SHORTEST_SEGMENT and beyond >= SHORTEST_SEGMENT:
             first, second = last.segment.split(t)
             near[-1] = last._replace(segment=first)
-            rest = [last._replace(segment=second), *rest]
+            rest.insert(0, last._replace(segment=second))
             lengths[-1] = beyond
             over = most
-    moved = []
+    moved: list[AnyEdge] = []
     passed = 0.0
     for edge, length in zip(near, lengths, strict=True):
         start, end = passed / over, (passed + length) / over
         moved.append(edge._replace(segment=_shifted(edge.segment, shift, start, end, over)))
         passed += length
-    return [*moved, *rest]
+    return moved + rest
 
 
-def _near(edges: Sequence[OutlineEdge], most: float) -> tuple[list[OutlineEdge], list[float]]:
+def _near(edges: Sequence[AnyEdge], most: float) -> tuple[list[AnyEdge], list[float]]:
     """Return the edges from the start as far as the shift reaches, with their lengths."""
-    near: list[OutlineEdge] = []
+    near: list[AnyEdge] = []
     lengths: list[float] = []
     for edge in edges:
         if near and (

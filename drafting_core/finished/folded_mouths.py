@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
 
+from drafting_core.block.even_legs import blended_to
 from drafting_core.dart.excess import TRIM
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.dart.fullness import Fullness
+from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, RingPlace, nearest_on, ring_part
 from drafting_core.model.piece import TUCK, Piece
 from drafting_core.plane.curves import Segment, chain_length
+
+#: Mouth ends nearer than this, shut, are one place (mm): rounding.
+_MEETS = 1e-6
+#: Over this length (mm) a seam gives way to a mouth end that a hand's reshaping left uneven.
+GIVES_WAY = 40.0
 
 
 def edges_and_mouths(
@@ -36,6 +45,75 @@ def edges_and_mouths(
         if item.kind == TUCK and item.opening is None:
             edges, mouths = _without_cap(edges, mouths, item)
     return edges, mouths
+
+
+def _unevenness(mouth: FoldedMouth) -> float:
+    """Return by how much the other leg reaches further out than that on the fold's side."""
+    other = mouth.shut(mouth.ends[1 - mouth.leg])
+    further = mouth.out(other) - mouth.out(mouth.fold_end)
+    return further if abs(further) > _MEETS else 0.0
+
+
+def meeting_at_mouths(
+    edges: list[Edge], mouths: dict[int, FoldedMouth], allowances: Allowances
+) -> tuple[list[Edge], dict[int, FoldedMouth]]:
+    """Let seams meet where a hand's reshaping left the legs between them uneven.
+
+    Shut, the two mouth ends lie on one ray: they meet at their mean, and the seams give way to it
+    beside the mouth. On a fold edge they meet there, and beside an allowance that is narrower
+    than their difference at the outer one, so that nothing of the piece is cut off. What is drawn
+    across the mouth stays, and says nothing of the cut line.
+
+    Args:
+        edges: the edges in order.
+        mouths: the mouths by the index of the edge before them.
+        allowances: the allowance of each seam.
+    """
+    if not any(_unevenness(mouth) for mouth in mouths.values()):
+        return edges, mouths
+    order = sorted(mouths)
+    runs = [list(edges[low + 1 : high + 1]) for low, high in pairwise((-1, *order))]
+    runs[0] = [*edges[order[-1] + 1 :], *runs[0]]
+    made: dict[int, FoldedMouth] = {}
+    for k, index in enumerate(order):
+        mouth = mouths[index]
+        following = (k + 1) % len(runs)
+        further = _unevenness(mouth)
+        if further:
+            sides = runs[k][-1], runs[following][0]
+            share = _share(sides if mouth.leg == 0 else sides[::-1], further, allowances)
+            by = share * further, (share - 1.0) * further
+            first, second = by if mouth.leg == 0 else by[::-1]
+            ends = (
+                mouth.ends[0] + first * mouth.outward[0],
+                mouth.ends[1] + second * mouth.outward[1],
+            )
+            runs[k] = blended_to(runs[k], ends[0], GIVES_WAY, at_end=True)
+            runs[following] = blended_to(runs[following], ends[1], GIVES_WAY, at_end=False)
+            mouth = replace(mouth, ends=ends, cap=())
+        made[k] = mouth
+    flat: list[Edge] = []
+    found: dict[int, FoldedMouth] = {}
+    for k, run in enumerate(runs):
+        flat += run
+        found[len(flat) - 1] = made[k]
+    return flat, found
+
+
+def _share(sides: Sequence[Edge], further: float, allowances: Allowances) -> float:
+    """Return how much of the unevenness the end on the fold's side makes up for.
+
+    Args:
+        sides: the edge beside the mouth on the fold's side, and the other one.
+        further: by how much the other mouth end lies further out.
+        allowances: the allowance of each seam.
+    """
+    on_side, other = sides
+    if on_side.seam.fold != other.seam.fold:
+        return 0.0 if on_side.seam.fold else 1.0
+    if min(allowances.width(edge.seam) for edge in sides) > abs(further):
+        return 0.5
+    return 1.0 if further > 0.0 else 0.0
 
 
 def _of_dart(dart: FinishedDart, number: int) -> FoldedMouth:

@@ -16,7 +16,7 @@ from drafting_core.dart.excess import TRIM
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.model.outline import Edge
 from drafting_core.plane.curves import Line, Segment, dot, unit
-from drafting_core.text.errors import DraftingError, OutlineError
+from drafting_core.text.errors import DartError, DraftingError, OutlineError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _, capital
 
@@ -54,14 +54,18 @@ class NotFoldedError(DraftingError):
     """A result that does not fold shut: an error of the program."""
 
 
-def folded_and_measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) -> list[FoldedShut]:
+def folded_and_measured(
+    darts: Sequence[FinishedDart], ring: Sequence[Segment], seams: Sequence[Segment]
+) -> list[FoldedShut]:
     """Fold every dart shut and measure how its raw edges meet.
 
     Args:
         darts: the darts.
         ring: the cut line, trim windows taken out.
+        seams: the stitch line without what lies across the mouths.
 
     Raises:
+        DartError: if a leg, extended through the allowance, runs back into the piece.
         NotFoldedError: if one does not close.
     """
     found: list[FoldedShut] = []
@@ -73,6 +77,7 @@ def folded_and_measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) 
         # Legs that a hand's reshaping left unequal are the drafter's, and told elsewhere.
         first, second = (abs(end - dart.point) for end in dart.ends)
         if not outcome.most <= CLOSES + abs(first - second):
+            _check_extensions(dart, ring, seams)
             place = dart.ends[dart.fold.leg]
             raise NotFoldedError(
                 _(
@@ -84,6 +89,31 @@ def folded_and_measured(darts: Sequence[FinishedDart], ring: Sequence[Segment]) 
             )
         found.append(outcome)
     return found
+
+
+def _check_extensions(
+    dart: FinishedDart, ring: Sequence[Segment], seams: Sequence[Segment]
+) -> None:
+    """Refuse a dart of which a leg, extended through the allowance, runs back into the piece.
+
+    Raises:
+        DartError: with the place.
+    """
+    for leg in dart.legs:
+        end, way = leg[0].start, -leg[0].start_tangent()
+        out = _first_out(ring, end, way, CLOSES)
+        back = _first_out(seams, end, way, CLOSES)
+        if back < out and math.isfinite(out):
+            place = end + back * way
+            raise DartError(
+                _(
+                    "a leg of the dart on {seam}, extended through the allowance, runs back into "
+                    "the piece near ({x:.1f}, {y:.1f}) mm, so that the allowance cannot be folded "
+                    "there."
+                ).format(seam=dart.seam.spoken, x=place.real, y=place.imag),
+                remedy=_("Move the dart further from the corner, or to another seam."),
+                place=place,
+            )
 
 
 def _curved_step(dart: FinishedDart, ring: Sequence[Segment]) -> float:
@@ -140,14 +170,11 @@ def _excess_off(
 
 
 def _meets_mouth(origin: complex, ray: complex, other: FinishedDart) -> bool:
-    """Tell whether a ray meets another dart's mouth, or its legs extended through the allowance."""
-    first, second = other.ends
+    """Tell whether a ray meets another dart, its legs extended through the allowance."""
     outward = [end + unit(end - other.point) * _THROUGH for end in other.ends]
-    edges = Line(first, second), Line(first, outward[0]), Line(second, outward[1])
+    edges = Line(other.point, outward[0]), Line(other.point, outward[1])
     return any(
-        dot(edge.point(t) - origin, ray) > 0.0
-        for edge in edges
-        for t in edge.on_ray(origin, ray)
+        dot(edge.point(t) - origin, ray) > 0.0 for edge in edges for t in edge.on_ray(origin, ray)
     )
 
 

@@ -5,17 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drafting_core.allowance.cut_line import OpenedCutLine, OverlapError, Strip, opened_cut_line
+from drafting_core.allowance.cut_line import OpenedCutLine, Strip, opened_cut_line
 from drafting_core.allowance.fold_bounds import straight_folds, within_folds
 from drafting_core.allowance.narrow_places import NarrowPlace, narrow_places
+from drafting_core.allowance.opened import OverlapError
 from drafting_core.dart.excess import CROSSES, KEEP, TRIM, Verdict
 from drafting_core.dart.finish import FinishedDart, is_wide_enough
 from drafting_core.dart.finish_words import cannot_be_opened
 from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.dart.fullness import Fullness
 from drafting_core.dart.marks import WideEdge, seam_notch
-from drafting_core.finished.folded_mouths import edges_and_mouths
-from drafting_core.finished.folded_shut import FoldedShut, check_fold_edges, folded_and_measured
+from drafting_core.finished.folded_mouths import edges_and_mouths, meeting_at_mouths
+from drafting_core.finished.folded_shut import (
+    FoldedShut,
+    NotFoldedError,
+    check_fold_edges,
+    folded_and_measured,
+)
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import Edge, nearest_on
 from drafting_core.model.piece import Piece
@@ -91,7 +97,14 @@ def with_allowances(
     edges = _with_caps(piece, finished)
     widths = [allowances.width(edge.seam) for edge in edges]
     ring = within_folds(cut.ring, straight_folds(piece.runs)) if is_on_fold else cut.ring
-    folded = folded_and_measured(finished, ring)
+    seams = [edge.segment for edge in piece.edges()]
+    try:
+        folded = folded_and_measured(finished, ring, seams)
+    except NotFoldedError:
+        if is_on_fold:
+            # What lay beyond the fold is cut away on one side of a mouth alone.
+            check_fold_edges(list(piece.edges()), cut.ring)
+        raise
     if is_on_fold:
         check_fold_edges(list(piece.edges()), ring)
     wide = [WideEdge(edge.segment, width) for edge, width in zip(edges, widths, strict=True)]
@@ -105,12 +118,13 @@ def _cut_line(
     allowances: Allowances,
 ) -> tuple[OpenedCutLine, list[NarrowPlace]]:
     edges, mouths = edges_and_mouths(piece, darts, fullness)
+    edges, mouths = meeting_at_mouths(edges, mouths, allowances)
     strips, mouths = _strips(edges, allowances, mouths)
     cut = opened_cut_line(strips, mouths)
     # A turned allowance follows the side seams as they lie under it: it is no parallel.
-    if any(allowances.is_turned(edge.seam) for edge in edges):
-        return cut, []
-    return cut, narrow_places(strips, mouths, cut)
+    plain = {edge.segment for edge in edges if not allowances.is_turned(edge.seam)}
+    asked = [index for index, strip in enumerate(strips) if strip.segment in plain]
+    return cut, narrow_places(strips, mouths, cut, asked)
 
 
 def _strips(

@@ -135,7 +135,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "and why. A sheet for teaching, not for cutting: a new layer to the right of everything "
         "that is drawn.",
         (
-            *(*COMPARING, *FINISHING, *NAMING, UNITS),
+            *(*COMPARING, *DRAWN, *FINISHING, *NAMING, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE, in_dialog=False)),
         ),
         jobs.compare_job,

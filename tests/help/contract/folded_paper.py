@@ -38,7 +38,9 @@ STEP_TURN = math.radians(15)
 """Where a joint of two widths turns less, there is a step."""
 MITRE = 4.0
 """A mitre longer than so many widths is cut square."""
-NEIGHBOURHOOD = 150.0
+GAVE_WAY = 45.0
+"""How far from an uneven mouth, mm, a seam may give way, and a little."""
+NEIGHBOURHOOD = 200.0
 """How far from a mouth, mm, the seam on its other side counts."""
 
 
@@ -65,16 +67,11 @@ def ring_of(pieces: Sequence[Points]) -> list[complex]:
 
 @dataclass(frozen=True)
 class Solid:
-    """A stretch of seam: its points, its width, whether it is turned back, and which seam it is.
-
-    Where a mouth end was moved by hand the stretches beside it gave way: they meet half way, so
-    their allowance is no parallel of them.
-    """
+    """A stretch of seam: its points, its width, whether it is turned back, and which seam it is."""
 
     points: Points
     width: float
     is_turned: bool = False
-    gave_way: bool = False
     run: int = -1
 
 
@@ -111,6 +108,12 @@ class Mouth:
         turn = cmath.phase(away / self.middle)
         room = self.angle / 2 - abs(turn)
         return abs(away) * math.sin(max(-math.pi / 2, min(room, math.pi / 2))) > within
+
+    def is_crossed_by(self, start: complex, end: complex) -> bool:
+        """Whether a line meets the dart or what lies beyond its mouth."""
+        far = [self.point + 1000 * ray for ray in self.rays]
+        wedge = Polygon([xy(self.point), xy(far[0]), xy(far[1])])
+        return bool(wedge.intersects(LineString([xy(start), xy(end)])))
 
     def ahead(self, z: complex) -> complex:
         """A point behind the mouth, where it lies when the dart is shut onto what is before."""
@@ -158,6 +161,30 @@ class Paper:
         """The boundaries of the windows."""
         return [LinearRing([xy(z) for z in ring_of(pane)]) for pane in self.windows]
 
+    def gave_way(self, whole: list[Frame], sums: list[float], z: complex) -> bool:
+        """Whether a place is beside a mouth whose legs a hand left uneven.
+
+        The seams beside it give way, to meet half way: the cut line is no parallel of them there.
+        """
+        if not self.uneven:
+            return False
+        k, along = _foot(whole, z)
+        # What extends a parallel that gave way goes on beyond it.
+        wide = max(solid.width for solid in self.solids)
+        return min(along, sums[k] - along) < GAVE_WAY + wide
+
+    def closest(self, z: complex) -> float:
+        """How much nearer a place is to the seam than any allowance, unevenness apart."""
+        here = Point(xy(z))
+        for k in self.folds:
+            start, end = self.solids[k].points[0], self.solids[k].points[-1]
+            if abs(((z - start) / unit(end - start)).imag) < MEET:
+                return 0.0
+        least = min(solid.width for solid in self.solids)
+        gap = min(LineString([xy(w) for w in fine(solid.points)]).distance(here)
+                  for solid in self.solids)
+        return least - abs(self.uneven) - float(gap)
+
     def in_window(self, z: complex) -> bool:
         """Whether a point of the cut line is an edge of a window."""
         return any(pane.distance(Point(xy(z))) < 0.02 for pane in self.panes)
@@ -168,8 +195,6 @@ class Paper:
             return True
         whole = frames(self)
         place = _place(self, whole, [sum(n.line.length for n in f.own) for f in whole], z)
-        if place is None:
-            return True
         rule = allowed(whole[place[0]].chain(place[1], place[2]))
         here = Point(xy(z))
         if rule.is_free(z) or any(
@@ -299,8 +324,7 @@ def excess_edge(paper: Paper, mouth: Mouth) -> Iterator[str]:
             yield f"the dart's point {mouth.point:.2f} lies outside the piece"
             return
         if paper.in_window(under) or any(
-                other.inside(mouth.point + (under - mouth.point) * share, 0.0)
-                for other in others for share in (0.5, 0.8, 0.95, 1.0)):
+                other.is_crossed_by(mouth.point, under) for other in others):
             continue
         for number, half in enumerate(halves):
             ray = LineString([xy(mouth.point + 1e-3 * way), xy(mouth.point + way * 3000)])
@@ -460,6 +484,7 @@ class Allowed:
     free: list[tuple[complex, float]]
     steps: set[int]
     bends: list[tuple[complex, float]]
+    tips: dict[int, Any]
 
     def is_free(self, z: complex) -> bool:
         """Whether a point lies where the cut line is excepted: square cuts and vanished seams."""
@@ -477,6 +502,7 @@ class Allowed:
             return 0.0
         offs = [abs(near.line.distance(here) - near.solid.width) for near in self.chain]
         offs += [line.distance(here) for line in self.extensions.values()]
+        offs += [max(0.0, line.distance(here) - PARALLEL) for line in self.tips.values()]
         return float(min(offs))
 
     def too_near(self, z: complex) -> float:
@@ -486,8 +512,10 @@ class Allowed:
             return 0.0
         worst = 0.0
         # Along what extends a narrow parallel at a joint the wide seam is nearer than its width.
-        excused = {self.chain[k].solid.run for joint, line in self.extensions.items()
-                   if joint in self.steps and line.distance(here) < PARALLEL
+        excused = {self.chain[k].solid.run
+                   for lines, within in ((self.extensions, PARALLEL), (self.tips, 2 * PARALLEL))
+                   for joint, line in lines.items()
+                   if joint in self.steps and line.distance(here) < within
                    for k in (joint - 1, joint)}
         for k, near in enumerate(self.chain):
             if near.solid.run in excused:
@@ -513,6 +541,7 @@ def allowed(chain: list[Near]) -> Allowed:
     free: list[tuple[complex, float]] = []
     steps: set[int] = set()
     bends: list[tuple[complex, float]] = []
+    tips: dict[int, Any] = {}
     for k, (one, two) in enumerate(pairwise(chain), start=1):
         corner = two.points[0]
         w1, w2 = one.solid.width, two.solid.width
@@ -530,11 +559,14 @@ def allowed(chain: list[Near]) -> Allowed:
         if min(w1, w2) > 0 and abs(w1 - w2) > 1e-9:
             way = way1 if w1 > w2 else way2
             lines.append([xy(corner), xy(corner - 1j * way * wide)])
+            tip = tip_of_step(chain, k)
+            if tip is not None:
+                tips[k] = LineString([xy(corner), xy(tip)])
         extensions[k] = shapely.MultiLineString(lines)
-        tip = math.sqrt(max(0.0, w1 * w1 + w2 * w2 - 2 * w1 * w2 * math.cos(turn)))
-        tip = tip / max(abs(math.sin(turn)), 1e-9) if abs(turn) > 1e-3 else wide
-        if abs(turn) > STEP_TURN and tip > (MITRE - 0.05) * wide:
-            free.append((corner, min(tip, MITRE * wide) * 1.2 + 1.0))
+        long = math.sqrt(max(0.0, w1 * w1 + w2 * w2 - 2 * w1 * w2 * math.cos(turn)))
+        long = long / max(abs(math.sin(turn)), 1e-9) if abs(turn) > 1e-3 else wide
+        if abs(turn) > STEP_TURN and long > (MITRE - 0.05) * wide:
+            free.append((corner, min(long, MITRE * wide) * 1.2 + 1.0))
         if one.solid.is_turned != two.solid.is_turned:
             free.append((corner, 3.0 * wide + 1.0))
     seams = [list(group) for _, group in groupby(chain, key=lambda near: near.solid.run)]
@@ -545,11 +577,57 @@ def allowed(chain: list[Near]) -> Allowed:
         ends = _trimmed(before[-1], seam[0]), _trimmed(behind[0], seam[-1], at_end=True)
         is_overrun = any(lost > OVERRUN * whole and other.solid.width > 0
                          for lost, other in zip(ends, (before[-1], behind[0]), strict=True))
-        if whole - sum(ends) < MAY_VANISH or is_overrun:
+        is_beyond = any(_is_all_beyond(seam, other) for other in (before[-1], behind[0]))
+        if whole - sum(ends) < MAY_VANISH or is_overrun or is_beyond:
             wide = max(near.solid.width for near in (before[-1], *seam, behind[0]))
             reach = 2.0 * wide + 0.5 * sum(near.line.length for near in seam)
             free += [(z, reach) for z in (seam[0].points[0], seam[-1].points[-1])]
-    return Allowed(chain, extensions, free, steps, bends)
+    return Allowed(chain, extensions, free, steps, bends, tips)
+
+
+def _is_all_beyond(seam: Sequence[Near], other: Near) -> bool:
+    """Whether all of a seam's parallel lies beyond a straight edge without any allowance."""
+    if other.solid.width > 0 or len(other.points) != 2:
+        return False
+    start, way = other.points[0], unit(other.points[1] - other.points[0])
+    return all(
+        ((z - 1j * unit(b - a) * near.solid.width - start) / way).imag < 0
+        for near in seam for a, b in pairwise(fine(near.points)) for z in (a, b))
+
+
+def tip_of_step(chain: Sequence[Near], k: int) -> complex | None:
+    """The last place of the wider seam's parallel, toward a joint, that is nowhere too near to it.
+
+    Where the seam curves more than its allowance is wide, its parallel comes back before the
+    joint: a step to the narrower one then begins where the parallel is as far from the joint as
+    the allowance is wide.
+    """
+    is_behind = chain[k].solid.width > chain[k - 1].solid.width
+    side = chain[k:] if is_behind else chain[:k][::-1]
+    seam = [near for near in side if near.solid.run == side[0].solid.run]
+    width = seam[0].solid.width
+    whole = shapely.MultiLineString([[xy(z) for z in fine(near.points, 3000)] for near in seam])
+
+    def place(near: Near, t: float) -> complex:
+        way = at(near.points, min(1.0, t + 1e-6)) - at(near.points, max(0.0, t - 1e-6))
+        return at(near.points, t) - 1j * unit(way) * width
+
+    def is_clear(near: Near, t: float) -> bool:
+        return bool(whole.distance(Point(xy(place(near, t)))) > width - 2e-5)
+
+    for near in seam:
+        shares = [n / 200 if is_behind else 1 - n / 200 for n in range(201)]
+        first = next((n for n, share in enumerate(shares) if is_clear(near, share)), None)
+        if first is None:
+            continue
+        if first == 0:
+            return place(near, shares[0])
+        low, high = shares[first - 1], shares[first]
+        for _ in range(40):
+            middle = (low + high) / 2
+            low, high = (low, middle) if is_clear(near, middle) else (middle, high)
+        return place(near, high)
+    return None
 
 
 def _parallel_length(near: Near) -> float:
@@ -586,12 +664,15 @@ def parallels(paper: Paper) -> Iterator[str]:
             if paper.in_window(z):
                 continue
             place = _place(paper, whole, sums, z)
-            if place is None:
-                continue
             rule = rules[place]
             if rule.on_parallel(z) > PARALLEL:
                 # A leg on a slant runs far along the seam: the other side's frame may be meant.
                 rule = min(rules.values(), key=lambda rule: rule.on_parallel(z))
+            if paper.gave_way(whole, sums, z):
+                here = paper.closest(z) - PARALLEL
+                if here > deep:
+                    deep, deep_at = here, z
+                continue
             here = rule.on_parallel(z)
             if here > off:
                 off, off_at = here, z
@@ -605,15 +686,13 @@ def parallels(paper: Paper) -> Iterator[str]:
 
 
 def _place(paper: Paper, whole: list[Frame], sums: list[float],
-           z: complex) -> tuple[int, bool, bool] | None:
+           z: complex) -> tuple[int, bool, bool]:
     """The frame in which a point of the cut line is judged, and which of its ends it is near.
 
     Near a mouth the side of its middle line decides, not the nearest seam: a long point beside a
-    slanting mouth may lie nearer to the wrong side. None beside what gave way.
+    slanting mouth may lie nearer to the wrong side.
     """
-    k, along, solid = _foot(whole, z)
-    if solid.gave_way:
-        return None
+    k, along = _foot(whole, z)
     half = min(paper.reach, sums[k] / 2)
     if not paper.mouths:
         return k, along < half, sums[k] - along < half
@@ -626,16 +705,16 @@ def _place(paper: Paper, whole: list[Frame], sums: list[float],
     return number, True, False
 
 
-def _foot(whole: list[Frame], z: complex) -> tuple[int, float, Solid]:
-    """The frame nearest to a point, how far along it the nearest place is, and its stretch."""
+def _foot(whole: list[Frame], z: complex) -> tuple[int, float]:
+    """The frame nearest to a point, and how far along it the nearest place is."""
     here, best = Point(xy(z)), math.inf
-    found = 0, 0.0, whole[0].own[0].solid
+    found = 0, 0.0
     for k, frame in enumerate(whole):
         far = 0.0
         for near in frame.own:
             gap = float(near.line.distance(here))
             if gap < best:
-                best, found = gap, (k, far + float(near.line.project(here)), near.solid)
+                best, found = gap, (k, far + float(near.line.project(here)))
             far += float(near.line.length)
     return found
 
@@ -645,11 +724,12 @@ def left_out(paper: Paper) -> Iterator[str]:
     cloth = paper.cloth.buffer(PARALLEL)
     panes = [Polygon(pane).buffer(PARALLEL) for pane in paper.panes]
     whole = frames(paper)
+    sums = [sum(near.line.length for near in frame.own) for frame in whole]
     worst, spot = 0.0, 0j
     for frame in whole:
         rule = allowed(frame.chain(True, True))
         for near in frame.own:
-            if near.solid.gave_way or near.solid.is_turned:
+            if near.solid.is_turned:
                 continue
             for k in range(9):
                 t = (k + 0.5) / 9
@@ -662,6 +742,8 @@ def left_out(paper: Paper) -> Iterator[str]:
                 if any(mouth.inside(z, -0.05) for mouth in paper.mouths):
                     continue
                 if rule.too_near(z) > 0.0015 or rule.is_free(z) or rule.is_trimmed(z):
+                    continue
+                if paper.gave_way(whole, sums, z):
                     continue
                 if paper.edge.distance(here) > worst:
                     worst, spot = paper.edge.distance(here), z

@@ -15,6 +15,8 @@ from tests.help.contract.folded_paper import Mouth, Paper, Solid, unit
 CORNER = math.radians(30)
 #: Nodes closer than this, mm, are one place: a dart's point and the node of the stitch line there.
 SAME = 1e-5
+#: A cubic whose handles lie so near to its chord, mm, counts as a line.
+STRAIGHT = 1e-3
 
 
 @dataclass(frozen=True)
@@ -41,13 +43,12 @@ def read_paper(result: Result, block: Block, widths: Widths,
     """
     stitch = _clockwise(result.subpaths(result.parts["stitch-line"][0])[0][0])
     solids, places = _without_darts(result, stitch)
+    solids = [_as_line(points) for points in solids]
     runs = _runs(solids, places, block)
-    beside = {n % len(solids) for mouth in places for n in (mouth.before, mouth.before + 1)}
     stretches = tuple(
         Solid(points, 0.0 if block.runs[run] in widths.on_fold else
-              widths.by_seam[block.runs[run]], block.runs[run] in widths.turned,
-              uneven != 0 and k in beside, run)
-        for k, (points, run) in enumerate(zip(solids, runs, strict=True)))
+              widths.by_seam[block.runs[run]], block.runs[run] in widths.turned, run)
+        for points, run in zip(solids, runs, strict=True))
     folds = tuple(k for k, run in enumerate(runs) if block.runs[run] in widths.on_fold)
     return Paper(
         stretches, tuple(places),
@@ -55,6 +56,15 @@ def read_paper(result: Result, block: Block, widths: Widths,
         tuple(tuple(result.subpaths(e)[0][0]) for e in result.parts.get("trim-window", [])),
         tuple(tuple(result.nodes(e)) for e in result.parts.get("notch", [])), folds,
         uneven)
+
+
+def _as_line(points: Points) -> Points:
+    """A straight cubic as the line that it counts as."""
+    chord = points[-1] - points[0]
+    if abs(chord) < 1e-9 or any(
+            abs(((z - points[0]) / unit(chord)).imag) > STRAIGHT for z in points[1:-1]):
+        return points
+    return points[0], points[-1]
 
 
 def _clockwise(pieces: list[Points]) -> list[Points]:
