@@ -283,7 +283,8 @@ def _across(shut: _Shut, number: int, place: _Place) -> OpenedMouth:
         over = first_exits(chain, mouth, point)
     except ValueError:
         raise UnresolvedError from None
-    if mouth.window is None and _comes_back_nearer(chain[: shut.count // 2 + 1], over, mouth):
+    is_plain = mouth.window is None and not mouth.is_curved
+    if is_plain and _comes_back_nearer(chain[: shut.count // 2 + 1], over, mouth):
         raise OverlapError(mouth)
     rising = [segment.mapped(mouth.mirror) for segment in over]
     falling = backward([segment.mapped(mouth.swing) for segment in over])
