@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from drafting_core.block.places import Target
+from drafting_core.block.remembered import Remembered
 from drafting_core.block.seams import SeamMark
 from drafting_core.model.outline import OutlineEdge
 from drafting_core.model.seam_names import SeamLabel
@@ -98,6 +99,7 @@ class Block(NamedTuple):
         curved_darts: points of darts whose legs are known to be curved.
         fullness: what an earlier move made of openings that became no darts.
         style_line: the line along which it is cut in two, or None.
+        memory: what a result remembers of its seams and darts, or None.
     """
 
     outline: Sequence[OutlineEdge]
@@ -118,6 +120,7 @@ class Block(NamedTuple):
     curved_darts: Sequence[complex] = ()
     fullness: Sequence[FullnessMark] = ()
     style_line: StyleLine | None = None
+    memory: Remembered | None = None
 
     @property
     def apexes(self) -> tuple[complex, ...]:

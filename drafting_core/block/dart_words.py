@@ -18,6 +18,25 @@ def not_found_again(near: complex) -> DartError:
     )
 
 
+def no_dart_any_more(near: complex) -> DartError:
+    """Return the refusal where a dart of a result was reshaped until it is none.
+
+    Args:
+        near: where its point was, or is.
+    """
+    return DartError(
+        _(
+            "the dart with its point near ({x:.1f}, {y:.1f}) mm is none any more: its two legs do "
+            "not run from its mouth to one point."
+        ).format(x=near.real, y=near.imag),
+        remedy=_(
+            "Undo that change; or, if the dart is to go, delete its \"dart point\" from the layer "
+            "first."
+        ),
+        place=near,
+    )
+
+
 def no_mouth(point: complex) -> DartError:
     """Return the refusal of curved legs that end nowhere on the outline."""
     return DartError(
@@ -88,6 +107,22 @@ def unequal_radii(point: complex, radii: tuple[float, float], most: float) -> Da
             "Move a mouth end or the apex until they differ by {by:.0f} mm at most, or have them "
             "made equal (--even-legs)."
         ).format(by=most),
+        place=point,
+    )
+
+
+def unequal_now(point: complex, legs: tuple[float, float]) -> DartError:
+    """Return the refusal of a result's dart whose legs a hand has made unequal.
+
+    Args:
+        point: its dart point.
+        legs: the lengths of the two legs in mm.
+    """
+    return DartError(
+        _(
+            "the legs of the dart at ({x:.1f}, {y:.1f}) mm have become unequal: {one} and {other}."
+        ).format(x=point.real, y=point.imag, one=in_words(legs[0]), other=in_words(legs[1])),
+        remedy=_("Move its point or a mouth end until they differ by 3 mm at most."),
         place=point,
     )
 

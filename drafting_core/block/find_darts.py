@@ -8,9 +8,11 @@ from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from drafting_core.block.dart_words import (
+    no_dart_any_more,
     no_mouth,
     no_seam_between,
     not_found_again,
+    unequal_now,
     unequal_radii,
     unlike_legs,
 )
@@ -25,6 +27,7 @@ from drafting_core.block.leg_shapes import (
     runs_on,
     turned_alike,
 )
+from drafting_core.block.remembered import AT_NODE, KnownDart
 from drafting_core.model.outline import SHORTEST_SEGMENT, OutlineEdge, encloses, with_ends
 from drafting_core.model.piece import Opening, Sides, aimed, mouth_angle
 from drafting_core.plane.curves import (
@@ -86,6 +89,7 @@ class Wedge(NamedTuple):
         alike: how curved legs are alike: turned, mirrored or `NEITHER`; empty where they are
             straight, or are made so.
         is_half_said: whether a label calls only one of the legs a leg.
+        known: what a result knows of it, where it is a dart of one.
     """
 
     first: int
@@ -96,6 +100,7 @@ class Wedge(NamedTuple):
     drawn: Sides | None = None
     alike: str = ""
     is_half_said: bool = False
+    known: KnownDart | None = None
 
     @property
     def bow(self) -> float:
@@ -163,6 +168,7 @@ def find_wedges(
     ring: Sequence[OutlineEdge],
     curved: Sequence[complex] = (),
     caps: Sequence[tuple[complex, complex]] = (),
+    known: Sequence[KnownDart] = (),
 ) -> list[Wedge]:
     """Return every inward corner with two sides that may be legs, in the outline's order.
 
@@ -170,21 +176,50 @@ def find_wedges(
         ring: the closed outline, interior at 1j·tangent.
         curved: points of darts whose legs are known to be curved.
         caps: the ends of caps that are part of the outline, none of whose corners is a dart.
+        known: the darts of a result, by nodes of its outline.
 
     Raises:
-        DartError: if a dart whose legs are known to be curved is no longer found.
+        DartError: if a dart whose legs are known to be curved, or one of a result, is no longer
+            found.
     """
     wedges: dict[int, Wedge] = {}
-    for at in curved:
+    barred = {index for ends in caps for index in _corners_between(ring, *ends)}
+    for dart in known:
+        index, back, ahead = _known_legs(ring, dart)
+        wedge = _wedge_of(ring, index, back, ahead)
+        if wedge is None:
+            raise no_dart_any_more(dart.point if dart.was is None else dart.was)
+        wedges[index] = wedge._replace(known=dart, is_half_said=False)
+        barred |= {(index + step) % len(ring) for step in range(-back, ahead + 1)}
+    for at in () if known else curved:
         index, wedge = _curved_wedge(ring, at, wedges)
         wedges[index] = wedge
-    barred = {index for ends in caps for index in _corners_between(ring, *ends)}
     for index in range(len(ring)):
         if index in wedges or index in barred:
             continue
         if (found := _wedge_at(ring, index)) is not None:
             wedges[index] = found
     return [wedges[index] for index in sorted(wedges)]
+
+
+def _known_legs(ring: Sequence[OutlineEdge], dart: KnownDart) -> tuple[int, int, int]:
+    """Return the node of a known dart's point, and how many edges its legs have before and behind.
+
+    Raises:
+        DartError: if its point and mouth ends are no three nodes in that order.
+    """
+    count = len(ring)
+    nodes = []
+    for z in (dart.mouth[0], dart.point, dart.mouth[1]):
+        node = next((k for k in range(count) if abs(ring[k].segment.start - z) <= AT_NODE), None)
+        if node is None:
+            raise no_dart_any_more(dart.point if dart.was is None else dart.was)
+        nodes.append(node)
+    first, index, last = nodes
+    back, ahead = (index - first) % count, (last - index) % count
+    if not back or not ahead or back + ahead >= count:
+        raise no_dart_any_more(dart.point if dart.was is None else dart.was)
+    return index, back, ahead
 
 
 def _corners_between(ring: Sequence[OutlineEdge], first: complex, second: complex) -> list[int]:
@@ -451,6 +486,7 @@ def take_apart(
     equalise: bool,
     own: Sequence[complex] = (),
     curved: Sequence[complex] = (),
+    known: Sequence[KnownDart] = (),
     caps: Sequence[tuple[complex, complex]] = (),
     even_legs: bool = False,
     as_drawn: bool | Collection[complex] = False,
@@ -463,6 +499,7 @@ def take_apart(
         equalise: whether mouth ends that differ are brought to the mean of their radii.
         own: first mouth ends of darts that turn about themselves though they point at an apex.
         curved: points of darts whose legs are known to be curved.
+        known: the darts of a result, by nodes of its outline.
         caps: the ends of caps that are part of the outline.
         even_legs: whether mouth ends further apart may be brought together too.
         as_drawn: whether legs stay as they were drawn; or the first mouth ends of darts whose
@@ -473,7 +510,7 @@ def take_apart(
             and are not alike.
     """
     limit = UNEQUAL_LEGS if even_legs and equalise else EQUAL_LEGS
-    found = _sorted(ring, find_wedges(ring, curved, caps), apexes, own, limit)
+    found = _sorted(ring, find_wedges(ring, curved, caps, known), apexes, own, limit)
     _check_equal_legs(ring, found, apexes)
     wedges = sorted([*found.fan, *found.others], key=lambda wedge: wedge.first)
     if not wedges:
@@ -569,6 +606,9 @@ def _sorted(
         if any(abs(wedge.ends[0] - mouth) < SHORTEST_SEGMENT for mouth in own):
             found.others.append(wedge)
             continue
+        if wedge.known is not None:
+            _sort_known(found, wedge, wedge.known, apexes, limit)
+            continue
         if wedge.is_half_said:
             if _looks_like_dart(ring, wedge):
                 found.doubtful.append(wedge)
@@ -586,6 +626,26 @@ def _sorted(
         elif _is_lone_dart(ring, wedge, UNEQUAL_LEGS) or _looks_like_dart(ring, wedge):
             found.doubtful.append(wedge)
     return found
+
+
+def _sort_known(
+    found: _Sorted, wedge: Wedge, known: KnownDart, apexes: Sequence[complex], limit: float
+) -> None:
+    """Take a dart of a result for what it was made as.
+
+    Raises:
+        DartError: if its legs have become unequal.
+    """
+    if _difference(wedge, wedge.point) > limit:
+        raise unequal_now(wedge.point, wedge.radii(wedge.point))
+    number = None
+    if known.apex is not None and apexes:
+        apex = known.apex
+        number = min(range(len(apexes)), key=lambda n: abs(apexes[n] - apex))
+    if number is None or _difference(wedge, apexes[number]) > limit:
+        found.others.append(wedge)
+    else:
+        found.fan[wedge] = number
 
 
 def _looks_like_dart(ring: Sequence[OutlineEdge], wedge: Wedge) -> bool:

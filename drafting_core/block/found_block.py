@@ -18,6 +18,7 @@ from drafting_core.block.find_darts import (
 from drafting_core.block.grain import down_the_grain
 from drafting_core.block.guess_names import guess_names
 from drafting_core.block.mouth_seam import mouth_seam
+from drafting_core.block.remembered import KnownSeam, followed
 from drafting_core.block.seams import SeamMark, name_seams
 from drafting_core.model.outline import checked, encloses, flattened, nearest_on
 from drafting_core.model.piece import TUCK, Opening, Piece
@@ -108,12 +109,15 @@ def take_block(
     ring = checked(block.outline)
     for apex in block.apexes:
         _check_apex([edge.segment for edge in ring], apex)
+    way = followed(block.memory, ring) if block.memory else None
+    ring = way.ring if way else ring
     darts = take_apart(
         ring,
         block.apexes,
         equalise=equalise,
         own=own,
         curved=block.curved_darts,
+        known=way.darts if way else (),
         caps=[
             (mark.paths[0][0].start, mark.paths[1][0].start)
             for mark in block.fullness
@@ -125,16 +129,23 @@ def take_block(
     if block.more_apexes and not block.standing and not own:
         _check_every_apex(block.apexes, darts.openings)
     piece = name_seams(
-        darts, block.seam_marks, block.seam_ends, block.seam_corners, standing=block.standing
+        darts,
+        block.seam_marks,
+        block.seam_ends,
+        block.seam_corners,
+        standing=block.standing,
+        known=way.seams if way else (),
     )
     guessed = False
-    if not block.seam_marks and not any(edge.label and edge.label.name for edge in ring):
+    is_named = block.seam_marks or any(edge.label and edge.label.name for edge in ring)
+    if way is None and not is_named:
         named = guess_names(piece, block.name)
         if named is not None:
             piece, guessed = named, True
     warnings = [*leg_remarks(piece, darts.drawn), *_uneven_remarks(piece, darts, equalise)]
     warnings += [doubtful_remark(wedge.point, wedge.ends) for wedge in darts.doubtful]
     of_darts = tuple(warnings)
+    warnings += lost_remarks(way.lost if way else ())
     warnings += [
         _('The mark "{mark}" lies {distance} from the seam that it names.').format(
             mark=f"seam {mark.label.name}",  # not read by drafters but as she typed it
@@ -146,6 +157,16 @@ def take_block(
     if block.standing:
         warnings += _two_allowances(piece, block.seam_marks)
     return FoundBlock(piece, darts.drawn, guessed, tuple(warnings), block.grain, of_darts)
+
+
+def lost_remarks(lost: Sequence[KnownSeam]) -> list[str]:
+    """Return what is said of a result's seams whose two ends have become one node."""
+    return [
+        _("{Seam} has no length any more: its two ends are one node.").format(
+            Seam=capital(seam.label.name)
+        )
+        for seam in lost
+    ]
 
 
 def leg_remarks(piece: Piece, darts: Sequence[DrawnWedge]) -> Iterator[str]:

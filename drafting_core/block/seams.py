@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from drafting_core.block.find_darts import CLOSED_MOUTH_TURN, FoundDarts
+from drafting_core.block.remembered import KnownSeam
 from drafting_core.model.outline import Edge, OutlineEdge, nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, seam_name
@@ -152,6 +153,7 @@ def name_seams(
     corners: Sequence[complex] = (),
     *,
     standing: bool = False,
+    known: Sequence[KnownSeam] = (),
 ) -> Piece:
     """Divide the outline into seams and name them by path labels and marks.
 
@@ -164,6 +166,8 @@ def name_seams(
         corners: corners at which a seam is known to go on.
         standing: whether the outline is a result's, in which two neighbouring stretches of one
             name may have two allowances: they stay two seams.
+        known: the seams of a result, which are what they were, whatever corners it has now;
+            marks name them anew.
 
     Raises:
         OutlineError: if two marks give different names or allowances to one seam.
@@ -171,6 +175,9 @@ def name_seams(
     laid, whole = _lay(darts)
     turns = _joint_turns(laid, whole)
     count = len(laid)
+    if known:
+        corner, said = _known_portions(laid, known, marks)
+        return _named(darts, laid, turns, corner, said, standing=standing)
     inner = _known_corners(laid, turns, ends, corners)
     corner = [
         (
@@ -185,6 +192,19 @@ def name_seams(
     for i in range(count):
         if laid[i].after_mouth and _are_two(said[i - 1], said[i], standing=standing):
             corner[i] = True
+    return _named(darts, laid, turns, corner, said, standing=standing)
+
+
+def _named(
+    darts: FoundDarts,
+    laid: Sequence[_Laid],
+    turns: Sequence[float],
+    corner: Sequence[bool],
+    said: Sequence[SeamLabel | None],
+    *,
+    standing: bool,
+) -> Piece:
+    """Return the outline with its seams between the joints that are corners."""
     stretches = _stretches(corner)
     labels = [_label_of(stretch, laid, said) for stretch in stretches]
     joints = [
@@ -197,6 +217,36 @@ def name_seams(
     for i, item in enumerate(laid):
         runs[item.run].append(Edge(item.edge.segment, seam_at[i]))
     return Piece(tuple(tuple(run) for run in runs), darts.openings)
+
+
+def _known_portions(
+    laid: Sequence[_Laid], known: Sequence[KnownSeam], marks: Sequence[SeamMark]
+) -> tuple[list[bool], list[SeamLabel | None]]:
+    """Return at which joints a result's seams start, and what is said of every edge."""
+    starts = {}
+    for seam in known:
+        nearest = min(range(len(laid)), key=lambda i: abs(laid[i].edge.segment.start - seam.start))
+        starts[nearest] = seam.label
+    corner = [i in starts for i in range(len(laid))]
+    said: list[SeamLabel | None] = [None] * len(laid)
+    drawn = [item.edge.segment for item in laid]
+    named = {nearest_on(drawn, mark.at).segment: mark.label for mark in marks}
+    for stretch in _stretches(corner):
+        label = starts.get(stretch[0])
+        for i in stretch:
+            if i in named:
+                label = _anew(label, named[i])
+        for i in stretch:
+            said[i] = label
+    return corner, said
+
+
+def _anew(label: SeamLabel | None, mark: SeamLabel) -> SeamLabel:
+    """Return what is said of a result's seam that a mark of the drafter's names anew."""
+    if label is None or not mark.name or seam_kind(mark.name) != seam_kind(label.name):
+        return mark
+    width = label.allowance if mark.allowance is None else mark.allowance
+    return mark._replace(allowance=width, fold=mark.fold or label.fold)
 
 
 def _known_corners(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from drafting_core.block.block import DartMark
 from drafting_core.block.dart_words import mirrored_legs
@@ -218,6 +218,33 @@ def fan_of(piece: Piece, target: Target, marks: Sequence[DartMark], grain: compl
             ),
         )
     return fans[0]
+
+
+def stays_there_notes(piece: Piece, goals: Sequence[Target]) -> Iterator[str]:
+    """Yield what is said where a seam alone is named as the place, and a dart is on it already.
+
+    Args:
+        piece: the block.
+        goals: where darts are to go.
+    """
+    on = [mouth_seam(piece, k) for k, opening in enumerate(piece.openings) if opening.in_fan]
+    for goal in goals:
+        if not goal.place or goal.source or not re.fullmatch(r"[^:/%]+", goal.place):
+            continue
+        seam = seam_called(piece, goal.place).seam
+        if seam not in on:
+            continue
+        other = next((found for found in on if found is not seam), None)
+        if other is None:
+            yield _(
+                "A dart stands on {seam} already, and stays there: say how far along it is to lie, "
+                'as in "{name}:0.3".'
+            ).format(seam=seam.spoken, name=seam.name)
+        else:
+            yield _(
+                "A dart stands on {seam} already, and stays there: to bring the one on {other} to "
+                'it, say "{name} from {source}".'
+            ).format(seam=seam.spoken, other=other.spoken, name=seam.name, source=other.name)
 
 
 def tie_note(

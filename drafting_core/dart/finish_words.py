@@ -117,8 +117,8 @@ _UNEQUAL_LEGS = {
     True: N_("the tuck on {seam} has unequal legs: {one} and {other}."),
 }
 _LEGS_DIFFER = {
-    False: N_("The legs of the dart on {seam} differ by {by:.1f} mm; its cap gives way."),
-    True: N_("The legs of the tuck on {seam} differ by {by:.1f} mm; its cap gives way."),
+    False: N_("The legs of the dart on {seam} differ by {by:.1f} mm; sewn, they meet half way."),
+    True: N_("The legs of the tuck on {seam} differ by {by:.1f} mm; sewn, they meet half way."),
 }
 _CANNOT_BE_KEPT = {
     False: N_(

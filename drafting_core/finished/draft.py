@@ -15,7 +15,7 @@ from drafting_core.block.found_block import (
 )
 from drafting_core.block.grain import down_the_grain
 from drafting_core.block.places import Target
-from drafting_core.block.source_darts import fan_of, no_dart, source_darts
+from drafting_core.block.source_darts import fan_of, no_dart, source_darts, stays_there_notes
 from drafting_core.dart.finish import dart_point
 from drafting_core.finished.balance import LENGTH_CLOSES
 from drafting_core.finished.pattern_piece import Draft, check_no_overlap, finished_piece
@@ -68,7 +68,8 @@ def move_dart(
         N_("Move a smaller share of the dart, or choose another place."),
     )
     draft = finished_piece(block, settings, read, piece, steps)
-    return _with_clearance_note(draft, read.piece)
+    there = tuple(stays_there_notes(read.piece, goals))
+    return _with_clearance_note(draft._replace(notes=(*draft.notes, *there)), read.piece)
 
 
 def _moved(
@@ -160,7 +161,8 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
     drawn, block = block, with_true_apexes(block, settings)
     anew = not block.standing
     read = take_block(block, equalise=anew, even_legs=settings.even_legs)
-    if settings.clearance is None and (own := mouths_of_their_own(read, read.piece.openings)):
+    own = [] if block.memory else mouths_of_their_own(read, read.piece.openings)
+    if settings.clearance is None and own:
         read = take_block(block, equalise=anew, own=own, even_legs=settings.even_legs)
     read = with_drawn_short_remark(read, drawn, settings)
     piece = with_points(read.piece, _standing_point(block, read.piece, settings))

@@ -16,6 +16,8 @@ from drafting_core.model.settings import Settings
 from drafting_core.text.errors import PlaceError, SettingError
 from drafting_core.text.words import N_, _
 from extension.document.identities import Identities
+from extension.drafting.hand_changes import hand_changes
+from extension.drafting.kept_by_hand import kept_places
 from extension.drafting.many_blocks import BlockLeftOut, Drafted, draft_all
 from extension.drafting.report import (
     block_report,
@@ -28,6 +30,7 @@ from extension.options.settings_text import moving_anew, read_settings, settings
 from extension.reading.block_marks import core_block
 from extension.reading.blocks_in_play import blocks_to_allow, blocks_to_move
 from extension.reading.piece_names import block_name, shown_name
+from extension.reading.result_memory import result_memory
 from extension.reading.source_block import Drawing, SourceBlock
 
 if TYPE_CHECKING:
@@ -169,6 +172,10 @@ def allow(root: etree._Element, request: Request) -> Outcome:
             _check_clearance(request, base if request.as_made else None)
         result = add_allowances(block, read_settings(request.given, request.unit, base))
         check_no_dart_lost(source, result)
+        memory = result_memory(source)
+        if memory is not None:
+            kept = kept_places(memory, result, source.true_mm_per_unit)
+            notes.extend(hand_changes(memory, result, list(kept.words)))
         return [result]
 
     drafted = draft_all(sources, drawing, draft, keep_going=request.keep_going)

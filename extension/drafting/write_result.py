@@ -3,21 +3,31 @@
 from __future__ import annotations
 
 import itertools
+import re
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 
 from inkex.transforms import Transform
 from lxml import etree
 
+from drafting_core.block.remembered import KnownSeam
 from drafting_core.block.seams import inner_corners
 from drafting_core.dart.fullness import Fullness
 from drafting_core.dart.marks import TEST_SQUARE, fold_line, place_of_test_square
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.piece import TUCK
-from drafting_core.model.seam_names import Seam
+from drafting_core.model.seam_names import Seam, SeamLabel
 from drafting_core.model.stretches import stretches
 from drafting_core.plane.curves import Line, Segment, unit
 from drafting_core.text.words import _
 from extension.document import roles
+from extension.document.drawn_places import (
+    PLACED,
+    place_of_chain,
+    place_of_circle,
+    place_of_points,
+    place_of_text,
+)
 from extension.document.identities import Identities
 from extension.document.namespaces import (
     GROUP_MODE,
@@ -31,6 +41,7 @@ from extension.document.path_data import number, path_data, point, polyline_data
 from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import matrix_text, transform_of
 from extension.drafting.done_lines import done_lines
+from extension.drafting.kept_by_hand import KEPT, KeptPlaces, keep_digits, kept_places
 from extension.drafting.report import note_sentences, scale_sentence
 from extension.finished.cut_count import cut_words
 from extension.look.set_text import CANVAS_LEADING, wrapped
@@ -44,7 +55,18 @@ from extension.look.text_places import (
 )
 from extension.options.settings_text import settings_attributes
 from extension.reading.piece_names import block_name, shown_name
+from extension.reading.result_memory import (
+    DART_NUMBER,
+    DERIVED,
+    DRAWN,
+    PARTS,
+    SEAM_NUMBER,
+    ResultMemory,
+    result_memory,
+    seam_text,
+)
 from extension.reading.source_block import SourceBlock
+from extension.reading.typed_title import SIZE_LINE, title_attributes
 
 #: The number of the format of a result.
 FORMAT = "1"
@@ -54,13 +76,15 @@ CUT_LAYER = "Cut line"  # not read by drafters
 DART_LAYER = "Dart"
 WINDOW_LAYER = "Trim window"  # not read by drafters
 MARKS_LAYER = "Marks"
-_SUBLAYERS = (STITCH_LAYER, CUT_LAYER, DART_LAYER, WINDOW_LAYER, MARKS_LAYER)
+#: Bottom first: a click on a dart takes the stitch line, below which all lies that is derived.
+_SUBLAYERS = (WINDOW_LAYER, CUT_LAYER, DART_LAYER, STITCH_LAYER, MARKS_LAYER)
+
+#: Attributes of which there are as many as there are seams and darts.
+_NUMBERED = re.compile(r"(seam|dart)-\d+$")
 
 _APEX_ARM = 3.0
 _POINT_RADIUS = 1.0
 _DRILL_RADIUS = 1.5
-#: How far a drafter's mark on a seam reaches, mostly a small circle.
-_MARK_REACH = 2.0
 _ARROW_HEAD = 4.0
 #: Width of the column of the note beside the piece, in sizes of its letters.
 _NOTE_COLUMN = 29.5
@@ -94,6 +118,9 @@ class ResultWriter:
         self._ids = Identities(root) if ids is None else ids
         self._prefix = ""
         self._sublayers: dict[str, etree._Element] = {}
+        self._drawn: list[etree._Element] = []
+        self._kept = KeptPlaces()
+        self._cut_words = ""
 
     def write_new(self, label: str, command: str) -> etree._Element:
         """Add the result as a new layer, the last child of the root, and return it."""
@@ -113,6 +140,7 @@ class ResultWriter:
         )
         self._describe_stitch_line(stitch, command)
         self._write_derived()
+        self._count_parts(stitch)
         self._root.append(layer)
         return layer
 
@@ -125,23 +153,21 @@ class ResultWriter:
         layer = self._source.layer
         if layer is None:
             raise ValueError("only a result is redrawn in place")
-        self._prefix = str(layer.get("id") or "dartswing-1")
+        own = str(self._source.outline.get("id") or "").removesuffix("-stitch-line")
+        self._prefix = own or str(layer.get("id") or "dartswing-1")
+        if "result" not in our_attributes(layer):
+            layer.set(ours("result"), FORMAT)
+        memory = result_memory(self._source)
+        if memory is not None:
+            self._kept = kept_places(memory, self._draft, self._unit)
+            self._cut_words = memory.title.cut if memory.title else ""
+        self._cut_words = self._cut_words or our_attributes(self._source.outline).get("cut", "")
         if not drawn_by_us(self._source.outline):
             # The layer as a whole is a duplicate: its objects are derived ones all the same.
             for element in layer.iter():
                 if isinstance(element.tag, str) and our_attributes(element).get("part"):
                     element.set(ours("self"), str(element.get("id")))
-        for element in list(layer.iter()):
-            if not isinstance(element.tag, str) or element is self._source.outline:
-                continue
-            attributes = our_attributes(element)
-            if (
-                attributes.get("part")
-                and attributes.get("part") != "stitch-line"
-                and drawn_by_us(element)
-            ):
-                _remove(element)
-                self._ids.free(str(element.get("id")))
+        old = self._taken_out(layer, memory)
         for name in _SUBLAYERS:
             found = next(
                 (
@@ -155,7 +181,28 @@ class ResultWriter:
             self._sublayers[name] = self._new_sublayer(layer, name) if found is None else found
         self._describe_stitch_line(self._source.outline, command)
         self._write_derived()
+        self._count_parts(self._source.outline)
+        for part, elements in old.items():
+            drawn = [e for e in self._drawn if our_attributes(e)["part"] == part]
+            keep_digits(elements, drawn)
         return layer
+
+    def _taken_out(
+        self, layer: etree._Element, memory: ResultMemory | None
+    ) -> dict[str, list[etree._Element]]:
+        """Take out what is derived, and return it by its part, in order."""
+        lost = {part.element for part in memory.parts if not part.is_whole} if memory else set()
+        old: defaultdict[str, list[etree._Element]] = defaultdict(list)
+        for element in list(layer.iter()):
+            if not isinstance(element.tag, str) or element is self._source.outline:
+                continue
+            part = our_attributes(element).get("part", "")
+            is_derived = part not in ("", "stitch-line") and drawn_by_us(element)
+            if is_derived or element in lost:
+                old[part].append(element)
+                _remove(element)
+                self._ids.free(str(element.get("id")))
+        return old
 
     def _new_sublayer(self, layer: etree._Element, name: str) -> etree._Element:
         sublayer = etree.SubElement(layer, svg("g"))
@@ -190,10 +237,42 @@ class ResultWriter:
         ]
         if curved:
             stitch.set(ours("curved-darts"), " ".join(curved))
+        if self._cut_words and self._cut_words != cut_words(draft):
+            stitch.set(ours("cut"), self._cut_words)
+        self._remember(stitch)
         if draft.held is not None:
             stitch.set(ours("hold"), point(draft.held / self._unit))
         if self._source.scale != 1.0:
             stitch.set(ours("true-scale"), repr(self._source.scale))
+
+    def _remember(self, stitch: etree._Element) -> None:
+        """Write on the stitch line what it is, so that it is followed when a hand reshapes it."""
+        draft, unit = self._draft, self._unit
+        for name in our_attributes(stitch):
+            if _NUMBERED.match(name):
+                stitch.attrib.pop(ours(name), None)
+        stitch.set(ours(DRAWN), path_data(self._scaled(draft.stitch_line), closed=True))
+        for k, stretch in enumerate(stretches(draft.piece), start=1):
+            start, end = (z / unit for z in stretch.ends(draft.piece))
+            seam = stretch.seam
+            label = SeamLabel(
+                seam.name, seam.allowance, seam.fold, seam.turned, seam.mate, seam.ease
+            )
+            text = seam_text(KnownSeam(start, end, label), draft.settings.allowances.width(seam))
+            stitch.set(ours(SEAM_NUMBER.format(number=k)), text)
+        darts = [item.dart for item in draft.darts if item.dart.opening.made != TUCK]
+        for k, dart in enumerate(darts, start=1):
+            places = [*dart.ends, dart.point]
+            if dart.opening.in_fan:
+                places.append(dart.opening.apex)
+            text = " ".join(point(z / unit) for z in places)
+            stitch.set(ours(DART_NUMBER.format(number=k)), text)
+
+    def _count_parts(self, stitch: etree._Element) -> None:
+        """Write on the stitch line how many there are of each part, so that none is missed."""
+        drawn = (our_attributes(element)["part"] for element in self._drawn)
+        counts = Counter(part for part in drawn if part in DERIVED)
+        stitch.set(ours(PARTS), " ".join(f"{part}:{n}" for part, n in sorted(counts.items())))
 
     # Drawing, in millimetres
 
@@ -207,6 +286,7 @@ class ResultWriter:
         element.set("id", identity)
         element.set(ours("part"), part)
         element.set(ours("self"), identity)
+        self._drawn.append(element)
         if part in STROKES:
             element.attrib["style"] = STROKES[part].style(self._unit)
         if self._source.layer is not None:
@@ -226,10 +306,16 @@ class ResultWriter:
     def _chain(
         self, sublayer: str, part: str, segments: Sequence[Segment], *, closed: bool = False
     ) -> etree._Element:
-        return self._path(sublayer, part, path_data(self._scaled(segments), closed=closed))
+        scaled = self._scaled(segments)
+        element = self._path(sublayer, part, path_data(scaled, closed=closed))
+        element.set(ours(PLACED), place_of_chain(scaled).text())
+        return element
 
     def _polyline(self, sublayer: str, part: str, points: Iterable[complex]) -> etree._Element:
-        return self._path(sublayer, part, polyline_data([z / self._unit for z in points]))
+        scaled = [z / self._unit for z in points]
+        element = self._path(sublayer, part, polyline_data(scaled))
+        element.set(ours(PLACED), place_of_points(scaled).text())
+        return element
 
     def _circle(self, sublayer: str, part: str, centre: complex, radius: float) -> etree._Element:
         element = self._add(sublayer, "circle", part)
@@ -237,17 +323,28 @@ class ResultWriter:
         element.set("cx", number(z.real))
         element.set("cy", number(z.imag))
         element.set("r", f"{radius / self._unit:.6g}")
+        element.set(ours(PLACED), place_of_circle(z).text())
         element.set(LABEL, part.replace("-", " "))
         return element
 
     def _text(
-        self, part: str, placed: PlacedText, *, bold: bool = False, anchor: str = "middle"
+        self,
+        part: str,
+        placed: PlacedText,
+        *,
+        bold: bool = False,
+        anchor: str = "middle",
+        chosen: complex | None = None,
     ) -> etree._Element:
         element = self._add(MARKS_LAYER, "text", part)
+        if chosen is not None:
+            placed = placed._replace(at=chosen)
+            element.set(ours(KEPT), "yes")
         z = placed.at / self._unit
         element.set("x", number(z.real))
         element.set("y", number(z.imag))
         element.attrib["style"] = text_style(placed.size, self._unit, bold=bold, anchor=anchor)
+        element.set(ours(PLACED), place_of_text(z, placed.direction).text())
         if abs(placed.direction - 1.0) > 1e-12:
             d = placed.direction
             # A turn about the anchor leaves the anchor where x and y say.
@@ -293,11 +390,15 @@ class ResultWriter:
             element.set(LABEL, roles.INNER_LINE)
             element.set(ours("role"), roles.INNER_LINE)
         clear = Clearings(drawn_lines(draft))
-        for placed in place_seam_names(draft, clear):
+        for k, placed in enumerate(place_seam_names(draft, clear)):
             if placed.seam is not None:
-                self._write_seam_name(placed, placed.seam)
-        title = place_title(draft, self._title_lines(), clear)
-        self._text("note", title, bold=True)
+                self._write_seam_name(placed, placed.seam, k)
+        lines = self._title_lines()
+        title = place_title(draft, lines, clear)
+        element = self._text("note", title, bold=True, chosen=self._kept.title)
+        size_line = lines[1] if draft.block.size else ""
+        for name, said in title_attributes(title.text, size_line, lines[-1]).items():
+            element.set(ours(name), said)
         self._write_test_square()
 
     def _write_dart(self, item: DrawnDart) -> None:
@@ -339,8 +440,8 @@ class ResultWriter:
         element.set(ours("role"), roles.GRAIN)
         element.set(LABEL, "grainline")
 
-    def _write_seam_name(self, placed: PlacedText, seam: Seam) -> None:
-        element = self._text("seam-name", placed)
+    def _write_seam_name(self, placed: PlacedText, seam: Seam, number: int) -> None:
+        element = self._text("seam-name", placed, chosen=self._kept.words.get(number))
         words = ["seam", seam.name]
         element.set(ours("role"), roles.SEAM)
         element.set(ours("name"), seam.name)
@@ -360,23 +461,32 @@ class ResultWriter:
             element.set(ours("ease"), f"{seam.ease!r}mm")
             words.append(f"ease {seam.ease:g}mm")  # not read by drafters
         element.set(LABEL, " ".join(words))
+        element.set(ours("said"), " ".join(words))
+        element.set(ours("shown"), " ".join(" ".join(placed.text).split()))
+        element.set(ours("stretch"), str(number + 1))
 
     def _title_lines(self) -> list[str]:
         draft = self._draft
         lines = [shown_name(draft)]
         if draft.block.size:
-            lines.append(_("Size {size}").format(size=draft.block.size))
-        lines.append(cut_words(draft))
+            lines.append(_(SIZE_LINE).format(size=draft.block.size))
+        lines.append(self._cut_words or cut_words(draft))
         return lines
 
     def _write_test_square(self) -> None:
         draft = self._draft
         windows = [segment for item in draft.darts for segment in item.window or ()]
-        corner = place_of_test_square([*draft.cut_line, *windows])
+        corner = self._kept.square
+        if corner is None:
+            corner = place_of_test_square([*draft.cut_line, *windows])
         square = self._add(MARKS_LAYER, "rect", "test-square")
         z, side = corner / self._unit, TEST_SQUARE / self._unit
         for name, value in (("x", z.real), ("y", z.imag), ("width", side), ("height", side)):
             square.set(name, number(value))
+        corners = [z, z + side, z + side * (1 + 1j), z + 1j * side, z]
+        square.set(ours(PLACED), place_of_points(corners).text())
+        if self._kept.square is not None:
+            square.set(ours(KEPT), "yes")
         square.set(LABEL, "test square")  # not read by drafters
         size = min(4.0, max(2.5, text_size(draft)))
         middle = corner + complex(TEST_SQUARE / 2, TEST_SQUARE / 2)
@@ -388,11 +498,15 @@ class ResultWriter:
         rows = [row for sentence in said for row in wrapped(sentence, _NOTE_COLUMN, 1.0)]
         lines = [*head, "", *rows]
         at = corner + complex(0, TEST_SQUARE + 4 * size)
-        self._text("note", PlacedText(tuple(lines), at, 1 + 0j, size), anchor="start")
+        note = PlacedText(tuple(lines), at, 1 + 0j, size)
+        self._text("note", note, anchor="start", chosen=self._kept.note)
 
 
 def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
-    """Return everything drawn for a piece, and the drafter's own block, that text keeps off."""
+    """Return everything drawn for a piece, that text keeps off.
+
+    Nothing else counts, so that the same piece has its words in the same places again.
+    """
     chains: list[Sequence[Segment]] = [draft.stitch_line, draft.cut_line]
     chains += [draft.notches, draft.seam_notches, [draft.grain]]
     chains += [_lines(head) for head in _arrow_heads(draft.grain)]
@@ -406,14 +520,6 @@ def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
         if item.drill_hole is not None:
             chains.append(_cross(item.drill_hole, _DRILL_RADIUS))
     chains += [_cross(apex, _APEX_ARM) for apex in draft.apexes]
-    if draft.block.apex is not None:
-        chains.append(_cross(draft.block.apex, _APEX_ARM))
-    # The drafter's own lines stay in sight below the result.
-    chains.append([edge.segment for edge in draft.block.outline])
-    chains += [_cross(mark.at, _MARK_REACH) for mark in draft.block.seam_marks]
-    chains += [
-        _cross(target.at, _MARK_REACH) for target in draft.block.targets if target.at is not None
-    ]
     chains += [path for line in draft.inner_lines for path in line.paths]
     return chains
 

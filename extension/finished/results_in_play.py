@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from lxml import etree
@@ -14,13 +13,12 @@ from drafting_core.text.words import _, ngettext
 from extension.document.namespaces import LABEL
 from extension.document.stored_values import UnusableAttributeError
 from extension.document.svg_document import DocumentError
+from extension.document.visibility import is_hidden
 from extension.finished.lost_darts import check_no_dart_lost
 from extension.options.settings_text import settings_of
 from extension.reading.block_marks import core_block, piece_name
 from extension.reading.blocks_in_play import blocks_to_allow
 from extension.reading.source_block import Drawing, SourceBlock, thing_called
-
-_HIDDEN = re.compile(r"(display\s*:\s*none|visibility\s*:\s*hidden)")
 
 
 def results_in_play(
@@ -100,14 +98,3 @@ def visible(
         return shown, []
     said = ngettext("{n} hidden piece is left out.", "{n} hidden pieces are left out.", hidden)
     return shown, [said.format(n=hidden)]
-
-
-def is_hidden(element: etree._Element) -> bool:
-    """Tell whether an element, or a layer around it, was hidden by the drafter."""
-    return any(
-        _HIDDEN.search(str(e.get("style") or ""))
-        or e.get("display") == "none"
-        or e.get("visibility") == "hidden"
-        for e in (element, *element.iterancestors())
-        if isinstance(e.tag, str)
-    )

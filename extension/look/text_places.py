@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from drafting_core.finished.pattern_piece import Draft
-from drafting_core.model.outline import encloses, flattened
+from drafting_core.model.outline import encloses, extent, flattened
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.stretches import Stretch, stretches
 from drafting_core.plane.curves import Segment, box_about, unit
@@ -154,7 +154,7 @@ class Clearings:
 
 def text_size(draft: Draft) -> float:
     """Return the font's size in mm that suits a piece: about a hundredth of its diagonal."""
-    return min(6.0, max(1.6, 0.011 * math.hypot(draft.width, draft.height)))
+    return min(6.0, max(1.6, 0.011 * math.hypot(*extent(draft.stitch_line))))
 
 
 def place_seam_names(draft: Draft, clear: Clearings) -> list[PlacedText]:

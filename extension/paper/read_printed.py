@@ -24,9 +24,10 @@ from extension.document.shapes import (
     point_map,
     transform_of,
 )
+from extension.document.visibility import is_hidden
 from extension.finished.cut_count import count_said
 from extension.finished.old_cut_line import old_cut_line
-from extension.finished.results_in_play import drafted, is_hidden
+from extension.finished.results_in_play import drafted
 from extension.paper.printed_parts import (
     CUT_LINE,
     OTHER_END,

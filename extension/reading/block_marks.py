@@ -21,6 +21,7 @@ from extension.document.shapes import SHAPES, centre_of, chains_of, mapped_subpa
 from extension.document.stored_values import stored_point, stored_points
 from extension.document.svg_document import DocumentError
 from extension.reading.read_outline import outline_edges
+from extension.reading.result_memory import result_memory
 from extension.reading.source_block import Drawing, Marked, SourceBlock, ancestors
 
 #: A slash line may end this far from the apex (mm).
@@ -64,6 +65,9 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
     def points(attribute: str) -> list[complex]:
         return [z * unit for z in stored_points(attribute, attributes, thing)]
 
+    memory = result_memory(block)
+    words = {part.element for part in memory.parts} if memory else set()
+    title = memory.title if memory else None
     put = stored_point("hold", attributes, thing)
     held = place(hold) if hold else put * unit if put is not None else None
     return Block(
@@ -74,7 +78,7 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
         seam_marks=[
             SeamMark(place(mark), mark.role.label)
             for mark in block.marked(roles.SEAM)
-            if mark.role.label
+            if mark.role.label and mark.element not in words
         ],
         seam_ends=points("seam-ends"),
         seam_corners=points("seam-corners"),
@@ -86,12 +90,13 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
         grain=_grain_line(grain, unit) if grain else None,
         notches=[place(mark) for mark in block.marked(roles.NOTCH)],
         inner_lines=[_inner_line(mark, unit) for mark in block.marked(roles.INNER_LINE)],
-        name=piece_name(block, drawing),
-        size=attributes.get("size", "").strip(),
+        name=title.name if title else piece_name(block, drawing),
+        size=title.size if title else attributes.get("size", "").strip(),
         standing=block.layer is not None,
         curved_darts=points("curved-darts"),
         style_line=_style_line(block, unit),
         fullness=[_fullness(mark, unit) for mark in block.marked(roles.FULLNESS)],
+        memory=memory.known if memory else None,
     )
 
 

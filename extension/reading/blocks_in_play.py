@@ -12,6 +12,7 @@ from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.roles import name_of, near_misses
 from extension.document.svg_document import DocumentError, elements_with_ids, units
+from extension.document.visibility import is_hidden
 from extension.reading.read_blocks import read_drawing
 from extension.reading.read_outline import outline_edges
 from extension.reading.source_block import Drawing, SourceBlock, ancestors
@@ -41,7 +42,7 @@ def blocks_to_move(
             return drawing, plain
     if to.strip():
         plain = [block for block in drawing.blocks if block.layer is None]
-        return drawing, plain or list(drawing.blocks)
+        return drawing, shown_of(plain or drawing.blocks)
     with_target = [
         block
         for block in drawing.blocks
@@ -49,7 +50,7 @@ def blocks_to_move(
     ]
     if not with_target:
         raise _no_target(drawing, root)
-    return drawing, with_target
+    return drawing, shown_of(with_target)
 
 
 def blocks_to_allow(
@@ -65,9 +66,13 @@ def blocks_to_allow(
         return drawing, _selected(drawing, root, selection)
     if drawing.lost:
         raise _lost(drawing.lost[0])
-    return drawing, [block for block in drawing.blocks if block.layer is not None] or list(
-        drawing.blocks
-    )
+    results = [block for block in drawing.blocks if block.layer is not None]
+    return drawing, results or shown_of(drawing.blocks)
+
+
+def shown_of(blocks: Sequence[SourceBlock]) -> list[SourceBlock]:
+    """Return those blocks that are not hidden; all of them, where all are."""
+    return [block for block in blocks if not is_hidden(block.outline)] or list(blocks)
 
 
 def _drawing(root: etree._Element, selection: Sequence[str]) -> Drawing:

@@ -25,6 +25,7 @@ from extension.document.roles import (
 )
 from extension.document.shapes import NOT_DRAWN, SHAPES, centre_of, clone_refused, mapped_subpaths
 from extension.document.svg_document import DocumentError, units
+from extension.reading.loose_results import loose_results, scattered
 from extension.reading.neighbourhood import Neighbourhood
 from extension.reading.read_outline import outline_edges
 from extension.reading.source_block import Drawing, Marked, SourceBlock, ancestors, mark_key
@@ -51,10 +52,10 @@ def read_drawing(
         DraftingError: if something that carries a role cannot be read and is no block's.
     """
     mm = units(root)
-    blocks: list[SourceBlock] = []
     marks: list[Marked] = []
     results: list[tuple[etree._Element, list[Marked]]] = []
-    _collect(root, None, marks, results, frozenset(outlines_to_be))
+    homes = loose_results(root)
+    _collect(root, None, marks, results, frozenset(outlines_to_be), frozenset(homes.values()))
     outlines = [mark for mark in marks if mark.role.word == roles.OUTLINE]
     notes: list[str] = []
     if not outlines:
@@ -68,29 +69,34 @@ def read_drawing(
                     "target."
                 ).format(**{mark.role.word: name_of(mark.element) for mark in taken})
             )
-    blocks = [SourceBlock(mark.element, None, mm) for mark in outlines]
-    # A trace that was cleaned up is no block any more, unless the drafter picks it.
-    traces = frozenset(key for block in blocks for key in block.traced_marks)
-    if traces:
-        blocks = [
-            block
-            for block, mark in zip(blocks, outlines, strict=True)
-            if block.traced_marks
-            or mark_key(mark) not in traces
-            or block.outline.get("id") in set(selection)
-        ]
-    lost: list[etree._Element] = []
-    for layer, members in results:
-        block = _result_block(layer, members, mm)
-        if block is not None:
-            blocks.append(block)
-        else:
-            lost.append(layer)
+    blocks = _without_traces(outlines, mm, selection)
+    found = [(layer, _result_block(layer, members, mm)) for layer, members in results]
+    lost = [layer for layer, block in found if block is None]
+    blocks += [block for _layer, block in found if block is not None]
+    blocks = [block for block in blocks if homes.get(block.outline, root) is not None]
+    blocks += [scattered(stitch, root, mm) for stitch, home in homes.items() if home is None]
     order = {element: index for index, element in enumerate(root.iter())}
     blocks.sort(key=lambda block: order[block.outline])
     others = [mark for mark in marks if mark.role.word != roles.OUTLINE]
     _assign(others, [block for block in blocks if block.layer is None])
     return Drawing(blocks, notes, lost)
+
+
+def _without_traces(
+    outlines: Sequence[Marked], mm: float, selection: Sequence[str]
+) -> list[SourceBlock]:
+    """Return the blocks of outlines, without traces that were cleaned up unless she picks them."""
+    blocks = [SourceBlock(mark.element, None, mm) for mark in outlines]
+    traces = frozenset(key for block in blocks for key in block.traced_marks)
+    if not traces:
+        return blocks
+    return [
+        block
+        for block, mark in zip(blocks, outlines, strict=True)
+        if block.traced_marks
+        or mark_key(mark) not in traces
+        or block.outline.get("id") in set(selection)
+    ]
 
 
 def _collect(
@@ -99,12 +105,13 @@ def _collect(
     marks: list[Marked],
     results: list[tuple[etree._Element, list[Marked]]],
     outlines_to_be: frozenset[etree._Element] = frozenset(),
+    homes: frozenset[etree._Element | None] = frozenset(),
 ) -> None:
     """Walk the drawing; marks inside a result layer go to that layer alone."""
     for child in parent:
         if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or is_shown_only(child):
             continue
-        if inside is None and is_result(child):
+        if inside is None and (is_result(child) or child in homes):
             members: list[Marked] = []
             results.append((child, members))
             _collect(child, members, marks, results)
@@ -116,7 +123,7 @@ def _collect(
         if found is not None:
             (marks if inside is None else inside).append(found)
         elif child.tag in (svg("g"), svg("a"), svg("svg"), svg("switch")):
-            _collect(child, inside, marks, results, outlines_to_be)
+            _collect(child, inside, marks, results, outlines_to_be, homes)
 
 
 def _marked(element: etree._Element, *, attributes_only: bool) -> Marked | None:
@@ -132,23 +139,35 @@ def _marked(element: etree._Element, *, attributes_only: bool) -> Marked | None:
 def _result_block(layer: etree._Element, members: list[Marked], mm: float) -> SourceBlock | None:
     outlines = [mark for mark in members if mark.role.word == roles.OUTLINE]
     own = [mark for mark in outlines if drawn_by_us(mark.element)]
-    chosen = own or outlines
+    chosen = [*own, *(mark for mark in outlines if mark not in own)]
     if not chosen:
         unread = [mark.fault for mark in members if mark.fault is not None]
         if unread:
             raise unread[0]
         return None
-    if len(chosen) > 1:
-        raise DocumentError(
-            _("it holds {n} stitch lines.").format(n=len(chosen)),
-            thing=_("The result layer {layer}").format(layer=name_of(layer)),
-            remedy=_("Leave one of them in it and move the others to another layer."),
-        )
     block = SourceBlock(chosen[0].element, layer, mm)
+    if len(chosen) > 1:
+        names = listed(name_of(mark.element) for mark in chosen)
+        block.fault = DocumentError(
+            _("it holds {n} stitch lines: {names}.").format(n=len(chosen), names=names),
+            thing=_("The result layer {layer}").format(layer=name_of(layer)),
+            remedy=_(
+                "Keep the one that is meant and delete the other, or move it to another layer."
+            ),
+            place=_start_of(chosen[1].element, mm),
+        )
     for mark in members:
         if mark.role.word != roles.OUTLINE:
             _give(block, mark)
     return block
+
+
+def _start_of(element: etree._Element, mm: float) -> complex | None:
+    """Return where a path starts in mm, or None where it cannot be read."""
+    try:
+        return mapped_subpaths(element)[0].start * mm if element.tag in SHAPES else None
+    except (DraftingError, IndexError):
+        return None
 
 
 def _give(block: SourceBlock, mark: Marked) -> None:

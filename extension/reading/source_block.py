@@ -115,7 +115,10 @@ class SourceBlock:
 
     @property
     def thing(self) -> str:
-        """What the drafter calls the block in messages."""
+        """What the drafter calls the block in messages: a result's line by its piece's name."""
+        name = our_attributes(self.outline).get("name", "").strip()
+        if self.layer is not None and name:
+            return _('The stitch line of "{name}"').format(name=name)
         return thing_called(self.name, self.outline)
 
     @property

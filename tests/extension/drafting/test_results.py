@@ -47,10 +47,10 @@ def test_only_one_layer_is_added_and_it_is_described() -> None:
     assert layer.get(ours("result")) == "1"
     assert layer.get(LABEL) == "Front: dart to side seam"
     assert [sheet.get(LABEL) for sheet in layer] == [
-        "Stitch line",
+        "Trim window",
         "Cut line",
         "Dart",
-        "Trim window",
+        "Stitch line",
         "Marks",
     ]
     for element in layer.iter():
@@ -238,7 +238,7 @@ def test_a_leg_that_was_bent_further_is_refused_with_its_bow() -> None:
 def test_allow_refuses_to_lose_a_dart_whose_leg_was_bent() -> None:
     root = moved()
     point = bent_by(root, -26.0)
-    with pytest.raises(DraftingError, match="no longer two straight"):
+    with pytest.raises(DraftingError, match="neither is the other turned"):
         allow(root, Request())
     point.getparent().remove(point)
     allow(root, Request())

@@ -173,7 +173,7 @@ def test_a_dart_that_is_no_longer_found_is_refused_by_both() -> None:
     tip = complex(float(point.get("cx")), float(point.get("cy")))
     nodes = re.findall(r"[\d.-]+,[\d.-]+", stitch.get("d"))
     node = min(nodes, key=lambda text: abs(complex(*map(float, text.split(","))) - tip))
-    stitch.set("d", stitch.get("d").replace(node, f"{tip.real + 12},{tip.imag + 30}"))
+    stitch.set("d", stitch.get("d").replace(node, f"{tip.real + 70},{tip.imag + 30}"))
     assert "Lamplighter front: dart to" in refusal(root)
     with pytest.raises(DraftingError, match="Lamplighter front: dart to"):
         sew_notes(root, [], "A4")

@@ -1,0 +1,119 @@
+"""What is said of a result that a hand has changed: what was drawn anew, and what is other now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from drafting_core.finished.pattern_piece import Draft
+from drafting_core.model.piece import TUCK
+from drafting_core.model.seam_names import seam_kind, shown_seam_name
+from drafting_core.model.stretches import stretches
+from drafting_core.text.lengths import in_words
+from drafting_core.text.words import N_, _, capital, listed
+from extension.drafting.kept_by_hand import seam_numbers
+from extension.reading.piece_names import shown_name
+from extension.reading.result_memory import ResultMemory
+
+#: Widths of allowances and intakes that differ by less than these (mm) are told as one.
+_SAME_WIDTH, _SAME_INTAKE = 0.005, 0.5
+
+_NAMES = {
+    "cut-line": N_("the cut line"),
+    "cap": N_("the cap"),
+    "fold-arrow": N_("the fold arrow"),
+    "dart-leg": N_("a dart leg"),
+    "dart-point": N_("the dart point"),
+    "dart-fold": N_("the dart's fold line"),
+    "drill-hole": N_("the drill hole"),
+    "trim-window": N_("the trim window"),
+    "notch": N_("a notch"),
+    "test-square": N_("the test square"),
+    "seam-name": N_("a seam's name"),
+    "note": N_("a note"),
+}
+#: Parts of a dart, which go with it.
+_OF_DARTS = frozenset(_NAMES) - {"cut-line", "test-square", "seam-name", "note"}
+#: Parts that stay where a hand has put them.
+MOVABLE = frozenset(("note", "test-square"))
+
+
+def hand_changes(memory: ResultMemory, draft: Draft, kept_words: Sequence[int]) -> list[str]:
+    """Return what a hand has changed that could not stay, and what is other than it was.
+
+    Args:
+        memory: what the result remembers.
+        draft: what was drafted now.
+        kept_words: the numbers of the seams whose names stay where a hand has put them.
+    """
+    return [*_drawn_anew(memory, draft, kept_words), *differences(memory, draft)]
+
+
+def _drawn_anew(memory: ResultMemory, draft: Draft, kept_words: Sequence[int]) -> Iterator[str]:
+    name = shown_name(draft)
+    changed = [part.part for part in memory.changed if part.part not in MOVABLE]
+    is_renamed = any(
+        seam.label != was.label for seam, was in zip(memory.known.seams, memory.seams, strict=True)
+    )
+    # A word that was moved to another seam, or within reach of its own, was obeyed.
+    if is_renamed or changed.count("seam-name") <= len(kept_words):
+        changed = [part for part in changed if part != "seam-name"]
+    if changed:
+        yield _(
+            "{name}: changed by hand and drawn anew: {parts}. What follows from the stitch line is "
+            "reshaped by the stitch line alone."
+        ).format(name=name, parts=_called(changed))
+    for point in memory.taken_out:
+        yield _(
+            "{name}: the dart near ({x:.1f}, {y:.1f}) mm is none any more, since its dart point "
+            "was deleted."
+        ).format(name=name, x=point.real, y=point.imag)
+    missing = [part for part in memory.missing if not (part in _OF_DARTS and memory.taken_out)]
+    if missing:
+        yield _(
+            "{name}: deleted and drawn again: {parts}. Hide what you do not want to see."
+        ).format(name=name, parts=_called(missing))
+
+
+def _called(parts: Iterable[str]) -> str:
+    return listed([_(_NAMES[part]) for part in dict.fromkeys(parts) if part in _NAMES])
+
+
+def differences(memory: ResultMemory, draft: Draft) -> list[str]:
+    """Return what is other than when the result was last drawn: names, allowances, intakes."""
+    told: list[str] = []
+    now = stretches(draft.piece)
+    order = seam_numbers(memory, draft)
+    for number, was, width in zip(order, memory.seams, memory.widths, strict=False):
+        seam = now[number].seam
+        if seam_kind(was.label.name) != seam.kind:
+            told.append(
+                _('The seam "{was}" is "{now}" now.').format(
+                    was=shown_seam_name(was.label.name), now=seam.shown
+                )
+            )
+        new_width = draft.settings.allowances.width(seam)
+        if abs(new_width - width) > _SAME_WIDTH:
+            told.append(
+                _("{Seam}: its allowance was {was}, is {now}.").format(
+                    Seam=capital(seam.spoken), was=in_words(width), now=in_words(new_width)
+                )
+            )
+    if not order:
+        kinds = {stretch.seam.kind for stretch in now}
+        told += [
+            _('There is no seam "{was}" any more.').format(was=shown_seam_name(seam.label.name))
+            for seam in memory.seams
+            if seam_kind(seam.label.name) not in kinds
+        ]
+    darts = [item.dart for item in draft.darts if item.dart.opening.made != TUCK]
+    for known in memory.known.darts if darts else ():
+        point = known.point
+        dart = min(darts, key=lambda dart: abs(dart.point - point))
+        before, new = (abs(ends[1] - ends[0]) for ends in (known.mouth, dart.ends))
+        if abs(new - before) > _SAME_INTAKE:
+            told.append(
+                _("The dart on {seam}: its intake was {was}, is {now}.").format(
+                    seam=dart.seam.spoken, was=in_words(before), now=in_words(new)
+                )
+            )
+    return told
