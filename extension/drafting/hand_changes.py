@@ -106,14 +106,26 @@ def differences(memory: ResultMemory, draft: Draft) -> list[str]:
             if seam_kind(seam.label.name) not in kinds
         ]
     darts = [item.dart for item in draft.darts if item.dart.opening.made != TUCK]
-    for known in memory.known.darts if darts else ():
-        point = known.point
+    for made in memory.known.darts if darts else ():
+        point = made.point
         dart = min(darts, key=lambda dart: abs(dart.point - point))
-        before, new = (abs(ends[1] - ends[0]) for ends in (known.mouth, dart.ends))
+        before, new = (abs(ends[1] - ends[0]) for ends in (made.mouth, dart.ends))
         if abs(new - before) > _SAME_INTAKE:
             told.append(
                 _("The dart on {seam}: its intake was {was}, is {now}.").format(
                     seam=dart.seam.spoken, was=in_words(before), now=in_words(new)
                 )
             )
+    known = [dart.point for dart in memory.known.darts]
+    if len(darts) > len(known):
+        # Each known one takes the dart that is nearest to it; what is left was drawn by hand.
+        left = list(darts)
+        for point in known:
+            left.remove(min(left, key=lambda dart: abs(dart.point - point)))
+        told += [
+            _("The dart on {seam} is new: it was drawn into the stitch line by hand.").format(
+                seam=dart.seam.spoken
+            )
+            for dart in left
+        ]
     return told

@@ -19,19 +19,20 @@ from drafting_core.model.outline import nearest_on
 from drafting_core.model.seam_names import SeamLabel
 from drafting_core.plane.curves import PointMap, Segment
 from drafting_core.text.errors import DraftingError
-from drafting_core.text.words import _
+from drafting_core.text.words import N_, _
 from extension.document import roles
 from extension.document.drawn_places import DrawnPlace, place_now, place_then
 from extension.document.layer_motion import LayerMotion, layer_motion, similarity
 from extension.document.namespaces import LABEL
 from extension.document.path_data import parse, point
 from extension.document.roles import attributed_label, drawn_by_us, name_of, our_attributes
-from extension.document.stored_values import stored, stored_points, unusable
+from extension.document.stored_values import stored_points, unusable
 from extension.document.svg_document import DocumentError
 from extension.reading.read_outline import outline_edges
 from extension.reading.source_block import SourceBlock
 from extension.reading.typed_title import TypedTitle, typed_title
 
+_AS_BEFORE = N_("Write what it said before, or undo the change of that attribute.")
 #: The attributes of a stitch line that say what it was.
 DRAWN, PARTS = "drawn", "parts"
 SEAM_NUMBER, DART_NUMBER = "seam-{number}", "dart-{number}"
@@ -111,9 +112,12 @@ def result_memory(block: SourceBlock) -> ResultMemory | None:
     if block.layer is None or DRAWN not in attributes:
         return None
     thing, unit = name_of(block.outline), block.true_mm_per_unit
-    drawn = stored(DRAWN, attributes, lambda text: parse(text), thing)
+    try:
+        drawn = parse(attributes[DRAWN])
+    except DraftingError:
+        drawn = []
     if len(drawn) != 1 or len(drawn[0].segments) < 2:
-        raise unusable(DRAWN, attributes[DRAWN], _("Undo the change of that attribute."), thing)
+        raise unusable(DRAWN, attributes[DRAWN], _(_AS_BEFORE), thing)
     parts = list(_parts(block))
     pairs = [
         (was, now)
@@ -252,7 +256,7 @@ def _seams(
                 ease,
             )
         except (DraftingError, ValueError, IndexError):
-            remedy = _("Undo the change of that attribute.")
+            remedy = _(_AS_BEFORE)
             raise unusable(name, text, remedy, thing) from None
         seams.append(KnownSeam(here(start), here(end), label))
         widths.append(width or 0.0)
@@ -285,7 +289,7 @@ def _darts(
     while (name := DART_NUMBER.format(number=number)) in attributes:
         found = stored_points(name, attributes, thing)
         if len(found) not in (3, 4):
-            raise unusable(name, attributes[name], _("Undo the change of that attribute."), thing)
+            raise unusable(name, attributes[name], _(_AS_BEFORE), thing)
         mapped = [here(z) for z in found]
         if any(
             not part.is_whole

@@ -40,6 +40,11 @@ OF_THE_BLOCK = {
     "seam-ends": (*NO_NUMBER, "0", "-1", "inf", "1,2 3", "1,2 nan,4"),
     "seam-corners": (*NO_NUMBER, "0", "-1", "inf", "1,2 3", "1,2 nan,4"),
     "curved-darts": (*NO_NUMBER, "0", "-1", "inf", "1,2 3", "1,2 nan,4"),
+    # What it was when it was drawn, its seams and darts.
+    "drawn": ("", "abc", "M 0,0", "M 0,0 L 1", "M 0,0 L nan,2 3,4 Z", "M 0,0 9,0 Z M 5,5 6,6 Z"),
+    "seam-1": ("", "abc", "1,2 3,4", "1,2 3,4 x - - - - - waist", "1,2 3,4 5 -1 - - - - waist",
+               "1,2 nan,4 5 - - - - - waist", "1,2 3,4 5 - - - - -", "1,2 3,4 inf - - - - - waist"),
+    "dart-1": ("", *NO_NUMBER, "1,2 3,4", "1,2 3,4 5,6 7,8 9,10", "1,2 3,4 nan,6"),
 }
 NO_LENGTH = (*NO_NUMBER, "-1", "-1mm", "inf", "5furlong", "1e999")
 NO_WORD = ("abc", "1", "")
