@@ -14,6 +14,7 @@ from drafting_core.block.remembered import KnownSeam
 from drafting_core.block.seams import inner_corners
 from drafting_core.dart.fullness import Fullness
 from drafting_core.dart.marks import TEST_SQUARE, fold_line, place_of_test_square
+from drafting_core.finished.fold_edge import fold_lines
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.piece import TUCK
 from drafting_core.model.seam_names import Seam, SeamLabel
@@ -44,7 +45,8 @@ from extension.drafting.done_lines import done_lines
 from extension.drafting.kept_by_hand import KEPT, KeptPlaces, keep_digits, kept_places
 from extension.drafting.report import note_sentences, scale_sentence
 from extension.finished.cut_count import cut_words
-from extension.look.set_text import CANVAS_LEADING, wrapped
+from extension.look.fold_edge_sign import fold_edge_sign
+from extension.look.set_text import CANVAS_LEADING, DROP, RISE, text_width, wrapped
 from extension.look.strokes import STROKES, text_style
 from extension.look.text_places import (
     Clearings,
@@ -76,8 +78,11 @@ CUT_LAYER = "Cut line"  # not read by drafters
 DART_LAYER = "Dart"
 WINDOW_LAYER = "Trim window"  # not read by drafters
 MARKS_LAYER = "Marks"
+SHEET_LAYER = "Sheet"  # not read by drafters
 #: Bottom first: a click on a dart takes the stitch line, below which all lies that is derived.
-_SUBLAYERS = (WINDOW_LAYER, CUT_LAYER, DART_LAYER, STITCH_LAYER, MARKS_LAYER)
+_SUBLAYERS = (SHEET_LAYER, WINDOW_LAYER, CUT_LAYER, DART_LAYER, STITCH_LAYER, MARKS_LAYER)
+#: Layers through which a click goes.
+_LOCKED = frozenset((SHEET_LAYER,))
 
 #: Attributes of which there are as many as there are seams and darts.
 _NUMBERED = re.compile(r"(seam|dart)-\d+$")
@@ -179,6 +184,9 @@ class ResultWriter:
                 None,
             )
             self._sublayers[name] = self._new_sublayer(layer, name) if found is None else found
+        if self._sublayers[SHEET_LAYER] is not layer[0]:
+            # Below all the others, in results that were drawn without one too.
+            layer.insert(0, self._sublayers[SHEET_LAYER])
         self._describe_stitch_line(self._source.outline, command)
         self._write_derived()
         self._count_parts(self._source.outline)
@@ -209,6 +217,8 @@ class ResultWriter:
         sublayer.set(GROUP_MODE, "layer")
         sublayer.set(LABEL, name)
         sublayer.set("id", self._ids.unused(_sublayer_id(self._prefix, name)))
+        if name in _LOCKED:
+            sublayer.set(f"{{{SODIPODI}}}insensitive", "true")
         return sublayer
 
     def _describe_stitch_line(self, stitch: etree._Element, command: str) -> None:
@@ -368,6 +378,7 @@ class ResultWriter:
 
     def _write_derived(self) -> None:
         draft = self._draft
+        self._chain(SHEET_LAYER, "sheet", draft.cut_line, closed=True)
         self._chain(CUT_LAYER, "cut-line", draft.cut_line, closed=True)
         for item in draft.darts:
             self._write_dart(item)
@@ -390,6 +401,8 @@ class ResultWriter:
             element.set(LABEL, roles.INNER_LINE)
             element.set(ours("role"), roles.INNER_LINE)
         clear = Clearings(drawn_lines(draft))
+        for fold in fold_lines(draft):
+            self._write_fold_edge(fold, clear)
         for k, placed in enumerate(place_seam_names(draft, clear)):
             if placed.seam is not None:
                 self._write_seam_name(placed, placed.seam, k)
@@ -439,6 +452,15 @@ class ResultWriter:
         element = self._path(MARKS_LAYER, "grainline", " ".join(parts))
         element.set(ours("role"), roles.GRAIN)
         element.set(LABEL, "grainline")
+
+    def _write_fold_edge(self, fold: Line, clear: Clearings) -> None:
+        chains, words = fold_edge_sign(fold, clear)
+        data = " ".join(path_data(self._scaled(chain), closed=False) for chain in chains)
+        self._path(MARKS_LAYER, "fold-edge", data)
+        self._text("fold-edge", words)
+        width = text_width(words.text[0], words.size)
+        clear.add_box(words.at, words.direction, width / 2, RISE * words.size, DROP * words.size)
+        clear.add_lines(chains)
 
     def _write_seam_name(self, placed: PlacedText, seam: Seam, number: int) -> None:
         element = self._text("seam-name", placed, chosen=self._kept.words.get(number))
@@ -495,7 +517,10 @@ class ResultWriter:
         said = note_sentences(draft, self._told)
         if scale := scale_sentence(shown_name(draft), self._source.scale):
             said.append(scale)
-        rows = [row for sentence in said for row in wrapped(sentence, _NOTE_COLUMN, 1.0)]
+        rows, head = (
+            [row for sentence in part for row in wrapped(sentence, _NOTE_COLUMN, 1.0)]
+            for part in (said, head)
+        )
         lines = [*head, "", *rows]
         at = corner + complex(0, TEST_SQUARE + 4 * size)
         note = PlacedText(tuple(lines), at, 1 + 0j, size)

@@ -50,9 +50,11 @@ class Stroke(NamedTuple):
 
 #: One stroke for every part.
 STROKES = {
+    "sheet": Stroke(0.0, fill="#ffffff", fill_opacity=0.9, ink="none"),
     "stitch-line": Stroke(0.35, (4.0, 1.6)),
     "cut-line": Stroke(0.6),
     "cap": Stroke(0.35, (4.0, 1.6)),
+    "fold-edge": Stroke(0.35),
     "dart-leg": Stroke(0.25),
     "dart-fold": Stroke(0.25, (6.0, 1.5, 1.0, 1.5)),
     "dart-point": Stroke(0.35),

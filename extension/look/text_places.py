@@ -16,6 +16,7 @@ from drafting_core.plane.curves import Segment, box_about, unit
 from extension.look.set_text import (
     CANVAS_LEADING,
     DROP,
+    RISE,
     SMALLEST_TEXT,
     text_rise,
     text_width,
@@ -34,6 +35,8 @@ TITLE_SHRINK = 0.85
 TITLE_STEPS = 14
 #: Distance in mm between the points by which lines are kept clear of text.
 SAMPLE = 1.8
+#: A line is steep, and read from the right, where it goes less than this across: over 60°.
+_STEEP = 0.5
 #: Side in mm of the cells in which those points are kept.
 CELL = 12.0
 
@@ -67,6 +70,10 @@ class Clearings:
     def __init__(self, chains: Iterable[Sequence[Segment]]) -> None:
         """Sample all lines."""
         self._cells: defaultdict[tuple[float, float], list[complex]] = defaultdict(list)
+        self.add_lines(chains)
+
+    def add_lines(self, chains: Iterable[Sequence[Segment]]) -> None:
+        """Keep clear of further lines from now on."""
         for chain in chains:
             for segment in chain:
                 box = segment.box()
@@ -192,22 +199,22 @@ def _beside(draft: Draft, stretch: Stretch, clear: Clearings, size: float) -> Pl
     for font in (size * shrink for shrink in (1.0, 0.8, 0.6, 0.45)):
         for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82):
             point, tangent = at_share(segments, lengths, share)
-            # Above the seam as the page is held; on the other side only where that is full.
-            sides = sorted((1j * tangent, -1j * tangent), key=lambda side: side.imag)
-            for up in sides if abs(tangent.imag) > 0.5 else sides[:1]:
-                for gap in (DROP * font + 0.7, DROP * font + 1.6):
+            direction = readable(tangent)
+            # The letters rise to the left of the way in which they are read. Beyond a fold edge
+            # there is no paper.
+            ups = (1j * tangent,) if stretch.seam.fold else (-1j * direction, 1j * direction)
+            for up in ups:
+                foot = DROP if abs(up + 1j * direction) < 1e-9 else RISE
+                for gap in (foot * font + 0.7, foot * font + 1.6):
                     if gap > FARTHEST_ANCHOR:
                         continue
                     label = PlacedText(
-                        (stretch.seam.shown,),
-                        point + up * gap,
-                        up * 1j,
-                        font,
-                        stretch.seam,
+                        (stretch.seam.shown,), point + up * gap, direction, font, stretch.seam
                     )
-                    half, above, _ = _room(label.text, font)
-                    # The seam itself runs just below the letters.
-                    hits = clear.hits(label.at, label.direction, half, above, gap - 0.3)
+                    half, above, below = _room(label.text, font)
+                    # The seam itself runs just beside the letters.
+                    rows = (above, gap - 0.3) if foot == DROP else (gap - 0.3, below)
+                    hits = clear.hits(label.at, label.direction, half, *rows)
                     if not hits:
                         return label
                     if best is None or hits < best[0]:
@@ -339,7 +346,7 @@ def _in_rows(name: str, rows: int) -> list[str]:
 
 
 def readable(along: complex) -> complex:
-    """Return the way along a line that is read from the left, or upright from below."""
-    if abs(along.real) > 1e-9:
+    """Return the way along a line that is read from below, or from the right where it is steep."""
+    if abs(along.real) >= _STEEP:
         return along if along.real > 0.0 else -along
     return along if along.imag < 0.0 else -along

@@ -43,7 +43,7 @@ from extension.reading.source_block import Drawing, SourceBlock
 
 _TEST_SQUARE = "test-square"
 #: What a page has of its own, or what is for the screen.
-_NOT_PRINTED = frozenset({"note", _TEST_SQUARE})
+_NOT_PRINTED = frozenset({"note", "sheet", "fold-edge", _TEST_SQUARE})
 #: A test square that differs by more than this from its 50 mm tells of a layer that was scaled.
 SCALED = 0.05
 _DASHES = re.compile(r"stroke-dasharray\s*:\s*([\d.,\s]+)")
@@ -173,6 +173,8 @@ def _text(element: etree._Element, kind: str, scale: float) -> PrintedText | Non
         str(e.get("style") or "") for e in (element, *element) if isinstance(e.tag, str)
     )
     bold = bool(_BOLD.search(style))
+    if kind == "fold-edge":
+        return None
     if kind == "note":
         if not bold:
             return None

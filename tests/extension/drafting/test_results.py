@@ -47,6 +47,7 @@ def test_only_one_layer_is_added_and_it_is_described() -> None:
     assert layer.get(ours("result")) == "1"
     assert layer.get(LABEL) == "Front: dart to side seam"
     assert [sheet.get(LABEL) for sheet in layer] == [
+        "Sheet",
         "Trim window",
         "Cut line",
         "Dart",
@@ -294,6 +295,7 @@ def test_legs_left_uneven_by_hand_are_told_in_the_first_line() -> None:
     ]
     stitch.set("d", path_data(segments, closed=True))
     outcome = allow(root, Request())
-    told = ["".join(note[0].itertext()) for note in parts(root, "note") if len(note)]
+    # The first line of the note, which is as wide as its column.
+    told = [" ".join("".join(row.itertext()) for row in note[:3]) for note in parts(root, "note")]
     assert any("differ by 2.0 mm" in line for line in told)
     assert max(item.folded.most for item in outcome.drafts[0].darts) < 0.05

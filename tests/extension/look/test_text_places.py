@@ -105,3 +105,14 @@ def test_the_title_lies_inside_the_piece() -> None:
     title = next(e for e in parts(root, "note") if "".join(e.itertext()).startswith("Harlequin"))
     assert "Size M" in "".join(title.itertext())
     assert shape.contains(Point(float(title.get("x")), float(title.get("y"))))
+
+
+@pytest.mark.parametrize("sample", BLOCKS, ids=lambda path: path.stem)
+def test_names_are_read_from_below_or_from_the_right(sample: Path) -> None:
+    root = read_document(str(sample)).getroot()
+    move(root, Request(to="" if "target" in sample.read_text(encoding="utf-8") else "waist"))
+    for text in parts(root, "seam-name"):
+        words = (text.get("transform") or "matrix(1,0,0,1,0,0)").strip("matrix()").split(",")
+        a, b = float(words[0]), float(words[1])
+        # As a page is held: from below, or a steep one climbing, from the right.
+        assert a >= 0.5 or (abs(a) < 0.5 and b < 0)
