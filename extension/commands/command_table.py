@@ -22,6 +22,7 @@ from extension.options.options import (
     MOVING,
     NAMING,
     PAPER,
+    PLACE,
     SEWING,
     UNITS,
     Option,
@@ -109,7 +110,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "Moves the dart of each marked block and adds a layer with the finished piece. The block "
         "needs an outline and an apex (objects with these labels), and a target mark or --to.",
         (
-            *(*MOVING, *DRAWN, KEEP_GOING, *FINISHING, *NAMING, UNITS),
+            *(*MOVING, *DRAWN, PLACE, KEEP_GOING, *FINISHING, *NAMING, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE)),
         ),
         jobs.move_job,
@@ -121,7 +122,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "Finishes the darts of an outline where they are and adds seam allowances and marks: to a "
         "result that was reshaped by hand (redrawn in place), or to any block (as a new layer).",
         (
-            *(AS_MADE, *DRAWN, KEEP_GOING, *FINISHING, *NAMING, UNITS),
+            *(AS_MADE, *DRAWN, PLACE, KEEP_GOING, *FINISHING, *NAMING, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE)),
         ),
         jobs.allow_job,

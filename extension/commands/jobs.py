@@ -81,6 +81,7 @@ def _drafting_request(asked: Asked) -> Request:
         page=asked.given.get("page", "A4"),
         nest=asked.says("nest"),
         keep_going=asked.says("keep-going"),
+        place=asked.given.get("place", "auto"),
     )
     read_settings(request.given, request.unit)
     targets_in_words(request.to)

@@ -24,6 +24,13 @@ from extension.drafting.report import (
     openings_of,
     scale_sentence,
 )
+from extension.drafting.result_places import (
+    AUTO,
+    NewResult,
+    free_label,
+    replaced,
+    shift_of,
+)
 from extension.drafting.write_result import ResultWriter
 from extension.finished.lost_darts import check_no_dart_lost
 from extension.options.settings_text import moving_anew, read_settings, settings_of
@@ -51,6 +58,7 @@ class Request(NamedTuple):
         page: the page that a comparison is drawn on.
         nest: whether a block without marks of its own takes those of the one that has them.
         keep_going: whether blocks that cannot be drafted are left out, not the whole run.
+        place: where new results go.
     """
 
     given: Mapping[str, str] = MappingProxyType({})
@@ -63,6 +71,7 @@ class Request(NamedTuple):
     page: str = "A4"
     nest: bool = False
     keep_going: bool = False
+    place: str = AUTO
 
 
 class Outcome(NamedTuple):
@@ -139,10 +148,30 @@ def move(root: etree._Element, request: Request) -> Outcome:
     told = tuple(notes)
     if nest is not None:
         notes += nest.notes([source for source, _ in drafted.results])
+    new = [NewResult(source, made, _move_label(made)) for source, made in drafted.results]
+    shift = _write_new(root, drawing, new, "move", request.place, told)
+    return _outcome(notes, drafted, shift)
+
+
+def _write_new(
+    root: etree._Element,
+    drawing: Drawing,
+    new: Sequence[NewResult],
+    command: str,
+    place: str,
+    told: Sequence[str],
+) -> complex:
+    """Write new results, in place of those that they are again; return how they were shifted."""
+    gone = replaced(drawing, new, command)
+    shift = shift_of(root, drawing, new, gone, place)
+    for block in gone:
+        if block.layer is not None:
+            root.remove(block.layer)
     ids = Identities(root)
-    for source, result in drafted.results:
-        ResultWriter(root, source, result, ids, told).write_new(_move_label(result), "move")
-    return _outcome(notes, drafted)
+    for made in new:
+        writer = ResultWriter(root, made.source, made.draft, ids, told, shift)
+        writer.write_new(free_label(root, made.label), command)
+    return shift
 
 
 def _nest_marks(drawing: Drawing, *, needs_target: bool) -> NestMarks:
@@ -181,14 +210,16 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     drafted = draft_all(sources, drawing, draft, keep_going=request.keep_going)
     ids = Identities(root)
     for source, result in drafted.results:
-        writer = ResultWriter(root, source, result, ids, notes)
         if source.layer is not None:
-            writer.write_in_place("allow")
-        else:
-            # A result's label is English in any language: other programs read it.
-            label = f"{block_name(result)}: seam allowances"  # not read by drafters
-            writer.write_new(label, "allow")
-    return _outcome(notes, drafted)
+            ResultWriter(root, source, result, ids, notes).write_in_place("allow")
+    # A result's label is English in any language: other programs read it.
+    new = [
+        NewResult(source, made, f"{block_name(made)}: seam allowances")  # not read by drafters
+        for source, made in drafted.results
+        if source.layer is None
+    ]
+    shift = _write_new(root, drawing, new, "allow", request.place, notes) if new else 0j
+    return _outcome(notes, drafted, shift)
 
 
 def _check_clearance(request: Request, base: Settings | None) -> None:
@@ -258,9 +289,14 @@ def _move_label(draft: Draft) -> str:
     return f"{block_name(draft)}: {', '.join(parts)}"
 
 
-def _outcome(told: Sequence[str], drafted: Drafted) -> Outcome:
+def _outcome(told: Sequence[str], drafted: Drafted, shift: complex) -> Outcome:
     report: dict[str, object] = {
-        "blocks": [block_report(draft, source.scale) for source, draft in drafted.results]
+        "blocks": [
+            block_report(
+                draft, source.scale, 0j if source.layer is not None else shift * source.mm_per_unit
+            )
+            for source, draft in drafted.results
+        ]
     }
     if drafted.left_out:
         report["left_out"] = [left._asdict() for left in drafted.left_out]

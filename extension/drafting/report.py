@@ -25,16 +25,17 @@ NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
 NOTABLE_BOW = 1.0
 
 
-def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
+def block_report(draft: Draft, true_scale: float, shift: complex = 0j) -> dict[str, object]:
     """Return what the report says of one block.
 
     Args:
         draft: the drafted block.
         true_scale: true millimetres to a millimetre of the drawing; points are given in the
             drawing's.
+        shift: by how much the result lies beside its block, in mm of the drawing.
     """
     result = draft.balance
-    blends = [_blend(item, true_scale) for item in draft.blends]
+    blends = [_blend(item, true_scale, shift) for item in draft.blends]
     return {
         "name": block_name(draft),
         "height_mm": draft.height,
@@ -43,7 +44,7 @@ def block_report(draft: Draft, true_scale: float) -> dict[str, object]:
             {"name": entry.seam.name, "before_mm": entry.before, "after_mm": entry.after}
             for entry in result.seams
         ],
-        "openings": _openings(draft, true_scale),
+        "openings": _openings(draft, true_scale, shift),
         "angle_before_deg": math.degrees(result.angle_before),
         "angle_after_deg": math.degrees(result.angle_after),
         "area_before_mm2": result.area_before,
@@ -123,8 +124,8 @@ def joined_sentences(draft: Draft) -> list[str]:
     ]
 
 
-def _blend(item: Blend, true_scale: float) -> dict[str, object]:
-    at = item.at / true_scale
+def _blend(item: Blend, true_scale: float, shift: complex) -> dict[str, object]:
+    at = item.at / true_scale + shift
     return {
         "seam": item.seam.name,
         "at_mm": [at.real, at.imag],
@@ -147,8 +148,8 @@ def openings_of(draft: Draft) -> list[tuple[Opening, Seam]]:
     return sorted(found, key=lambda entry: report_order(entry[0]))
 
 
-def _openings(draft: Draft, true_scale: float) -> list[dict[str, object]]:
-    darts = {item.dart.opening: _opening(item, true_scale) for item in draft.darts}
+def _openings(draft: Draft, true_scale: float, shift: complex) -> list[dict[str, object]]:
+    darts = {item.dart.opening: _opening(item, true_scale, shift) for item in draft.darts}
     full = {item.opening: _full_opening(item, draft) for item in draft.fullness if item.opening}
     return [darts.get(opening) or full[opening] for opening, _ in openings_of(draft)]
 
@@ -172,9 +173,9 @@ def _full_opening(item: Fullness, draft: Draft) -> dict[str, object]:
     }
 
 
-def _opening(item: DrawnDart, true_scale: float) -> dict[str, object]:
+def _opening(item: DrawnDart, true_scale: float, shift: complex) -> dict[str, object]:
     dart = item.dart
-    point = dart.point / true_scale
+    point = dart.point / true_scale + shift
     return {
         "seam": dart.seam.name,
         "angle_deg": math.degrees(dart.opening.angle),

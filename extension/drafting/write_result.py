@@ -105,6 +105,7 @@ class ResultWriter:
         draft: Draft,
         ids: Identities | None = None,
         told: Sequence[str] = (),
+        shift: complex = 0j,
     ) -> None:
         """Prepare to write a draft made from a source block.
 
@@ -114,12 +115,14 @@ class ResultWriter:
             draft: what was made of it.
             ids: the document's ids, shared by all that one run writes; collected where left out.
             told: what is to be remarked of the run, such as marks that were not used.
+            shift: by how much a new result lies beside its block, in units of the root.
         """
         self._root = root
         self._source = source
         self._draft = draft
         self._told = told
         self._unit = source.true_mm_per_unit
+        self._shift = shift
         self._ids = Identities(root) if ids is None else ids
         self._prefix = ""
         self._sublayers: dict[str, etree._Element] = {}
@@ -144,6 +147,10 @@ class ResultWriter:
             path_data(self._scaled(self._draft.stitch_line), closed=True),
         )
         self._describe_stitch_line(stitch, command)
+        if self._source.outline.get("id"):
+            stitch.set(ours("of"), str(self._source.outline.get("id")))
+        if self._shift:
+            stitch.set(ours("shift"), f"{self._shift.real!r},{self._shift.imag!r}")
         self._write_derived()
         self._count_parts(stitch)
         self._root.append(layer)
@@ -231,17 +238,13 @@ class ResultWriter:
         stitch.set(ours("command"), command)
         for name, value in settings_attributes(draft.settings).items():
             stitch.set(ours(name), value)
-        ends = [
-            point(stretch.ends(draft.piece)[0] / self._unit) for stretch in stretches(draft.piece)
-        ]
+        ends = [point(self._at(stretch.ends(draft.piece)[0])) for stretch in stretches(draft.piece)]
         stitch.set(ours("seam-ends"), " ".join(ends))
-        corners = [
-            point(z / self._unit) for z in (*inner_corners(draft.piece), *_tuck_nodes(draft))
-        ]
+        corners = [point(self._at(z)) for z in (*inner_corners(draft.piece), *_tuck_nodes(draft))]
         if corners:
             stitch.set(ours("seam-corners"), " ".join(corners))
         curved = [
-            point(item.dart.point / self._unit)
+            point(self._at(item.dart.point))
             for item in draft.darts
             if item.dart.opening.sides is not None and item.dart.opening.made != TUCK
         ]
@@ -251,19 +254,19 @@ class ResultWriter:
             stitch.set(ours("cut"), self._cut_words)
         self._remember(stitch)
         if draft.held is not None:
-            stitch.set(ours("hold"), point(draft.held / self._unit))
+            stitch.set(ours("hold"), point(self._at(draft.held)))
         if self._source.scale != 1.0:
             stitch.set(ours("true-scale"), repr(self._source.scale))
 
     def _remember(self, stitch: etree._Element) -> None:
         """Write on the stitch line what it is, so that it is followed when a hand reshapes it."""
-        draft, unit = self._draft, self._unit
+        draft = self._draft
         for name in our_attributes(stitch):
             if _NUMBERED.match(name):
                 stitch.attrib.pop(ours(name), None)
         stitch.set(ours(DRAWN), path_data(self._scaled(draft.stitch_line), closed=True))
         for k, stretch in enumerate(stretches(draft.piece), start=1):
-            start, end = (z / unit for z in stretch.ends(draft.piece))
+            start, end = map(self._at, stretch.ends(draft.piece))
             seam = stretch.seam
             label = SeamLabel(
                 seam.name, seam.allowance, seam.fold, seam.turned, seam.mate, seam.ease
@@ -275,7 +278,7 @@ class ResultWriter:
             places = [*dart.ends, dart.point]
             if dart.opening.in_fan:
                 places.append(dart.opening.apex)
-            text = " ".join(point(z / unit) for z in places)
+            text = " ".join(point(self._at(z)) for z in places)
             stitch.set(ours(DART_NUMBER.format(number=k)), text)
 
     def _count_parts(self, stitch: etree._Element) -> None:
@@ -286,8 +289,12 @@ class ResultWriter:
 
     # Drawing, in millimetres
 
+    def _at(self, z: complex) -> complex:
+        """Return where a point lies in units of the root."""
+        return z / self._unit + self._shift
+
     def _scaled(self, segments: Sequence[Segment]) -> list[Segment]:
-        return [segment.mapped(lambda z: z / self._unit) for segment in segments]
+        return [segment.mapped(self._at) for segment in segments]
 
     def _add(self, sublayer: str, tag: str, part: str) -> etree._Element:
         parent = self._sublayers[sublayer]
@@ -322,14 +329,14 @@ class ResultWriter:
         return element
 
     def _polyline(self, sublayer: str, part: str, points: Iterable[complex]) -> etree._Element:
-        scaled = [z / self._unit for z in points]
+        scaled = [self._at(z) for z in points]
         element = self._path(sublayer, part, polyline_data(scaled))
         element.set(ours(PLACED), place_of_points(scaled).text())
         return element
 
     def _circle(self, sublayer: str, part: str, centre: complex, radius: float) -> etree._Element:
         element = self._add(sublayer, "circle", part)
-        z = centre / self._unit
+        z = self._at(centre)
         element.set("cx", number(z.real))
         element.set("cy", number(z.imag))
         element.set("r", f"{radius / self._unit:.6g}")
@@ -350,7 +357,7 @@ class ResultWriter:
         if chosen is not None:
             placed = placed._replace(at=chosen)
             element.set(ours(KEPT), "yes")
-        z = placed.at / self._unit
+        z = self._at(placed.at)
         element.set("x", number(z.real))
         element.set("y", number(z.imag))
         element.attrib["style"] = text_style(placed.size, self._unit, bold=bold, anchor=anchor)
@@ -439,7 +446,7 @@ class ResultWriter:
             element.set(ours("over"), f"{item.over!r}mm")
 
     def _write_apex(self, apex: complex) -> None:
-        z, arm = apex / self._unit, _APEX_ARM / self._unit
+        z, arm = self._at(apex), _APEX_ARM / self._unit
         cross = (
             f"M {point(z - arm)} L {point(z + arm)} M {point(z - 1j * arm)} L {point(z + 1j * arm)}"
         )
@@ -447,8 +454,8 @@ class ResultWriter:
         element.set(ours("role"), roles.APEX)
 
     def _write_grainline(self, line: Line) -> None:
-        parts = [polyline_data([z / self._unit for z in line])]
-        parts += [polyline_data([z / self._unit for z in head]) for head in _arrow_heads(line)]
+        parts = [polyline_data([self._at(z) for z in line])]
+        parts += [polyline_data([self._at(z) for z in head]) for head in _arrow_heads(line)]
         element = self._path(MARKS_LAYER, "grainline", " ".join(parts))
         element.set(ours("role"), roles.GRAIN)
         element.set(LABEL, "grainline")
@@ -502,7 +509,7 @@ class ResultWriter:
         if corner is None:
             corner = place_of_test_square([*draft.cut_line, *windows])
         square = self._add(MARKS_LAYER, "rect", "test-square")
-        z, side = corner / self._unit, TEST_SQUARE / self._unit
+        z, side = self._at(corner), TEST_SQUARE / self._unit
         for name, value in (("x", z.real), ("y", z.imag), ("width", side), ("height", side)):
             square.set(name, number(value))
         corners = [z, z + side, z + side * (1 + 1j), z + 1j * side, z]

@@ -236,6 +236,14 @@ KEEP_GOING = Option(
     ("yes", "no"),
     is_switch=True,
 )
+#: Where a new result goes.
+PLACE = Option(
+    "place",
+    "auto",
+    "where a new result goes: over its block; beside all that is drawn; or over it unless another "
+    "result lies there",
+    ("auto", "over", "beside"),
+)
 #: What marking parts has: the role and what it carries.
 MARKING = (
     Option(

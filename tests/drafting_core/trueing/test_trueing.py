@@ -320,12 +320,12 @@ def test_a_corner_of_the_block_at_a_dart_is_left() -> None:
 def test_a_closed_dart_that_leaves_a_corner_is_offered_a_blend(tmp_path: Path) -> None:
     out = str(tmp_path / "out.svg")
     assert main(["move", SAMPLE, "-o", out]) == 0
-    note = "".join(t for e in parts(read_document(out).getroot(), "note") for t in e.itertext())
+    note = " ".join(t for e in parts(read_document(out).getroot(), "note") for t in e.itertext())
     # tan of the half dart is 26/149; the waist runs 1 in 69 and 7 in 104 off the level.
     turn = 2 * math.atan(26 / 149) - math.atan(7 / 104) + math.atan(1 / 69)
     assert f"leaves a corner of {math.degrees(turn):.1f}° in the waist; --blend 40mm" in note
     assert main(["move", SAMPLE, "-o", out, "--blend", "40mm"]) == 0
-    note = "".join(t for e in parts(read_document(out).getroot(), "note") for t in e.itertext())
+    note = " ".join(t for e in parts(read_document(out).getroot(), "note") for t in e.itertext())
     assert "drawn smooth over 40 mm" in note
 
 
