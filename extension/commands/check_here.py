@@ -12,6 +12,7 @@ from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.svg_document import units
 from extension.look.set_text import wrapped
 from extension.look.strokes import FONT
+from extension.reading.drawn_extent import page_corner
 
 LAYER = "Check here"  # not read by drafters: labels of layers stay English
 _ID = "dartswing-check-here"
@@ -34,17 +35,44 @@ def sign_fault(root: etree._Element, error: DraftingError) -> bool:
     """
     if error.place is None:
         return False
-    take_signs_off(root)
     unit = units(root)
-    at, ids = error.place / unit, Identities(root)
+    ids = _without_signs(root)
+    layer, at = _layer(root, ids), error.place / unit
+    layer.append(_ring(at, unit, ids))
+    layer.append(_words(at, unit, str(error), ids))
+    return True
+
+
+def note_fault(root: etree._Element, error: DraftingError) -> None:
+    """Say on the canvas what is wrong with a word, in place of an earlier sign.
+
+    Where the fault has a place it has a sign there too; else the words stand in the page's upper
+    left corner.
+
+    Args:
+        root: the root of the document.
+        error: the fault.
+    """
+    if sign_fault(root, error):
+        return
+    unit = units(root)
+    ids = _without_signs(root)
+    corner = page_corner(root) + 2 * _RADIUS * (1 + 1j) / unit
+    _layer(root, ids).append(_words(corner, unit, str(error), ids))
+
+
+def _without_signs(root: etree._Element) -> Identities:
+    take_signs_off(root)
+    return Identities(root)
+
+
+def _layer(root: etree._Element, ids: Identities) -> etree._Element:
     layer = etree.SubElement(root, svg("g"), nsmap={"dartswing": DARTSWING})
     layer.set("id", ids.unused(_ID))
     layer.set(GROUP_MODE, "layer")
     layer.set(LABEL, LAYER)
     layer.set(ours("sheet"), CHECK_KIND)
-    layer.append(_ring(at, unit, ids))
-    layer.append(_words(at, unit, str(error), ids))
-    return True
+    return layer
 
 
 def take_signs_off(root: etree._Element) -> None:

@@ -10,12 +10,13 @@ from typing import Any
 import inkex
 from lxml import etree
 
-from drafting_core.text.errors import DraftingError
+from drafting_core.text.errors import DraftingError, PlaceError, SettingError
 from drafting_core.text.words import _
 from extension.commands.asked import Asked, Done
 from extension.commands.command_table import Command, command_named
 from extension.commands.unexpected import unexpected
 from extension.document.namespaces import CHECK_KIND, ours
+from extension.document.stored_values import UnusableAttributeError
 from extension.host.language import speak_the_drafters_language
 
 
@@ -59,6 +60,12 @@ class DartswingEffect(inkex.EffectExtension):
         try:
             self._do(root)
         except DraftingError as error:
+            if self._is_of_a_word(error):
+                # The live preview runs with every letter: a window would stop the typing.
+                from extension.commands.check_here import note_fault
+
+                note_fault(root, error)
+                return
             message = str(error)
             message = message[:1].upper() + message[1:]
             if _signed(root, error):
@@ -72,6 +79,13 @@ class DartswingEffect(inkex.EffectExtension):
             from extension.commands.check_here import take_signs_off
 
             take_signs_off(root)
+
+    def _is_of_a_word(self, error: DraftingError) -> bool:
+        """Tell whether what was typed in the dialog is wrong, or not yet whole."""
+        if isinstance(error, UnusableAttributeError):
+            return False
+        is_place = isinstance(error, PlaceError) and getattr(self.options, "to", "").strip()
+        return isinstance(error, SettingError) or bool(is_place)
 
     def _do(self, root: etree._Element) -> None:
         """Do what the command does to the document.

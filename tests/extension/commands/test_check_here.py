@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from lxml import etree
 
+from extension.document.namespaces import ours
 from tests.extension.drafting.test_bad_drawings import DRAWINGS, spoiled
 from tests.help.blocks.drawings import circle, marked_front, outline, page
 from tests.help.editor.effects import run_effect
@@ -166,3 +167,34 @@ def test_marks_that_were_not_used_are_remarked_beside_the_piece(tmp_path: Path) 
     said = " ".join(" ".join(etree.fromstring(answer.document.encode()).itertext()).split())
     assert '"target"' in said.split("was not used, since a place is named.")[0][-30:]
     assert 'The piece is called "Coat", as asked' in said
+
+
+@pytest.mark.parametrize(
+    ("command", "arguments", "words"),
+    [
+        ("move", ["--to=side sea"], "side sea"),
+        ("move", ["--to=side seam:"], "side seam:"),
+        ("move", ["--to=side seam:0.3", "--clearance=1 i"], "1 i"),
+        ("move", ["--to=side seam:0.3", "--allowance=1/2in, neck"], "neck"),
+        ("allow", ["--allowance=half an inch"], "half an inch"),
+        ("allow", ["--trim_allowance=x"], "x"),
+    ],
+)
+def test_a_word_that_is_not_yet_whole_is_said_on_the_canvas_alone(
+    command: str, arguments: list[str], words: str, tmp_path: Path
+) -> None:
+    """The live preview runs with every letter: whatever is said by a window stops the typing."""
+    drawing = tmp_path / "front.svg"
+    drawing.write_text(page(marked_front()), encoding="utf-8")
+    answer = run_effect(command, drawing, *arguments)
+    assert (answer.status, answer.said) == (0, "")
+    root = etree.fromstring(answer.document.encode())
+    (layer,) = (child for child in root if child.get(LABEL) == "Check here")
+    assert words in " ".join(" ".join(layer.itertext()).split())
+    assert not [child for child in root if child.get(ours("result"))]
+    # The next good word takes it off again.
+    again = tmp_path / "again.svg"
+    again.write_text(answer.document, encoding="utf-8")
+    good = run_effect("allow", again)
+    assert (good.status, good.said) == (0, "")
+    assert "Check here" not in good.document
