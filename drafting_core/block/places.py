@@ -12,8 +12,8 @@ from drafting_core.model.piece import Piece, Spot
 from drafting_core.model.seam_names import seam_kind
 from drafting_core.model.stretches import Stretch, stretches
 from drafting_core.plane.curves import Line, Segment, dot
-from drafting_core.text.errors import PlaceError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.errors import DraftingError, PlaceError
+from drafting_core.text.lengths import in_words, parse_measure
 from drafting_core.text.words import _, ngettext
 
 #: A target mark names a place on a seam at most this far away (mm).
@@ -97,10 +97,17 @@ def seam_called(piece: Piece, name: str) -> Stretch:
     """
     all_seams = stretches(piece)
     wanted = name.strip().casefold()
+    together = "".join(wanted.split())
     # The drafter's own spelling tells apart two seams that the trade calls by one name.
-    matching = [stretch for stretch in all_seams if stretch.seam.name.casefold() == wanted] or [
-        stretch for stretch in all_seams if stretch.seam.kind == seam_kind(name)
-    ]
+    matching = (
+        [stretch for stretch in all_seams if stretch.seam.name.casefold() == wanted]
+        or [stretch for stretch in all_seams if stretch.seam.kind == seam_kind(name)]
+        or [
+            stretch
+            for stretch in all_seams
+            if "".join(stretch.seam.name.casefold().split()) == together
+        ]
+    )
     if len(matching) == 1:
         return matching[0]
     # As they are typed: a place is named by the seam's own name.
@@ -200,28 +207,53 @@ def _in_words(
 
 
 def spot_in_words(piece: Piece, place: str, grain: complex) -> Spot:
-    """Return the spot at a fraction of a seam, like ``waist:0.3``.
+    """Return the spot so far along a seam, like ``waist:0.3``, ``waist:30%`` or ``waist:80mm``.
 
     Raises:
-        PlaceError: if there is no such seam or the fraction makes no sense.
+        PlaceError: if there is no such seam or it does not go so far.
     """
     name, _colon, text = place.partition(":")
     stretch = seam_called(piece, name)
-    if not re.fullmatch(r"\s*(0|1|0?[.,]\d+|[01][.,]\d*)\s*", text):
-        raise PlaceError(
-            _('"{text}" is no fraction of a seam.').format(text=text.strip()),
-            remedy=_(
-                'Write it like "side seam:0.35"; several places stand with semicolons between.'
-            ),
-        )
-    fraction = float(text.replace(",", "."))
-    if fraction > 1.0:
-        raise PlaceError(
-            _('"{text}" lies beyond the seam.').format(text=text.strip()),
-            remedy=_("Write a fraction between 0 and 1."),
-        )
+    fraction = _share_of(text.strip(), sum(s.length() for s in stretch.segments(piece)))
     forward = measured_forward(piece, stretch, grain)
     return _at_fraction(piece, stretch, fraction if forward else 1.0 - fraction)
+
+
+def _share_of(text: str, length: float) -> float:
+    """Return how far along a seam a text says, as a fraction of its length in mm.
+
+    Raises:
+        PlaceError: if it says neither a fraction, nor per cent, nor a length; or too much.
+    """
+    if re.fullmatch(r"(0|1|0?[.,]\d+|[01][.,]\d*)", text):
+        fraction = float(text.replace(",", "."))
+    elif found := re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*%", text):
+        fraction = float(found[1].replace(",", ".")) / 100.0
+    elif re.search(r"(mm|cm|in|inch|inches|\")$", text):
+        try:
+            fraction = parse_measure(text, "") / length
+        except DraftingError:
+            raise _no_way_along(text) from None
+    else:
+        raise _no_way_along(text)
+    if fraction > 1.0:
+        raise PlaceError(
+            _('"{text}" lies beyond the seam, which is {length} long.').format(
+                text=text, length=in_words(length)
+            ),
+            remedy=_("Write a fraction between 0 and 1, or a shorter length."),
+        )
+    return fraction
+
+
+def _no_way_along(text: str) -> PlaceError:
+    return PlaceError(
+        _('"{text}" does not say how far along the seam.').format(text=text),
+        remedy=_(
+            'Write it like "side seam:0.35", "side seam:35%" or "side seam:80mm"; several places '
+            "stand with semicolons between."
+        ),
+    )
 
 
 def measured_forward(piece: Piece, stretch: Stretch, grain: complex) -> bool:

@@ -155,9 +155,9 @@ MOVING = (
     Option(
         "to",
         "",
-        'where the dart goes, like "side seam:0.35", "neckline/centre front" or "waist"; several '
-        'places with their shares like "side seam:0.35=0.6; neckline:0.5=0.4"; each may end in '
-        '"as gathers" or "from shoulder" (left out: to the target marks)',
+        'where the dart goes, like "side seam:0.35", "side seam:80mm", "neckline/centre front" or '
+        '"waist"; several places with their shares like "side seam:0.35=0.6; neckline:0.5=0.4"; '
+        'each may end in "as gathers" or "from shoulder" (left out: to the target marks)',
     ),
     Option("share", "1.0", "how much of the dart is moved, from 0 to 1", is_number=True),
     Option(
