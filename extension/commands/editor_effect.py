@@ -33,6 +33,7 @@ class DartswingEffect(inkex.EffectExtension):
         if not isinstance(command, Command):
             raise KeyError(name)
         self._command = command
+        self._is_naming_files = False
         super().__init__()
 
     def add_arguments(self, pars: ArgumentParser) -> None:
@@ -82,7 +83,7 @@ class DartswingEffect(inkex.EffectExtension):
 
     def _is_of_a_word(self, error: DraftingError) -> bool:
         """Tell whether what was typed in the dialog is wrong, or not yet whole."""
-        if isinstance(error, UnusableAttributeError):
+        if isinstance(error, UnusableAttributeError) or self._is_naming_files:
             return False
         is_place = isinstance(error, PlaceError) and getattr(self.options, "to", "").strip()
         return isinstance(error, SettingError) or bool(is_place)
@@ -100,7 +101,9 @@ class DartswingEffect(inkex.EffectExtension):
         }
         asked = Asked(self._command.options, given, list(self.options.ids), in_dialog=True)
         run = self._command.job(asked)
+        self._is_naming_files = True
         targets = self._targets(given)
+        self._is_naming_files = False
         done = run(root)
         if targets:
             self._write(targets, done, root)

@@ -116,7 +116,7 @@ UNREADABLE = (
         (["--allowance", "12mm, hem=50cm"], "more than 300 mm"),
         (["--unit", "cm", "--trim-allowance", "127"], "in cm here"),
         (["--to", "collar:0.3"], "no seam is called"),
-        (["--to", "side seam:7"], "no fraction"),
+        (["--to", "side seam:7"], "does not say how far"),
         (["--to", "waist/neckline"], "do not meet"),
         (["--share", "0"], "out of range"),
         (["--share", "most"], "no number"),
