@@ -233,6 +233,27 @@ def test_a_move_from_what_a_hand_has_changed_knows_the_same_seams(row: Row, fold
     assert names == asked
 
 
+_FLIPPED = (
+    "the excess of a dart of a piece without a centre seam is folded to its other side in silence "
+    "when the finished piece is turned upside down: down is the page's"
+)
+
+
+@pytest.mark.parametrize(
+    "base",
+    ["front", "skirt", "back", pytest.param("sleeve as drawn", marks=_fails(_FLIPPED))],
+)
+@pytest.mark.parametrize("how", ["rotate(180)", "scale(1,-1)"])
+def test_a_finished_piece_that_is_turned_keeps_its_cut_line(
+    base: str, how: str, folder: Path
+) -> None:
+    drawing = result(base, folder)
+    drawing.layer.set("transform", how)
+    turned = line(drawn_bits(drawing.root, drawing.part("cut-line")))
+    now = drawing.after(run(drawing.root, "allow", folder).root, {})
+    assert turned.hausdorff_distance(line(drawn_bits(now.root, now.part("cut-line")))) < PARALLEL
+
+
 def test_a_word_that_was_drawn_is_not_marked_but_typed(folder: Path) -> None:
     drawing = result("front", folder)
     word = str(drawing.word("waist").get("id"))

@@ -71,5 +71,5 @@ def _each(bases: Sequence[str] | str) -> Sequence[str]:
 
 
 def says(row: Row, text: str) -> bool:
-    """Tell whether a message says what it has to say of an edit."""
-    return bool(re.search(row.said, " ".join(text.split())))
+    """Tell whether a message says what it has to say of an edit, before its table of lengths."""
+    return bool(re.search(row.said, " ".join(text.partition("Sewn lengths")[0].split())))

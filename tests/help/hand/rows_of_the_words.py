@@ -6,6 +6,7 @@ from tests.help.hand import on_parts as parts
 from tests.help.hand.on_layer import both
 from tests.help.hand.row import AGAIN, ANEW, FOLLOWED, OBEYED, REFUSED, TOLD, Row, on
 
+_EMPTY = "a seam's word that was emptied is drawn again in silence, unlike one that was deleted"
 _JOINED = "a size that is typed as a row of the title becomes part of the name, in one row with it"
 _HEM, _IS_HEM = {"waist": "hem"}, '"waist" is "hem" now'
 
@@ -33,7 +34,7 @@ def _typed() -> list[Row]:
     )  # fmt: skip
     rows += on(
         "front", "centre typed a fold", typed("centre front", "centre front fold"), OBEYED,
-        "fold|allowance was", {}, {"centre front": 0.0},
+        "centre front: its allowance was 12 mm, is 0 mm", {}, {"centre front": 0.0},
     )  # fmt: skip
     rows += on(
         "front", "two words swapped", parts.swapped("shoulder", "armhole"), OBEYED,
@@ -43,7 +44,10 @@ def _typed() -> list[Row]:
         "front", "word typed in own words", typed("armhole", "arm edge"), OBEYED,
         '"armhole" is "arm edge" now', {"armhole": "arm edge"}, {"arm edge": 11.0},
     )  # fmt: skip
-    rows += on("front", "word typed empty", typed("armhole", ""), TOLD, "armhole|name")
+    empty = typed("armhole", "")
+    rows += on(
+        "front", "word typed empty", empty, TOLD, AGAIN.format("a seam's name"), fault=_EMPTY
+    )
     rows += on(
         "front", "width not readable", typed("waist", "waist 30 mmm"), REFUSED,
         "30 mmm.*like 12mm",
