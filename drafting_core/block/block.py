@@ -100,6 +100,7 @@ class Block(NamedTuple):
         fullness: what an earlier move made of openings that became no darts.
         style_line: the line along which it is cut in two, or None.
         memory: what a result remembers of its seams and darts, or None.
+        grain_points_down: whether the grainline is a result's own, which runs down.
     """
 
     outline: Sequence[OutlineEdge]
@@ -121,6 +122,7 @@ class Block(NamedTuple):
     fullness: Sequence[FullnessMark] = ()
     style_line: StyleLine | None = None
     memory: Remembered | None = None
+    grain_points_down: bool = False
 
     @property
     def apexes(self) -> tuple[complex, ...]:

@@ -30,7 +30,7 @@ def no_dart_any_more(near: complex) -> DartError:
             "not run from its mouth to one point."
         ).format(x=near.real, y=near.imag),
         remedy=_(
-            "Undo that change; or, if the dart is to go, delete its \"dart point\" from the layer "
+            'Undo that change; or, if the dart is to go, delete its "dart point" from the layer '
             "first."
         ),
         place=near,

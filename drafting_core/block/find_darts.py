@@ -40,6 +40,7 @@ from drafting_core.plane.curves import (
     turn,
     unit,
 )
+from drafting_core.text.errors import DartError
 
 #: Mouth ends count as equally far from the apex within this (mm).
 EQUAL_LEGS = 3.0
@@ -185,6 +186,8 @@ def find_wedges(
     wedges: dict[int, Wedge] = {}
     barred = {index for ends in caps for index in _corners_between(ring, *ends)}
     for dart in known:
+        if dart.may_go and not _is_still_there(ring, dart):
+            continue
         index, back, ahead = _known_legs(ring, dart)
         wedge = _wedge_of(ring, index, back, ahead)
         if wedge is None:
@@ -200,6 +203,17 @@ def find_wedges(
         if (found := _wedge_at(ring, index)) is not None:
             wedges[index] = found
     return [wedges[index] for index in sorted(wedges)]
+
+
+def _is_still_there(ring: Sequence[OutlineEdge], dart: KnownDart) -> bool:
+    """Tell whether the outline still has a dart whose point was deleted."""
+    try:
+        wedge = _wedge_of(ring, *_known_legs(ring, dart))
+    except DartError:
+        return False
+    if wedge is None or wedge.alike == NEITHER:
+        return False
+    return _difference(wedge, wedge.point) <= EQUAL_LEGS
 
 
 def _known_legs(ring: Sequence[OutlineEdge], dart: KnownDart) -> tuple[int, int, int]:

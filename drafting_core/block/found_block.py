@@ -19,9 +19,11 @@ from drafting_core.block.grain import down_the_grain
 from drafting_core.block.guess_names import guess_names
 from drafting_core.block.mouth_seam import mouth_seam
 from drafting_core.block.remembered import KnownSeam, followed
+from drafting_core.block.reshaped import SAME_NODE
 from drafting_core.block.seams import SeamMark, name_seams
 from drafting_core.model.outline import checked, encloses, flattened, nearest_on
 from drafting_core.model.piece import TUCK, Opening, Piece
+from drafting_core.model.seam_names import shown_seam_name
 from drafting_core.model.stretches import stretches
 from drafting_core.plane.curves import Line, Segment, pairs_around
 from drafting_core.text.errors import DartError
@@ -44,6 +46,7 @@ class FoundBlock(NamedTuple):
         warnings: what the drafter should know.
         of_darts: of these what is said of darts and of what may be one.
         grain: the grainline as drawn, or None.
+        points_down: whether the grainline is known to run down.
     """
 
     piece: Piece
@@ -52,6 +55,7 @@ class FoundBlock(NamedTuple):
     warnings: tuple[str, ...]
     grain: Line | None
     of_darts: tuple[str, ...] = ()
+    points_down: bool = False
 
     @property
     def straightened(self) -> float:
@@ -61,7 +65,35 @@ class FoundBlock(NamedTuple):
     @property
     def down(self) -> complex:
         """The unit vector down along the grain, before anything turned."""
-        return down_the_grain(self.piece, vector_of(self.grain))
+        return down_the_grain(self.piece, vector_of(self.grain), points_down=self.points_down)
+
+
+def with_apexes_that_follow(block: Block) -> Block:
+    """Return a result whose apex lies on a dart's point with the apex where that point is now."""
+    if block.memory is None or block.apex is None:
+        return block
+    darts = followed(block.memory, checked(block.outline)).darts
+    moved = {
+        dart.was: dart.point
+        for dart in darts
+        if dart.was is not None
+        and dart.apex is not None
+        and abs(dart.was - dart.apex) <= ON_APEX
+        and abs(dart.was - dart.point) > SAME_NODE
+    }
+
+    def now(apex: complex) -> complex:
+        was = next((z for z in moved if abs(z - apex) <= ON_APEX), None)
+        return apex if was is None else apex + (moved[was] - was)
+
+    memory = block.memory._replace(
+        darts=[
+            dart._replace(apex=None if dart.apex is None else now(dart.apex))
+            for dart in block.memory.darts
+        ]
+    )
+    first, *more = map(now, block.apexes)
+    return block._replace(apex=first, more_apexes=more, memory=memory)
 
 
 def mouths_of_their_own(found: FoundBlock, openings: Sequence[Opening]) -> list[complex]:
@@ -146,6 +178,7 @@ def take_block(
     warnings += [doubtful_remark(wedge.point, wedge.ends) for wedge in darts.doubtful]
     of_darts = tuple(warnings)
     warnings += lost_remarks(way.lost if way else ())
+    warnings += unsure_remarks(piece, way.unsure if way else ())
     warnings += [
         _('The mark "{mark}" lies {distance} from the seam that it names.').format(
             mark=f"seam {mark.label.name}",  # not read by drafters but as she typed it
@@ -156,7 +189,15 @@ def take_block(
     ]
     if block.standing:
         warnings += _two_allowances(piece, block.seam_marks)
-    return FoundBlock(piece, darts.drawn, guessed, tuple(warnings), block.grain, of_darts)
+    return FoundBlock(
+        piece,
+        darts.drawn,
+        guessed,
+        tuple(warnings),
+        block.grain,
+        of_darts,
+        block.grain_points_down,
+    )
 
 
 def lost_remarks(lost: Sequence[KnownSeam]) -> list[str]:
@@ -167,6 +208,21 @@ def lost_remarks(lost: Sequence[KnownSeam]) -> list[str]:
         )
         for seam in lost
     ]
+
+
+def unsure_remarks(piece: Piece, unsure: Sequence[tuple[complex, str]]) -> list[str]:
+    """Return what is said of a result's seams whose corner is gone: where they end was guessed."""
+    told = []
+    for place, name in unsure:
+        edges = list(piece.edges())
+        before = min(edges, key=lambda edge: abs(edge.segment.end - place)).seam
+        told.append(
+            _(
+                "The corner between {one} and {other} is gone: taken at ({x:.1f}, {y:.1f}) mm. Put "
+                "a node there where it is another."
+            ).format(one=before.shown, other=shown_seam_name(name), x=place.real, y=place.imag)
+        )
+    return told
 
 
 def leg_remarks(piece: Piece, darts: Sequence[DrawnWedge]) -> Iterator[str]:

@@ -15,7 +15,7 @@ STRAIGHT_CENTRE = 1.0
 _LEVELS = {NECKLINE: 0, SHOULDER: 0, WAIST: 1, HEM: 2}
 
 
-def down_the_grain(piece: Piece, drawn: complex | None) -> complex:
+def down_the_grain(piece: Piece, drawn: complex | None, *, points_down: bool = False) -> complex:
     """Return the unit vector that points down along the grain.
 
     The grain lies along the drafter's grainline, else along the straight centre seam where it
@@ -25,7 +25,10 @@ def down_the_grain(piece: Piece, drawn: complex | None) -> complex:
     Args:
         piece: the block with its seams.
         drawn: a vector along the grainline as drawn, or None.
+        points_down: whether that vector is known to point down, as a result's own grainline.
     """
+    if drawn is not None and points_down:
+        return unit(drawn)
     direction = drawn or straight_centre(piece) or 1j
     along = unit(direction)
     levels: dict[int, list[complex]] = {}

@@ -40,12 +40,14 @@ class KnownDart(NamedTuple):
         point: its point.
         apex: the apex about which it turns, or None where that is its own point.
         was: where its point was when it was drawn, or None where that is the same.
+        may_go: whether its point was deleted, so that it may be gone.
     """
 
     mouth: tuple[complex, complex]
     point: complex
     apex: complex | None = None
     was: complex | None = None
+    may_go: bool = False
 
 
 class Remembered(NamedTuple):
@@ -70,12 +72,14 @@ class FollowedOutline(NamedTuple):
         seams: the seams as they run now, those without any length left out.
         darts: the darts as they lie now.
         lost: the seams that have no length any more.
+        unsure: where a seam ends at which there is no corner any more, with the seam's name.
     """
 
     ring: list[OutlineEdge]
     seams: list[KnownSeam]
     darts: list[KnownDart]
     lost: list[KnownSeam]
+    unsure: list[tuple[complex, str]]
 
 
 def followed(memory: Remembered, ring: Sequence[OutlineEdge]) -> FollowedOutline:
@@ -97,16 +101,24 @@ def followed(memory: Remembered, ring: Sequence[OutlineEdge]) -> FollowedOutline
             reshaped.place_of(dart.point),
             dart.apex,
             dart.point,
+            dart.may_go,
         )
         for dart in memory.darts
     ]
     kept = list(ring)
-    for z in [z for seam in seams for z in (seam.start, seam.end)]:
+    places = [z for seam in seams for z in (seam.start, seam.end)]
+    places += [z for dart in darts if not dart.may_go for z in (*dart.mouth, dart.point)]
+    for z in places:
         kept = _with_node(kept, z)
     is_whole = len(seams) == 1
     left = [seam for seam in seams if is_whole or abs(seam.end - seam.start) > AT_NODE]
     lost = [seam for seam in seams if seam not in left]
-    return FollowedOutline(kept, left, darts, lost)
+    unsure = [
+        (now.start, was.label.name)
+        for was, now in zip(memory.seams, seams, strict=True)
+        if not is_whole and reshaped.is_lost(was.start)
+    ]
+    return FollowedOutline(kept, left, darts, lost, unsure)
 
 
 def _the_same_way_round(memory: Remembered) -> Remembered:
@@ -114,10 +126,7 @@ def _the_same_way_round(memory: Remembered) -> Remembered:
     if signed_area(memory.outline) >= 0.0:
         return memory
     seams = [KnownSeam(seam.end, seam.start, seam.label) for seam in reversed(memory.seams)]
-    darts = [
-        KnownDart((dart.mouth[1], dart.mouth[0]), dart.point, dart.apex)
-        for dart in reversed(memory.darts)
-    ]
+    darts = [dart._replace(mouth=(dart.mouth[1], dart.mouth[0])) for dart in reversed(memory.darts)]
     return Remembered(list(backward(memory.outline)), seams, darts)
 
 

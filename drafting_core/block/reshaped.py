@@ -16,6 +16,8 @@ from drafting_core.plane.curves import Segment, turn
 
 #: A node that is this near to where one was is that node (mm): the editor rounds.
 SAME_NODE = 0.05
+#: A line that runs within this (mm) of where a corner was still has its place.
+_CLOSE_BY = 5.0
 #: Beyond this (mm) two nodes are as far apart as nodes can be.
 _FAR = 80.0
 #: What it costs to pair no node with one that was, and with one that is.
@@ -52,6 +54,23 @@ class Reshaped:
             for i, j in pairs.items()
         )
 
+    def is_lost(self, z: complex) -> bool:
+        """Tell whether a node of the old outline is no node of the new one, nor near a sharp one.
+
+        Args:
+            z: the place of the node.
+        """
+        i = min(range(len(self.old)), key=lambda k: abs(self.old[k].start - z))
+        if i in self._pairs:
+            return False
+        place = self.place_of(z)
+        turns = [
+            abs(self._new_turns[k])
+            for k, segment in enumerate(self.new)
+            if abs(segment.start - place) <= SAME_NODE
+        ]
+        return max(turns, default=0.0) <= _CORNER
+
     def place_of(self, z: complex) -> complex:
         """Return where a node of the old outline is now: a place on the new one.
 
@@ -60,12 +79,25 @@ class Reshaped:
         """
         i = min(range(len(self.old)), key=lambda k: abs(self.old[k].start - z))
         j = self._pairs.get(i)
-        if j is not None:
+        if j is not None and not self._is_rounded(i, j):
             return self.new[j].start
+        if j is not None:
+            return nearest_on(self.new, z).point
         between = self._between(i)
         if between:
             return self.new[max(between, key=lambda k: abs(self._new_turns[k]))].start
         return nearest_on(self.new, z).point
+
+    def _is_rounded(self, i: int, j: int) -> bool:
+        """Tell whether a corner was rounded, so that no node is there any more.
+
+        The line still runs close by, and the node that comes nearest to being the corner is none.
+        """
+        z = self.old[i].start
+        if abs(self.new[j].start - z) <= _CLOSE_BY or abs(self._old_turns[i]) <= _CORNER:
+            return False
+        is_blunt = abs(self._new_turns[j]) < abs(self._old_turns[i]) / 2
+        return is_blunt and nearest_on(self.new, z).distance <= _CLOSE_BY
 
     @cached_property
     def _old_turns(self) -> list[float]:
@@ -127,8 +159,10 @@ class Reshaped:
         corners = [i for i in range(count) if abs(self._old_turns[i]) > _CORNER] or range(count)
         return min(
             ((i, j) for i in corners for j in range(len(self.new))),
-            key=lambda pair: abs(self.old[pair[0]].start - self.new[pair[1]].start)
-            + 20.0 * abs(self._old_turns[pair[0]] - self._new_turns[pair[1]]),
+            key=lambda pair: (
+                abs(self.old[pair[0]].start - self.new[pair[1]].start)
+                + 20.0 * abs(self._old_turns[pair[0]] - self._new_turns[pair[1]])
+            ),
         )
 
     def _paired(self, olds: Sequence[int], news: Sequence[int]) -> dict[int, int]:

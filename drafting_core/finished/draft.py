@@ -12,6 +12,7 @@ from drafting_core.block.found_block import (
     mouths_of_their_own,
     straightened_mouths,
     take_block,
+    with_apexes_that_follow,
 )
 from drafting_core.block.grain import down_the_grain
 from drafting_core.block.places import Target
@@ -56,6 +57,7 @@ def move_dart(
                 'Put a small mark labelled "target" where the dart is to go, or say the place.'
             ),
         )
+    block = with_apexes_that_follow(block)
     drawn, block = block, with_true_apexes(block, settings)
     if targets is None:
         goals = block.targets
@@ -129,7 +131,7 @@ def _steps(
                 [_carried(goals[number], steps) for number in numbers],
                 source_darts(piece, marks, fan),
                 settings.share,
-                down_the_grain(piece, grain_after(read, steps)),
+                down_the_grain(piece, grain_after(read, steps), points_down=read.points_down),
                 block.hold,
                 fan=fan,
                 made=settings.made,
@@ -158,6 +160,7 @@ def add_allowances(block: Block, settings: Settings | None = None) -> Draft:
         DraftingError: if the block cannot be drafted as asked.
     """
     settings = settings or Settings()
+    block = with_apexes_that_follow(block)
     drawn, block = block, with_true_apexes(block, settings)
     anew = not block.standing
     read = take_block(block, equalise=anew, even_legs=settings.even_legs)

@@ -8,17 +8,23 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Iterator
 
 from drafting_core.model.outline import Edge, flattened
 from drafting_core.model.piece import Piece, mouth_angle
-from drafting_core.plane.curves import Line, dot, turn, unit
+from drafting_core.model.seam_names import Seam
+from drafting_core.model.stretches import stretches
+from drafting_core.plane.curves import Line, cross, dot, turn, unit
 from drafting_core.text.errors import OutlineError
-from drafting_core.text.words import _
+from drafting_core.text.lengths import in_words
+from drafting_core.text.words import _, capital
 
 #: A seam that turns by less than this from a fold edge would have its allowance beyond it.
 RUNS_ON = math.radians(15.0)
 #: A seam lies beyond the line of a fold edge from here on: less is rounding and pencil (mm).
 BEYOND = 0.05
+#: A fold edge that bows by more than this (mm) is none; by more than the second it is told.
+BOWS, TOLD_BOW = 2.0, 0.5
 #: Into so many pieces a curve is cut to see how far it goes.
 _PIECES = 16
 
@@ -32,6 +38,7 @@ def check_folds(piece: Piece) -> None:
     Raises:
         OutlineError: naming the fold edge and the seam that runs on from it or lies beyond it.
     """
+    _check_straight(piece)
     order = [(k, i) for k, run in enumerate(piece.runs) for i in range(len(run))]
     edges = [piece.runs[k][i] for k, i in order]
     folds = [n for n, edge in enumerate(edges) if edge.seam.fold and edge.segment.is_straight()]
@@ -40,6 +47,49 @@ def check_folds(piece: Piece) -> None:
             _check_joint(piece, order[before][0], edges[before], edges[(before + 1) % len(edges)])
     for n in folds:
         _check_side(edges[n], edges)
+
+
+def bowed_folds(piece: Piece) -> list[str]:
+    """Return what is said of fold edges that bow a little, as lines drawn or fitted by hand do."""
+    return [
+        _("{Fold} lies on the fold of the cloth and bows by {off}: draw it straight.").format(
+            Fold=capital(seam.spoken), off=in_words(off)
+        )
+        for seam, off, _place in _bows(piece)
+        if off > TOLD_BOW
+    ]
+
+
+def _check_straight(piece: Piece) -> None:
+    """Refuse a fold edge that is no straight line: cloth is folded along one."""
+    for seam, off, place in _bows(piece):
+        if off > BOWS:
+            raise OutlineError(
+                _(
+                    "{fold} cannot be cut on the fold: it bows by {off} from a straight line."
+                ).format(fold=seam.spoken, off=in_words(off)),
+                remedy=_(
+                    'Draw it straight, or take "fold" off the mark of {fold}: the piece is then '
+                    "cut 2."
+                ).format(fold=seam.spoken),
+                place=place,
+            )
+
+
+def _bows(piece: Piece) -> Iterator[tuple[Seam, float, complex]]:
+    """Yield every fold edge with how far it strays from its chord in mm, and where."""
+    for stretch in stretches(piece):
+        segments = stretch.segments(piece)
+        chord = segments[-1].end - segments[0].start
+        runs = {k for k, _ in stretch.edges}
+        if not stretch.seam.fold or len(runs) > 1 or not chord:
+            continue
+        points = [*flattened(segments, _PIECES), segments[-1].end]
+        off, place = max(
+            ((abs(cross(unit(chord), z - segments[0].start)), z) for z in points),
+            key=lambda found: found[0],
+        )
+        yield stretch.seam, off, place
 
 
 def _check_joint(piece: Piece, run: int, edge: Edge, following: Edge) -> None:

@@ -24,7 +24,7 @@ from drafting_core.dart.opening_warnings import (
     slant_warnings,
 )
 from drafting_core.finished.balance import Balance, after_trueing, balance, check_darts
-from drafting_core.finished.fold_refusals import check_folds
+from drafting_core.finished.fold_refusals import bowed_folds, check_folds
 from drafting_core.finished.folded_shut import FoldedShut
 from drafting_core.finished.piece_words import (
     narrow_remarks,
@@ -172,13 +172,14 @@ def finished_piece(
     Raises:
         DraftingError: if it cannot be finished as asked.
     """
-    down = down_the_grain(whole, grain_after(read, steps))
+    down = down_the_grain(whole, grain_after(read, steps), points_down=read.points_down)
     is_opened = any(is_in_centre(whole, k) for k in range(len(whole.openings)))
     of_centre = centre_warnings(whole, settings.allowances)
     if opened := opened_folds(whole):
         read = read._replace(piece=read.piece.renamed(opened))
         whole, steps = whole.renamed(opened), [step.renamed(opened) for step in steps]
     check_folds(whole)
+    of_centre = [*of_centre, *bowed_folds(whole)]
     exact = balance(read.piece, whole)
     trued = _trued(whole, steps, settings)
     made = _made(trued, down, settings, turned_fullness(block, steps))

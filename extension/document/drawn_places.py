@@ -37,8 +37,8 @@ class DrawnPlace(NamedTuple):
 
     def text(self) -> str:
         """Return it as an attribute says it."""
-        words = [f"{z.real:.4f},{z.imag:.4f}" for z in self.points]
-        return " ".join([*words, f"{self.length:.4f}"])
+        words = [f"{z.real:.6f},{z.imag:.6f}" for z in self.points]
+        return " ".join([*words, f"{self.length:.6f}"])
 
 
 def place_of_chain(segments: Sequence[Segment]) -> DrawnPlace:

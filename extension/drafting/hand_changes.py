@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from drafting_core.finished.pattern_piece import Draft
@@ -12,10 +13,13 @@ from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _, capital, listed
 from extension.drafting.kept_by_hand import seam_numbers
 from extension.reading.piece_names import shown_name
-from extension.reading.result_memory import ResultMemory
+from extension.reading.result_memory import ResultMemory, is_reshaped, is_typed
 
 #: Widths of allowances and intakes that differ by less than these (mm) are told as one.
 _SAME_WIDTH, _SAME_INTAKE = 0.005, 0.5
+
+#: A dart's point moves by less than this (mm) while it is the same dart.
+_SAME_DART = 30.0
 
 _NAMES = {
     "cut-line": N_("the cut line"),
@@ -30,9 +34,14 @@ _NAMES = {
     "test-square": N_("the test square"),
     "seam-name": N_("a seam's name"),
     "note": N_("a note"),
+    "apex": N_("the apex"),
+    "grainline": N_("the grainline"),
+    "fold-edge": N_("the sign of the fold"),
 }
 #: Parts of a dart, which go with it.
-_OF_DARTS = frozenset(_NAMES) - {"cut-line", "test-square", "seam-name", "note"}
+_OF_DARTS = frozenset(_NAMES) - {
+    *("cut-line", "test-square", "seam-name", "note", "apex", "grainline", "fold-edge")
+}
 #: Parts that stay where a hand has put them.
 MOVABLE = frozenset(("note", "test-square"))
 
@@ -50,7 +59,11 @@ def hand_changes(memory: ResultMemory, draft: Draft, kept_words: Sequence[int]) 
 
 def _drawn_anew(memory: ResultMemory, draft: Draft, kept_words: Sequence[int]) -> Iterator[str]:
     name = shown_name(draft)
-    changed = [part.part for part in memory.changed if part.part not in MOVABLE]
+    changed = [
+        part.part
+        for part in memory.changed
+        if part.part not in MOVABLE or is_typed(part.element) or is_reshaped(part, memory.motion)
+    ]
     is_renamed = any(
         seam.label != was.label for seam, was in zip(memory.known.seams, memory.seams, strict=True)
     )
@@ -62,12 +75,13 @@ def _drawn_anew(memory: ResultMemory, draft: Draft, kept_words: Sequence[int]) -
             "{name}: changed by hand and drawn anew: {parts}. What follows from the stitch line is "
             "reshaped by the stitch line alone."
         ).format(name=name, parts=_called(changed))
-    for point in memory.taken_out:
+    gone = dart_points_gone(memory, draft)
+    for point in gone:
         yield _(
             "{name}: the dart near ({x:.1f}, {y:.1f}) mm is none any more, since its dart point "
             "was deleted."
         ).format(name=name, x=point.real, y=point.imag)
-    missing = [part for part in memory.missing if not (part in _OF_DARTS and memory.taken_out)]
+    missing = [part for part in memory.missing if not (part in _OF_DARTS and gone)]
     if missing:
         yield _(
             "{name}: deleted and drawn again: {parts}. Hide what you do not want to see."
@@ -76,6 +90,16 @@ def _drawn_anew(memory: ResultMemory, draft: Draft, kept_words: Sequence[int]) -
 
 def _called(parts: Iterable[str]) -> str:
     return listed([_(_NAMES[part]) for part in dict.fromkeys(parts) if part in _NAMES])
+
+
+def dart_points_gone(memory: ResultMemory, draft: Draft) -> list[complex]:
+    """Return where the points of darts were that were deleted, and are no darts any more."""
+    found = [item.dart.point for item in draft.darts]
+    return [
+        point
+        for point in memory.taken_out
+        if min((abs(point - other) for other in found), default=math.inf) > _SAME_DART
+    ]
 
 
 def differences(memory: ResultMemory, draft: Draft) -> list[str]:
@@ -106,8 +130,11 @@ def differences(memory: ResultMemory, draft: Draft) -> list[str]:
             if seam_kind(seam.label.name) not in kinds
         ]
     darts = [item.dart for item in draft.darts if item.dart.opening.made != TUCK]
+    gone = dart_points_gone(memory, draft)
     for made in memory.known.darts if darts else ():
         point = made.point
+        if point in gone:
+            continue
         dart = min(darts, key=lambda dart: abs(dart.point - point))
         before, new = (abs(ends[1] - ends[0]) for ends in (made.mouth, dart.ends))
         if abs(new - before) > _SAME_INTAKE:
@@ -116,7 +143,7 @@ def differences(memory: ResultMemory, draft: Draft) -> list[str]:
                     seam=dart.seam.spoken, was=in_words(before), now=in_words(new)
                 )
             )
-    known = [dart.point for dart in memory.known.darts]
+    known = [dart.point for dart in memory.known.darts if dart.point not in gone]
     if len(darts) > len(known):
         # Each known one takes the dart that is nearest to it; what is left was drawn by hand.
         left = list(darts)

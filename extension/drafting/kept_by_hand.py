@@ -18,15 +18,16 @@ from drafting_core.model.outline import nearest_on
 from drafting_core.model.stretches import stretches
 from extension.document.namespaces import ours
 from extension.document.roles import our_attributes
-from extension.look.strokes import STROKES
 from extension.look.text_places import FARTHEST_ANCHOR
-from extension.reading.result_memory import Part, ResultMemory
+from extension.reading.result_memory import Part, ResultMemory, words_mark
 
 #: Says of a word or a square that its place is the drafter's.
 KEPT = "kept"
 #: Numbers that differ by less are the same: rounding of what is read and written again.
 _SAME_NUMBER = 1e-6
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+#: By this of its style an object knows whether a hand changed its look.
+LOOK = "look"
 _PLACED = ("d", "x", "y", "cx", "cy", "width", "height", "transform")
 
 
@@ -104,21 +105,38 @@ def seam_numbers(memory: ResultMemory, draft: Draft) -> list[int]:
     return min(orders, key=off)
 
 
-def keep_digits(old: Sequence[etree._Element], new: Sequence[etree._Element]) -> None:
+def keep_digits(
+    old: Sequence[etree._Element], new: Sequence[etree._Element], *, is_scaled: bool
+) -> None:
     """Let what comes out as it was keep its digits, and lines the look that a hand gave them.
 
     Args:
         old: the objects of one part as they were, in order.
         new: the same drawn again.
+        is_scaled: whether the layer was scaled since.
     """
     for was, now in zip(old, new, strict=False):
-        part = our_attributes(now).get("part", "")
-        style = was.attrib.get("style")
-        if part in STROKES and style:
+        attributes = our_attributes(was)
+        style = str(was.attrib.get("style") or "")
+        is_hers = style and attributes.get(LOOK, "") != look_mark(style)
+        # The editor scales strokes and letters with a layer: that is no look of hers.
+        if is_hers and (not is_scaled or "display:none" in style.replace(" ", "")):
             now.attrib["style"] = style
+        if was.get("display") == "none":
+            now.set("display", "none")
         _keep(was, now)
         for row, other in zip(was, now, strict=False):
             _keep(row, other)
+
+
+def look_mark(style: str) -> str:
+    """Return a short mark of a style, whatever order and blanks an editor gives it."""
+    said = sorted(
+        f"{name.strip()}:{value.strip()}"
+        for name, _colon, value in (part.partition(":") for part in style.split(";"))
+        if name.strip()
+    )
+    return words_mark(re.sub(r"\s*,\s*", ",", ";".join(said)))
 
 
 def _keep(was: etree._Element, now: etree._Element) -> None:

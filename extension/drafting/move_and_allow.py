@@ -192,7 +192,7 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     notes = list(drawing.notes)
 
     def draft(source: SourceBlock) -> Sequence[Draft]:
-        block, said = _as_called(core_block(source, drawing), request)
+        block, said = _as_called(core_block(source, drawing, in_place=True), request)
         notes.extend(said)
         base = None
         if source.layer is not None:

@@ -19,7 +19,7 @@ from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.piece import TUCK
 from drafting_core.model.seam_names import Seam, SeamLabel
 from drafting_core.model.stretches import stretches
-from drafting_core.plane.curves import Line, Segment, unit
+from drafting_core.plane.curves import Line, Segment, cross, unit
 from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.drawn_places import (
@@ -40,9 +40,16 @@ from extension.document.namespaces import (
 )
 from extension.document.path_data import number, path_data, point, polyline_data
 from extension.document.roles import drawn_by_us, our_attributes
-from extension.document.shapes import matrix_text, transform_of
+from extension.document.shapes import centre_of, matrix_text, transform_of
 from extension.drafting.done_lines import done_lines
-from extension.drafting.kept_by_hand import KEPT, KeptPlaces, keep_digits, kept_places
+from extension.drafting.kept_by_hand import (
+    KEPT,
+    LOOK,
+    KeptPlaces,
+    keep_digits,
+    kept_places,
+    look_mark,
+)
 from extension.drafting.report import note_sentences, scale_sentence
 from extension.finished.cut_count import cut_words
 from extension.look.fold_edge_sign import fold_edge_sign
@@ -58,6 +65,7 @@ from extension.look.text_places import (
 from extension.options.settings_text import settings_attributes
 from extension.reading.piece_names import block_name, shown_name
 from extension.reading.result_memory import (
+    COUNTED,
     DART_NUMBER,
     DERIVED,
     DRAWN,
@@ -66,6 +74,7 @@ from extension.reading.result_memory import (
     ResultMemory,
     result_memory,
     seam_text,
+    words_mark,
 )
 from extension.reading.source_block import SourceBlock
 from extension.reading.typed_title import SIZE_LINE, title_attributes
@@ -89,6 +98,11 @@ _NUMBERED = re.compile(r"(seam|dart)-\d+$")
 
 _APEX_ARM = 3.0
 _POINT_RADIUS = 1.0
+#: A notch is that of a mark on the seam which lies no further from it than this (mm).
+_OF_MARK = 80.0
+_BESIDE = 0.5
+#: A layer was scaled where it is larger or smaller by this share.
+_SCALED = 1e-3
 _DRILL_RADIUS = 1.5
 _ARROW_HEAD = 4.0
 #: Width of the column of the note beside the piece, in sizes of its letters.
@@ -128,6 +142,7 @@ class ResultWriter:
         self._sublayers: dict[str, etree._Element] = {}
         self._drawn: list[etree._Element] = []
         self._kept = KeptPlaces()
+        self._own_notches: list[complex] = []
         self._cut_words = ""
 
     def write_new(self, label: str, command: str) -> etree._Element:
@@ -153,6 +168,8 @@ class ResultWriter:
             stitch.set(ours("shift"), f"{self._shift.real!r},{self._shift.imag!r}")
         self._write_derived()
         self._count_parts(stitch)
+        for element in self._drawn:
+            element.set(ours(LOOK), look_mark(str(element.attrib.get("style") or "")))
         self._root.append(layer)
         return layer
 
@@ -165,6 +182,9 @@ class ResultWriter:
         layer = self._source.layer
         if layer is None:
             raise ValueError("only a result is redrawn in place")
+        for prefix, name in PREFIXES.items():
+            if prefix:
+                etree.register_namespace(prefix, name)
         own = str(self._source.outline.get("id") or "").removesuffix("-stitch-line")
         self._prefix = own or str(layer.get("id") or "dartswing-1")
         if "result" not in our_attributes(layer):
@@ -179,6 +199,11 @@ class ResultWriter:
             for element in layer.iter():
                 if isinstance(element.tag, str) and our_attributes(element).get("part"):
                     element.set(ours("self"), str(element.get("id")))
+        self._own_notches = [
+            centre_of(mark.element) * self._unit
+            for mark in self._source.marked(roles.NOTCH)
+            if memory is not None and mark.element not in {part.element for part in memory.parts}
+        ]
         old = self._taken_out(layer, memory)
         for name in _SUBLAYERS:
             found = next(
@@ -197,9 +222,12 @@ class ResultWriter:
         self._describe_stitch_line(self._source.outline, command)
         self._write_derived()
         self._count_parts(self._source.outline)
+        for element in self._drawn:
+            element.set(ours(LOOK), look_mark(str(element.attrib.get("style") or "")))
         for part, elements in old.items():
             drawn = [e for e in self._drawn if our_attributes(e)["part"] == part]
-            keep_digits(elements, drawn)
+            is_scaled = memory is not None and abs(memory.motion.scale - 1.0) > _SCALED
+            keep_digits(elements, drawn, is_scaled=is_scaled)
         return layer
 
     def _taken_out(
@@ -208,7 +236,13 @@ class ResultWriter:
         """Take out what is derived, and return it by its part, in order."""
         lost = {part.element for part in memory.parts if not part.is_whole} if memory else set()
         old: defaultdict[str, list[etree._Element]] = defaultdict(list)
-        for element in list(layer.iter()):
+        # A sheet stays behind in its locked layer where the rest was moved to another one.
+        strays = [
+            element
+            for element in self._root.iter(svg("path"))
+            if element.get("id") == f"{self._prefix}-sheet"
+        ]
+        for element in [*strays, *(e for e in layer.iter() if e not in strays)]:
             if not isinstance(element.tag, str) or element is self._source.outline:
                 continue
             part = our_attributes(element).get("part", "")
@@ -230,7 +264,9 @@ class ResultWriter:
 
     def _describe_stitch_line(self, stitch: etree._Element, command: str) -> None:
         draft = self._draft
-        stitch.set(LABEL, roles.OUTLINE)
+        is_new = stitch is not self._source.outline
+        if is_new or not stitch.get(LABEL):
+            stitch.set(LABEL, roles.OUTLINE)
         stitch.set(ours("role"), roles.OUTLINE)
         stitch.set(ours("name"), block_name(draft))
         if draft.block.size:
@@ -284,7 +320,7 @@ class ResultWriter:
     def _count_parts(self, stitch: etree._Element) -> None:
         """Write on the stitch line how many there are of each part, so that none is missed."""
         drawn = (our_attributes(element)["part"] for element in self._drawn)
-        counts = Counter(part for part in drawn if part in DERIVED)
+        counts = Counter(part for part in drawn if part in DERIVED | COUNTED)
         stitch.set(ours(PARTS), " ".join(f"{part}:{n}" for part, n in sorted(counts.items())))
 
     # Drawing, in millimetres
@@ -354,6 +390,8 @@ class ResultWriter:
         chosen: complex | None = None,
     ) -> etree._Element:
         element = self._add(MARKS_LAYER, "text", part)
+        # Without it the editor drops a blank that is typed at the end.
+        element.set("{http://www.w3.org/XML/1998/namespace}space", "preserve")
         if chosen is not None:
             placed = placed._replace(at=chosen)
             element.set(ours(KEPT), "yes")
@@ -393,7 +431,9 @@ class ResultWriter:
             self._chain(MARKS_LAYER, "notch", [notch])
         for notch in draft.seam_notches:
             element = self._chain(MARKS_LAYER, "notch", [notch])
-            element.set(ours("role"), roles.NOTCH)
+            # Where her own mark says it, the next run draws it again by that mark alone.
+            if not any(_is_notch_of(at, notch) for at in self._own_notches):
+                element.set(ours("role"), roles.NOTCH)
         for full in draft.fullness:
             self._write_fullness(full)
         for apex in draft.apexes:
@@ -531,7 +571,8 @@ class ResultWriter:
         lines = [*head, "", *rows]
         at = corner + complex(0, TEST_SQUARE + 4 * size)
         note = PlacedText(tuple(lines), at, 1 + 0j, size)
-        self._text("note", note, anchor="start", chosen=self._kept.note)
+        element = self._text("note", note, anchor="start", chosen=self._kept.note)
+        element.set(ours("words"), words_mark(" ".join(element.itertext())))
 
 
 def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:
@@ -571,6 +612,12 @@ def _lines(points: Sequence[complex]) -> list[Segment]:
 
 def _cross(at: complex, arm: float) -> list[Segment]:
     return [Line(at - arm, at + arm), Line(at - 1j * arm, at + 1j * arm)]
+
+
+def _is_notch_of(at: complex, notch: Line) -> bool:
+    """Tell whether a notch is that of a mark: both lie on one line square to the seam."""
+    along = unit(notch.end - notch.start)
+    return abs(at - notch.end) < _OF_MARK and abs(cross(along, at - notch.start)) < _BESIDE
 
 
 def _sublayer_id(prefix: str, name: str) -> str:

@@ -20,12 +20,14 @@ STALE = 0.1
 
 def drawn_cut_line(source: SourceBlock) -> list[tuple[Segment, ...]]:
     """Return the cut line of a result as it is drawn, in true mm."""
+    # In a layer that was duplicated as a whole every object is a copy.
+    is_copy = not drawn_by_us(source.outline)
     return [
         chain.segments
         for element in (source.layer.iter() if source.layer is not None else ())
         if isinstance(element.tag, str)
         and our_attributes(element).get("part") == "cut-line"
-        and drawn_by_us(element)
+        and (is_copy or drawn_by_us(element))
         for chain in chains_of(element, source.true_mm_per_unit)
     ]
 

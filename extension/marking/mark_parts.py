@@ -209,6 +209,11 @@ def _check(objects: Sequence[etree._Element], word: str, mm: float) -> None:
         )
 
 
+def _is_seam_name(element: etree._Element, word: str) -> bool:
+    """Tell whether something is to be said of a seam by the word that stands beside it."""
+    return word == roles.SEAM and our_attributes(element).get("part") == "seam-name"
+
+
 def _fault(element: etree._Element, word: str, mm: float) -> tuple[str, str] | None:
     """Return what an object lacks for a role and what mends it, or None."""
     name = name_of(element)
@@ -229,7 +234,7 @@ def _fault(element: etree._Element, word: str, mm: float) -> tuple[str, str] | N
             _("{name} is a clone, and a clone has no shape of its own.").format(name=name),
             _("Unlink it first (Edit > Clone > Unlink Clone)."),
         )
-    if result_around(element) is not None:
+    if result_around(element) is not None and not _is_seam_name(element, word):
         return (
             _("{name} was drawn by Dartswing and carries its role already.").format(name=name),
             _("Mark your own drawing, or add an object of your own to the result."),

@@ -63,10 +63,12 @@ def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
         raise ValueError("only a result is printed")
     draft = drafted(source, drawing)
     scale = source.true_mm_per_unit
+    # Of a layer that was duplicated as a whole every object is a copy, and derived all the same.
+    is_copy = not drawn_by_us(source.outline)
     shown = [e for e in drawn_elements(layer) if not is_hidden(e) or e is source.outline]
-    squares = [element for element in shown if _part(element) == _TEST_SQUARE]
+    squares = [element for element in shown if _part(element, is_copy=is_copy) == _TEST_SQUARE]
     remarks = [text for square in squares for text in _scaled(square, scale, draft)]
-    lines, texts, left_out = _parts_of(layer, shown, scale)
+    lines, texts, left_out = _parts_of(layer, shown, scale, is_copy=is_copy)
     if left_out:
         remarks.append(
             ngettext(
@@ -99,7 +101,9 @@ class _Parts(NamedTuple):
     left_out: list[str]
 
 
-def _parts_of(layer: etree._Element, shown: Sequence[etree._Element], scale: float) -> _Parts:
+def _parts_of(
+    layer: etree._Element, shown: Sequence[etree._Element], scale: float, *, is_copy: bool
+) -> _Parts:
     """Read the objects of a result that are shown.
 
     Raises:
@@ -108,7 +112,7 @@ def _parts_of(layer: etree._Element, shown: Sequence[etree._Element], scale: flo
     found = _Parts([], [], [])
     named = {str(e.get("id")): e for e in layer.getroottree().getroot().iter() if e.get("id")}
     for element in shown:
-        kind = _part(element)
+        kind = _part(element, is_copy=is_copy)
         if element.tag == svg("text"):
             text = _text(element, kind, scale)
             found.texts.extend([text] if text is not None else [])
@@ -131,11 +135,12 @@ def _parts_of(layer: etree._Element, shown: Sequence[etree._Element], scale: flo
     return found
 
 
-def _part(element: etree._Element) -> str:
+def _part(element: etree._Element, *, is_copy: bool) -> str:
     """Return what an object is: a part that Dartswing drew, or the drafter's own."""
     attributes = our_attributes(element)
     part = attributes.get("part", "")
-    return part if part and ("self" not in attributes or drawn_by_us(element)) else OWN
+    is_ours = is_copy or "self" not in attributes or drawn_by_us(element)
+    return part if part and is_ours else OWN
 
 
 def _cloned(

@@ -32,8 +32,14 @@ SLASH_STRAY = 0.5
 _PLAIN_LAYER = re.compile(r"(layer|ebene|capa|calque|livello|marks?)\s*[-#]?\s*\d*$", re.IGNORECASE)
 
 
-def core_block(block: SourceBlock, drawing: Drawing) -> Block:
+def core_block(block: SourceBlock, drawing: Drawing, *, in_place: bool = False) -> Block:
     """Return a block as the core takes it, in true millimetres.
+
+    Args:
+        block: the block.
+        drawing: the drawing that it is in.
+        in_place: whether a result is drawn again where it lies: the lines that the drafter drew
+            into it herself are there already.
 
     Raises:
         DraftingError: if its marks contradict each other or cannot be read.
@@ -41,12 +47,12 @@ def core_block(block: SourceBlock, drawing: Drawing) -> Block:
     try:
         if block.fault is not None:
             raise block.fault
-        return _core_block(block, drawing)
+        return _core_block(block, drawing, in_place=in_place)
     except DraftingError as error:
         raise error.about(block.thing) from None
 
 
-def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
+def _core_block(block: SourceBlock, drawing: Drawing, *, in_place: bool) -> Block:
     edges = outline_edges(block)
     scale, unit = block.scale, block.true_mm_per_unit
     if scale != 1.0:
@@ -57,6 +63,11 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
 
     apexes = _apexes(block)
     pivots = [place(mark) for mark in apexes]
+    memory = result_memory(block)
+    if memory and not pivots:
+        # An apex that was deleted is where its dart knows it.
+        known = [dart.apex for dart in memory.known.darts if dart.apex is not None]
+        pivots = list(dict.fromkeys(known))
     hold = _only(block, roles.HOLD)
     grain = _only(block, roles.GRAIN)
     attributes = our_attributes(block.outline)
@@ -65,7 +76,6 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
     def points(attribute: str) -> list[complex]:
         return [z * unit for z in stored_points(attribute, attributes, thing)]
 
-    memory = result_memory(block)
     words = {part.element for part in memory.parts} if memory else set()
     title = memory.title if memory else None
     put = stored_point("hold", attributes, thing)
@@ -89,7 +99,11 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
         hold=held,
         grain=_grain_line(grain, unit) if grain else None,
         notches=[place(mark) for mark in block.marked(roles.NOTCH)],
-        inner_lines=[_inner_line(mark, unit) for mark in block.marked(roles.INNER_LINE)],
+        inner_lines=[
+            _inner_line(mark, unit)
+            for mark in block.marked(roles.INNER_LINE)
+            if not in_place or not memory or mark.element in words
+        ],
         name=title.name if title else piece_name(block, drawing),
         size=title.size if title else attributes.get("size", "").strip(),
         standing=block.layer is not None,
@@ -97,6 +111,7 @@ def _core_block(block: SourceBlock, drawing: Drawing) -> Block:
         style_line=_style_line(block, unit),
         fullness=[_fullness(mark, unit) for mark in block.marked(roles.FULLNESS)],
         memory=memory.known if memory else None,
+        grain_points_down=bool(memory and grain and drawn_by_us(grain.element)),
     )
 
 

@@ -39,7 +39,8 @@ def _home(root: etree._Element, stitch: etree._Element) -> etree._Element | None
         for element in root.iter()
         if isinstance(element.tag, str)
         and str(element.get("id") or "").startswith(prefix)
-        and our_attributes(element).get("part")
+        # Its sheet lies in a locked layer, where nothing picks it up.
+        and our_attributes(element).get("part", "sheet") != "sheet"
     ]
     for group in stitch.iterancestors():
         if group is root:

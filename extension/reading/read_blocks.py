@@ -71,7 +71,11 @@ def read_drawing(
             )
     blocks = _without_traces(outlines, mm, selection)
     found = [(layer, _result_block(layer, members, mm)) for layer, members in results]
-    lost = [layer for layer, block in found if block is None]
+    lost = [
+        layer
+        for layer, block in found
+        if block is None and any(map(_is_left, layer.iter()))
+    ]
     blocks += [block for _layer, block in found if block is not None]
     blocks = [block for block in blocks if homes.get(block.outline, root) is not None]
     blocks += [scattered(stitch, root, mm) for stitch, home in homes.items() if home is None]
@@ -80,6 +84,13 @@ def read_drawing(
     others = [mark for mark in marks if mark.role.word != roles.OUTLINE]
     _assign(others, [block for block in blocks if block.layer is None])
     return Drawing(blocks, notes, lost)
+
+
+def _is_left(element: etree._Element) -> bool:
+    """Tell whether something is left in a result layer but what nobody can pick up."""
+    if not isinstance(element.tag, str) or element.tag not in SHAPES:
+        return False
+    return our_attributes(element).get("part") != "sheet"
 
 
 def _without_traces(

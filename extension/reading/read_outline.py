@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from lxml import etree
 
@@ -51,6 +52,8 @@ def _read_outline(element: etree._Element, mm: float) -> list[OutlineEdge]:
                 _("the outline is empty."),
                 remedy=_("Draw the block's stitch line as a closed path."),
             )
+        if len(paths) > 1 and (joined := _joined(element, paths, mm)):
+            return joined
         if len(paths) > 1:
             raise DocumentError(
                 _("the outline has {n} subpaths.").format(n=len(paths)),
@@ -93,6 +96,19 @@ def _read_outline(element: etree._Element, mm: float) -> list[OutlineEdge]:
             remedy=_("Draw the seams in it as open paths that meet end to end."),
         )
     return chained_strands(strands)
+
+
+def _joined(
+    element: etree._Element, paths: Sequence[Subpath], mm: float
+) -> list[OutlineEdge] | None:
+    """Return one ring of open subpaths that meet end to end, as a path broken at nodes has."""
+    if any(path.closed for path in paths):
+        return None
+    strands = [Strand(tuple(_edges(path, mm, None, leg=False)), name_of(element)) for path in paths]
+    try:
+        return chained_strands(strands)
+    except DraftingError:
+        return None
 
 
 def _check_similarity(element: etree._Element) -> None:

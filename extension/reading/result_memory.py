@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import zlib
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
@@ -44,6 +45,8 @@ MOVED_TO = 5.0
 _NAMES = 25.0
 #: An object of ours that has lost its attributes still has its id.
 _IDS = re.compile(r"dartswing-\d+-([a-z]+(?:-[a-z]+)*)(?:-\d+)?$")
+#: What comes back when it is deleted.
+COUNTED = frozenset(("apex", "grainline", "fold-edge"))
 #: What is derived from the stitch line, and never the drafter's to reshape.
 DERIVED = frozenset(
     ("cut-line", "cap", "fold-arrow", "dart-leg", "dart-point", "dart-fold", "drill-hole")
@@ -159,7 +162,7 @@ def _parts(block: SourceBlock) -> Iterator[Part]:
             yield Part(element, part, True, place_then(element), place_now(element))
             continue
         found = None if part else _IDS.match(str(element.get("id") or ""))
-        if found is not None and found[1] in DERIVED:
+        if found is not None and found[1] in DERIVED | COUNTED:
             yield Part(element, found[1], False, None, None)
 
 
@@ -169,6 +172,8 @@ def _is_changed(part: Part, motion: LayerMotion, unit: float) -> bool:
         return False
     if part.then is None or part.now is None:
         return False
+    if is_typed(part.element):
+        return True
     within = STAYS / unit
     if len(part.then.points) != len(part.now.points):
         return True
@@ -182,13 +187,39 @@ def _is_changed(part: Part, motion: LayerMotion, unit: float) -> bool:
     return min(off, turned_over) > within or longer > 4 * within
 
 
+def words_mark(text: str) -> str:
+    """Return a short mark of a text, by which a change of it is seen."""
+    return f"{zlib.crc32(' '.join(text.split()).encode()):08x}"
+
+
+def is_typed(element: etree._Element) -> bool:
+    """Tell whether a hand has typed into a note that Dartswing wrote."""
+    said = our_attributes(element).get("words")
+    return said is not None and said != words_mark(" ".join(element.itertext()))
+
+
+def is_reshaped(part: Part, motion: LayerMotion) -> bool:
+    """Tell whether an object is larger or smaller than it was drawn."""
+    if part.then is None or part.now is None:
+        return False
+    return abs(part.then.length * motion.scale - part.now.length) > 4 * STAYS
+
+
 def _missing(attributes: dict[str, str], parts: Sequence[Part]) -> Counter[str]:
     written: Counter[str] = Counter()
+    present = Counter(part.part for part in parts if not _is_emptied(part))
     for word in attributes.get(PARTS, "").split():
         part, _colon, count = word.partition(":")
         if count.isdigit():
             written[part] = int(count)
-    return written - Counter(part.part for part in parts)
+    return written - present
+
+
+def _is_emptied(part: Part) -> bool:
+    """Tell whether a seam's name has no letter any more."""
+    return (
+        part.part == "seam-name" and part.is_whole and not "".join(part.element.itertext()).strip()
+    )
 
 
 def _check_stitch_line_alone(block: SourceBlock, was: Sequence[Segment]) -> None:
@@ -291,14 +322,15 @@ def _darts(
         if len(found) not in (3, 4):
             raise unusable(name, attributes[name], _(_AS_BEFORE), thing)
         mapped = [here(z) for z in found]
-        if any(
+        has_point = any(
             not part.is_whole
             or (part.then is not None and abs(here(part.then.points[0]) - mapped[2]) < STAYS)
             for part in points
-        ):
-            apex = mapped[3] if len(mapped) == 4 else None
-            darts.append(KnownDart((mapped[0], mapped[1]), mapped[2], apex))
-        else:
+        )
+        apex = mapped[3] if len(mapped) == 4 else None
+        mouth = mapped[0], mapped[1]
+        darts.append(KnownDart(mouth, mapped[2], apex, may_go=not has_point))
+        if not has_point:
             taken_out.append(mapped[2])
         number += 1
     return darts, taken_out
@@ -350,7 +382,9 @@ def _said_by_word(
     try:
         if drawn and drawn != said:
             role = roles.parse_label(drawn)
-            label = role.label if role and role.label else roles.seam_label(drawn)
+            # A word of another role says nothing of the seam.
+            typed = roles.seam_label(drawn) if role is None else role.label
+            label = typed or written
         elif (told := attributed_label(SeamLabel(""), attributes)) != written:
             label = told if told.name else written
         shown = " ".join("".join(element.itertext()).split())

@@ -43,7 +43,7 @@ def typed_title(element: etree._Element) -> TypedTitle | None:
         return None
     cut = _taken(rows, attributes.get(CUT_SHOWN, ""))
     size_line = attributes.get(SIZE_SHOWN, "")
-    size = _taken(rows, size_line) if size_line else ""
+    size = _taken(rows, size_line) if size_line else _new_size(rows)
     return TypedTitle(" ".join(rows), _size(size), cut)
 
 
@@ -57,6 +57,15 @@ def _taken(rows: list[str], written: str) -> str:
         rows.remove(written)
         return written
     return rows.pop() if len(rows) > 1 else written
+
+
+def _new_size(rows: list[str]) -> str:
+    """Take the line out that says a size, where the title had none."""
+    for row in rows[1:]:
+        if _size(row) != row:
+            rows.remove(row)
+            return row
+    return ""
 
 
 def _size(line: str) -> str:

@@ -34,8 +34,6 @@ class Row:
         uneven: how much longer one leg of the dart is than the other, in mm.
         loose: by how much the line may lie elsewhere than drawn, where ends were left open, in mm.
         keeps: tells what has to stay as the hand has left it.
-        fault: what is wrong with the program, where it fails.
-        not_printed: what is wrong with it where it fails to print what is drawn.
     """
 
     name: str
@@ -49,8 +47,6 @@ class Row:
     uneven: float = 0.0
     loose: float = 0.0
     keeps: Callable[[Drawing], object] | None = None
-    fault: str = ""
-    not_printed: str = ""
 
     @property
     def is_redrawn(self) -> bool:

@@ -7,12 +7,6 @@ from tests.help.hand import on_line as line
 from tests.help.hand import on_parts as parts
 from tests.help.hand.row import FOLLOWED, OBEYED, REFUSED, TOLD, Row, on
 
-_COPY = (
-    "the cut line of a result of which all ids are new, though it is there, is said to be hidden "
-    "or deleted, and an old one is not told in the sewing notes"
-)
-_TURNED_GRAIN = "the grainline of a piece without a centre seam turns round at the second run"
-
 
 def _moved() -> list[Row]:
     rows: list[Row] = []
@@ -21,13 +15,13 @@ def _moved() -> list[Row]:
         rows += on("front, skirt, sleeve, yoke", f"layer {how}", edit, FOLLOWED, goes_back=True)
     quarter, half = (layer.moved_as_a_layer(f"rotate({by})") for by in (90, 180))
     rows += on("front, skirt, yoke", "layer rotate(90)", quarter, FOLLOWED, goes_back=True)
-    rows += on("sleeve", "layer rotate(90)", quarter, FOLLOWED, fault=_TURNED_GRAIN)
+    rows += on("sleeve", "layer rotate(90)", quarter, FOLLOWED)
     bases = "sleeve as drawn, front as drawn, back"
     rows += on(bases, "layer rotate(180)", half, FOLLOWED, goes_back=True)
     for how, where in (("translate(0,0)", "in place"), ("translate(400,0)", "aside")):
         edit = layer.duplicated(how)
         name = f"layer duplicated {where}"
-        rows += on("front, back, skirt", name, edit, FOLLOWED, not_printed=_COPY)
+        rows += on("front, back, skirt", name, edit, FOLLOWED)
     whole, cut = "whole layer", "drawn anew: the cut line"
     edit = layer.sublayer_moved("Stitch line", "translate(8,8)")
     rows += on("front", "sublayer Stitch line moved", edit, REFUSED, whole)
@@ -47,8 +41,7 @@ def _regrouped() -> list[Row]:
     rows += on("front, back, skirt", "object to path", layer.object_to_path, FOLLOWED)
     for new in (False, True):
         name = f"pasted into inches{', new ids' if new else ''}"
-        edit, fault = layer.pasted_into_inches(new_ids=new), _COPY * new
-        rows += on("front, skirt, yoke", name, edit, FOLLOWED, not_printed=fault)
+        rows += on("front, skirt, yoke", name, layer.pasted_into_inches(new_ids=new), FOLLOWED)
     rows += on("front", "block hidden", layer.hidden_block, FOLLOWED)
     rows += on("front, skirt", "block deleted", layer.block_deleted, FOLLOWED)
     return rows
@@ -67,12 +60,12 @@ def _together() -> list[Row]:
     plain = both(both(longer, line.reversed_ring), layer.plain_svg)
     rows += on("front, back", "longer, reversed, plain SVG", plain, FOLLOWED)
     legs = both(line.legs_shaped(2.5, mirrored=True), layer.pasted_into_inches(new_ids=True))
-    rows += on("front", "legs shaped, pasted into inches", legs, FOLLOWED, not_printed=_COPY)
+    rows += on("front", "legs shaped, pasted into inches", legs, FOLLOWED)
     rows += on(
         "front, back", "longer, all made paths", both(longer, layer.object_to_path), FOLLOWED
     )
     twin = both(line.reversed_ring, layer.duplicated("translate(500,0)"))
-    rows += on("skirt, sleeve", "reversed, its layer duplicated", twin, FOLLOWED, not_printed=_COPY)
+    rows += on("skirt, sleeve", "reversed, its layer duplicated", twin, FOLLOWED)
     return rows
 
 

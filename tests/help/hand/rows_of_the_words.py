@@ -6,8 +6,6 @@ from tests.help.hand import on_parts as parts
 from tests.help.hand.on_layer import both
 from tests.help.hand.row import AGAIN, ANEW, FOLLOWED, OBEYED, REFUSED, TOLD, Row, on
 
-_EMPTY = "a seam's word that was emptied is drawn again in silence, unlike one that was deleted"
-_JOINED = "a size that is typed as a row of the title becomes part of the name, in one row with it"
 _HEM, _IS_HEM = {"waist": "hem"}, '"waist" is "hem" now'
 
 
@@ -46,7 +44,7 @@ def _typed() -> list[Row]:
     )  # fmt: skip
     empty = typed("armhole", "")
     rows += on(
-        "front", "word typed empty", empty, TOLD, AGAIN.format("a seam's name"), fault=_EMPTY
+        "front", "word typed empty", empty, TOLD, AGAIN.format("a seam's name")
     )
     rows += on(
         "front", "width not readable", typed("waist", "waist 30 mmm"), REFUSED,
@@ -109,7 +107,7 @@ def _title() -> list[Row]:
     rows = on("front, yoke", "title typed", called, OBEYED, "Stage coat front: the block", **title)
     rows += on("front, yoke", "title typed Cut 4", row(-1, "Cut 4"), OBEYED, **title)
     sized = parts.title_row_added("Size 40")
-    rows += on("front, skirt", "title with a size", sized, OBEYED, **title, fault=_JOINED)
+    rows += on("front, skirt", "title with a size", sized, OBEYED, **title)
     rows += on(
         "front, skirt", "title moved", parts.title_changed(moved=True), FOLLOWED,
         keeps=parts.place_of("note"),
