@@ -179,14 +179,7 @@ def take_block(
     of_darts = tuple(warnings)
     warnings += lost_remarks(way.lost if way else ())
     warnings += unsure_remarks(piece, way.unsure if way else ())
-    warnings += [
-        _('The mark "{mark}" lies {distance} from the seam that it names.').format(
-            mark=f"seam {mark.label.name}",  # not read by drafters but as she typed it
-            distance=in_words(distance),
-        )
-        for mark in block.seam_marks
-        if (distance := _distance(piece, mark.at)) > NEAR_SEAM
-    ]
+    warnings += _far_marks(piece, block.seam_marks)
     if block.standing:
         warnings += _two_allowances(piece, block.seam_marks)
     return FoundBlock(
@@ -198,6 +191,17 @@ def take_block(
         of_darts,
         block.grain_points_down,
     )
+
+
+def _far_marks(piece: Piece, marks: Sequence[SeamMark]) -> Iterator[str]:
+    """Yield what is said of marks that may be meant for another seam."""
+    for mark in marks:
+        distance = _distance(piece, mark.at)
+        if distance > NEAR_SEAM:
+            yield _('The mark "{mark}" lies {distance} from the seam that it names.').format(
+                mark=f"seam {mark.label.name}",  # not read by drafters but as she typed it
+                distance=in_words(distance),
+            )
 
 
 def lost_remarks(lost: Sequence[KnownSeam]) -> list[str]:

@@ -190,35 +190,9 @@ class ResultWriter:
         if "result" not in our_attributes(layer):
             layer.set(ours("result"), FORMAT)
         memory = result_memory(self._source)
-        if memory is not None:
-            self._kept = kept_places(memory, self._draft, self._unit)
-            self._cut_words = memory.title.cut if memory.title else ""
-        self._cut_words = self._cut_words or our_attributes(self._source.outline).get("cut", "")
-        if not drawn_by_us(self._source.outline):
-            # The layer as a whole is a duplicate: its objects are derived ones all the same.
-            for element in layer.iter():
-                if isinstance(element.tag, str) and our_attributes(element).get("part"):
-                    element.set(ours("self"), str(element.get("id")))
-        self._own_notches = [
-            centre_of(mark.element) * self._unit
-            for mark in self._source.marked(roles.NOTCH)
-            if memory is not None and mark.element not in {part.element for part in memory.parts}
-        ]
+        self._take_over(layer, memory)
         old = self._taken_out(layer, memory)
-        for name in _SUBLAYERS:
-            found = next(
-                (
-                    child
-                    for child in layer
-                    if child.get("id") == _sublayer_id(self._prefix, name)
-                    or child.get(LABEL) == name
-                ),
-                None,
-            )
-            self._sublayers[name] = self._new_sublayer(layer, name) if found is None else found
-        if self._sublayers[SHEET_LAYER] is not layer[0]:
-            # Below all the others, in results that were drawn without one too.
-            layer.insert(0, self._sublayers[SHEET_LAYER])
+        self._find_sublayers(layer)
         self._describe_stitch_line(self._source.outline, command)
         self._write_derived()
         self._count_parts(self._source.outline)
@@ -229,6 +203,33 @@ class ResultWriter:
             is_scaled = memory is not None and abs(memory.motion.scale - 1.0) > _SCALED
             keep_digits(elements, drawn, is_scaled=is_scaled)
         return layer
+
+    def _take_over(self, layer: etree._Element, memory: ResultMemory | None) -> None:
+        """Take over what a hand has chosen, and a layer that was duplicated as a whole."""
+        if memory is not None:
+            ours_too = {part.element for part in memory.parts}
+            self._kept = kept_places(memory, self._draft, self._unit)
+            self._cut_words = memory.title.cut if memory.title else ""
+            self._own_notches = [
+                centre_of(mark.element) * self._unit
+                for mark in self._source.marked(roles.NOTCH)
+                if mark.element not in ours_too
+            ]
+        self._cut_words = self._cut_words or our_attributes(self._source.outline).get("cut", "")
+        if not drawn_by_us(self._source.outline):
+            # Its objects are copies, and derived ones all the same.
+            for element in layer.iter():
+                if isinstance(element.tag, str) and our_attributes(element).get("part"):
+                    element.set(ours("self"), str(element.get("id")))
+
+    def _find_sublayers(self, layer: etree._Element) -> None:
+        for name in _SUBLAYERS:
+            called = _sublayer_id(self._prefix, name)
+            found = next((e for e in layer if called == e.get("id") or name == e.get(LABEL)), None)
+            self._sublayers[name] = self._new_sublayer(layer, name) if found is None else found
+        if self._sublayers[SHEET_LAYER] is not layer[0]:
+            # Below all the others, in results that were drawn without one too.
+            layer.insert(0, self._sublayers[SHEET_LAYER])
 
     def _taken_out(
         self, layer: etree._Element, memory: ResultMemory | None

@@ -21,7 +21,7 @@ from extension.document.shapes import SHAPES, centre_of, chains_of, mapped_subpa
 from extension.document.stored_values import stored_point, stored_points
 from extension.document.svg_document import DocumentError
 from extension.reading.read_outline import outline_edges
-from extension.reading.result_memory import result_memory
+from extension.reading.result_memory import ResultMemory, result_memory
 from extension.reading.source_block import Drawing, Marked, SourceBlock, ancestors
 
 #: A slash line may end this far from the apex (mm).
@@ -63,11 +63,6 @@ def _core_block(block: SourceBlock, drawing: Drawing, *, in_place: bool) -> Bloc
 
     apexes = _apexes(block)
     pivots = [place(mark) for mark in apexes]
-    memory = result_memory(block)
-    if memory and not pivots:
-        # An apex that was deleted is where its dart knows it.
-        known = [dart.apex for dart in memory.known.darts if dart.apex is not None]
-        pivots = list(dict.fromkeys(known))
     hold = _only(block, roles.HOLD)
     grain = _only(block, roles.GRAIN)
     attributes = our_attributes(block.outline)
@@ -76,11 +71,9 @@ def _core_block(block: SourceBlock, drawing: Drawing, *, in_place: bool) -> Bloc
     def points(attribute: str) -> list[complex]:
         return [z * unit for z in stored_points(attribute, attributes, thing)]
 
-    words = {part.element for part in memory.parts} if memory else set()
-    title = memory.title if memory else None
     put = stored_point("hold", attributes, thing)
     held = place(hold) if hold else put * unit if put is not None else None
-    return Block(
+    read = Block(
         outline=edges,
         apex=pivots[0] if pivots else None,
         more_apexes=pivots[1:],
@@ -88,7 +81,7 @@ def _core_block(block: SourceBlock, drawing: Drawing, *, in_place: bool) -> Bloc
         seam_marks=[
             SeamMark(place(mark), mark.role.label)
             for mark in block.marked(roles.SEAM)
-            if mark.role.label and mark.element not in words
+            if mark.role.label
         ],
         seam_ends=points("seam-ends"),
         seam_corners=points("seam-corners"),
@@ -99,19 +92,50 @@ def _core_block(block: SourceBlock, drawing: Drawing, *, in_place: bool) -> Bloc
         hold=held,
         grain=_grain_line(grain, unit) if grain else None,
         notches=[place(mark) for mark in block.marked(roles.NOTCH)],
-        inner_lines=[
-            _inner_line(mark, unit)
-            for mark in block.marked(roles.INNER_LINE)
-            if not in_place or not memory or mark.element in words
-        ],
-        name=title.name if title else piece_name(block, drawing),
-        size=title.size if title else attributes.get("size", "").strip(),
+        inner_lines=[_inner_line(mark, unit) for mark in block.marked(roles.INNER_LINE)],
+        name=piece_name(block, drawing),
+        size=attributes.get("size", "").strip(),
         standing=block.layer is not None,
         curved_darts=points("curved-darts"),
         style_line=_style_line(block, unit),
         fullness=[_fullness(mark, unit) for mark in block.marked(roles.FULLNESS)],
-        memory=memory.known if memory else None,
-        grain_points_down=bool(memory and grain and drawn_by_us(grain.element)),
+    )
+    memory = result_memory(block)
+    return read if memory is None else _with_memory(read, block, memory, in_place=in_place)
+
+
+def _with_memory(read: Block, block: SourceBlock, memory: ResultMemory, *, in_place: bool) -> Block:
+    """Return a result as it knows itself: its seams, darts, apexes and title.
+
+    Args:
+        read: what is read of it as of any block.
+        block: the result in the drawing.
+        memory: what it remembers.
+        in_place: whether it is drawn again where it lies, with the drafter's own lines in it.
+    """
+    ours_too = {part.element for part in memory.parts}
+    words = [mark for mark in block.marked(roles.SEAM) if mark.role.label]
+    lines = block.marked(roles.INNER_LINE)
+    # An apex that was deleted is where its dart knows it.
+    known = dict.fromkeys(dart.apex for dart in memory.known.darts if dart.apex is not None)
+    pivots = read.apexes or tuple(known)
+    return read._replace(
+        apex=pivots[0] if pivots else None,
+        more_apexes=pivots[1:],
+        seam_marks=[
+            said
+            for mark, said in zip(words, read.seam_marks, strict=True)
+            if mark.element not in ours_too
+        ],
+        inner_lines=[
+            line
+            for mark, line in zip(lines, read.inner_lines, strict=True)
+            if not in_place or mark.element in ours_too
+        ],
+        name=memory.title.name if memory.title else read.name,
+        size=memory.title.size if memory.title else read.size,
+        memory=memory.known,
+        grain_points_down=any(drawn_by_us(mark.element) for mark in block.marked(roles.GRAIN)),
     )
 
 

@@ -28,6 +28,9 @@ from tests.help.depth import some_quick
 from tests.help.editor.drafters_hand import Hand, hand_on, spots_layer
 from tests.help.editor.editor import RealEditor
 
+#: Each of them takes seconds.
+pytestmark = pytest.mark.thorough
+
 SAMPLE = Path(__file__).parents[3] / "sample_svgs" / "front_one_path.svg"
 WIDTHS = {
     "waist": 12.7,
