@@ -864,6 +864,22 @@ def test_what_cannot_be_followed_is_refused(edit: Edit, told: str, tried: Try) -
 
 
 @pytest.mark.thorough
+@pytest.mark.parametrize("share", [0.25, 0.5, 0.75])
+def test_a_click_on_the_dart_takes_the_stitch_line(share: float, tried: Try) -> None:
+    """What is only derived lies below it: a click on a leg never takes the leg."""
+
+    def click_and_delete(hand: Hand) -> None:
+        hand.show(STITCH)
+        hand.press("F1", "Escape")
+        hand.click(MOUTH + share * (DART_POINT - MOUTH))
+        hand.press("Delete")
+
+    ids = {element.get("id") for element in tried(click_and_delete).edited.iter()}
+    assert STITCH not in ids
+    assert {CUT, LEG, f"{LEG}-2", POINT} <= ids
+
+
+@pytest.mark.thorough
 def test_a_reshaped_result_is_allowed_in_the_editor_and_one_undo_takes_it_back(
     editor: RealEditor, written: Path, tmp_path: Path
 ) -> None:
