@@ -25,6 +25,7 @@ from tests.help.hand.measured import (
     off_the_parallel,
     words_and_seams,
 )
+from tests.help.hand.on_line import seam_deleted
 from tests.help.hand.results import OURS, Drawing, Told, result, run
 from tests.help.hand.row import FOLLOWED, REFUSED, Row, says
 from tests.help.hand.table import rows
@@ -249,6 +250,20 @@ def test_a_word_that_was_drawn_can_be_marked(folder: Path) -> None:
     told = run(marked.root, "allow", folder)
     assert '"waist" is "hem" now' in told.said
     assert "is 31 mm" in told.said
+
+
+def test_a_corner_between_two_seams_that_was_deleted_is_told_with_its_place(folder: Path) -> None:
+    drawing = result("front", folder)
+    seam_deleted("shoulder")(drawing)
+    whole = sum(bit.length() for bit in drawing.bits if bit.seam == "neckline")
+    told = run(drawing.root, "allow", folder)
+    check_plain(told)
+    assert told.status == 0
+    assert re.search(
+        r"The corner between neckline and shoulder is gone: taken at \(\S+, \S+\) mm", told.said
+    )
+    found = dict(re.findall(r"(neckline|shoulder) +\S+ +(\S+)", told.said))
+    assert sum(map(float, found.values())) == pytest.approx(whole, abs=0.1)
 
 
 def test_the_table_is_large_enough() -> None:

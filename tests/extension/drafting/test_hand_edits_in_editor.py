@@ -70,8 +70,8 @@ PICKS: list[tuple[str, ...]] = [
     *((ARMHOLE_WORD,), (ID,), ("target",), (STITCH, CUT), WHOLE, HIDDEN_LINES, HIDDEN_TEXTS),
 ]
 ALLOW, HIDE = "dartswing.allow.noprefs", "selection-hide"
-ACTIONS = {ALLOW: "<Primary><Alt>m", HIDE: "<Primary><Alt>h"}
-ALLOW_KEY, HIDE_KEY = "ctrl+alt+m", "ctrl+alt+h"
+ACTIONS = {ALLOW: "<Primary><Alt>m", HIDE: "<Primary><Shift><Alt>z"}
+ALLOW_KEY, HIDE_KEY = "ctrl+alt+m", "ctrl+shift+alt+z"
 #: Within so far of the end of a seam or of a mouth (mm) other rules than the width hold.
 AWAY_FROM_ENDS, AWAY_FROM_MOUTHS = 30.0, 40.0
 REDRAWN = ("drawn anew", "drawn again", "any more")

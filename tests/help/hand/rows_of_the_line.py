@@ -92,8 +92,6 @@ def _shape() -> list[Row]:
     rows += on("front, back", "node made a cusp", cusp, FOLLOWED)
     off = line.corner_cut_off("waist", "centre front", 30)
     rows += on("front", "corner cut off", off, FOLLOWED)
-    gone = line.seam_deleted("shoulder")
-    rows += on("front", "shoulder deleted", gone, TOLD, "The corner between .* is gone")
     for step in (8, 15, 25):
         bases = "front, back, sleeve" + (", skirt" if step < 25 else "")
         rows += on(bases, f"fitted anew, {step} mm", line.simplified(step), FOLLOWED)
