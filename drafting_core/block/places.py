@@ -264,13 +264,19 @@ def measured_forward(piece: Piece, stretch: Stretch, grain: complex) -> bool:
     """
     start, end = stretch.ends(piece)
     chord = end - start
-    if abs(dot(chord, grain)) > abs(chord) * math.sin(CROSS_GRAIN):
+    if not runs_across(piece, stretch, grain):
         return dot(chord, grain) > 0
     centre = [edge.segment for edge in piece.edges() if edge.seam.counts_as_centre]
     if centre:
         return nearest_on(centre, start).distance <= nearest_on(centre, end).distance
     # Without a centre the end that is to the left with the grain upright is as good as any.
     return dot(chord, grain * -1j) > 0
+
+
+def runs_across(piece: Piece, stretch: Stretch, grain: complex) -> bool:
+    """Tell whether a seam's chord lies within 15° of the cross grain."""
+    start, end = stretch.ends(piece)
+    return abs(dot(end - start, grain)) <= abs(end - start) * math.sin(CROSS_GRAIN)
 
 
 def _at_fraction(piece: Piece, stretch: Stretch, fraction: float) -> Spot:

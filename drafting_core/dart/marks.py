@@ -28,6 +28,10 @@ TEST_SQUARE = 50.0
 TEST_SQUARE_GAP = 15.0
 
 
+#: The grainline keeps so far from the apex and the points of darts (mm).
+GRAIN_ROOM = 8.0
+
+
 class WideEdge(NamedTuple):
     """An edge of the stitch line with its caps, and the width of its allowance in mm.
 
@@ -181,24 +185,42 @@ def grainline(ring: Sequence[complex], down: complex, avoid: Sequence[complex]) 
     for step in range(1, steps):
         x = left + (right - left) * step / steps
         for top, bottom in _inside(upright, x):
-            size = bottom - top
-            length = min(0.6 * size, 0.5 * (right - left) + 60.0)
-            room = min(
-                [abs(z.real - x) for z in [*others, *upright] if top - 5 < z.imag < bottom + 5]
-                or [50.0]
-            )
-            score = length * min(1.0, (room + 2.0) / 12.0)
-            if best is None or score > best[0] + 1e-9:
-                middle = (top + bottom) / 2
-                best = (
-                    score,
-                    complex(x, middle - length / 2),
-                    complex(x, middle + length / 2),
+            wanted = min(0.6 * (bottom - top), 0.5 * (right - left) + 60.0)
+            for upper, lower in _clear_of(others, x, top, bottom):
+                length = min(wanted, lower - upper)
+                start = max((top + bottom - length) / 2, upper)
+                start = min(start, lower - length)
+                end = start + length
+                room = min(
+                    [
+                        abs(z.real - x)
+                        for z in [*others, *upright]
+                        if start - GRAIN_ROOM < z.imag < end + GRAIN_ROOM
+                    ]
+                    or [50.0]
                 )
+                score = length * min(1.0, (room + 2.0) / 12.0)
+                if best is None or score > best[0] + 1e-9:
+                    best = (score, complex(x, start), complex(x, end))
     if best is None:
         middle_point = sum(upright) / len(upright)
         best = (0.0, middle_point - 10j, middle_point + 10j)
     return Line(best[1] / factor, best[2] / factor)
+
+
+def _clear_of(
+    points: Sequence[complex], x: float, top: float, bottom: float
+) -> list[tuple[float, float]]:
+    """Return the parts of an upright line that keep clear of points near it."""
+    near = sorted(z.imag for z in points if abs(z.real - x) < GRAIN_ROOM)
+    free, start = [], top
+    for y in near:
+        if start < y - GRAIN_ROOM < bottom:
+            free.append((start, y - GRAIN_ROOM))
+        start = max(start, y + GRAIN_ROOM)
+    if start < bottom:
+        free.append((start, bottom))
+    return free
 
 
 def _dense(polygon: Sequence[complex], spacing: float = 10.0) -> list[complex]:
@@ -221,12 +243,6 @@ def _inside(polygon: Sequence[complex], x: float) -> list[tuple[float, float]]:
         previous = corner
     heights.sort()
     return list(zip(heights[::2], heights[1::2], strict=False))
-
-
-def place_of_test_square(lines: Sequence[Segment]) -> complex:
-    """Return the upper left corner of the test square, to the right of all lines of the piece."""
-    boxes = [segment.box() for segment in lines]
-    return complex(max(box.right for box in boxes) + TEST_SQUARE_GAP, min(box.top for box in boxes))
 
 
 def fold_line(dart: FinishedDart) -> list[Segment]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from drafting_core.block.block import Block, FullnessMark, InnerLine
 from drafting_core.block.found_block import FoundBlock
 from drafting_core.block.grain import down_the_grain
+from drafting_core.block.seam_place import SeamPlace
 from drafting_core.block.source_darts import tie_note
 from drafting_core.dart.finish import FinishedDart, finish
 from drafting_core.dart.fullness import Fullness, standing, tuck_of, without_darts
@@ -120,6 +121,7 @@ class Draft(NamedTuple):
         joined: the seam to the other piece, where the block was cut in two.
         straightened: by how much the legs bowed at most that were made straight, in mm; else 0.
         centre_opened: whether an opening divides the centre, which is then on no fold.
+        places: where on the seams of the block each target lay, by its number.
     """
 
     block: Block
@@ -145,6 +147,7 @@ class Draft(NamedTuple):
     joined: JoinedSeam | None = None
     centre_opened: bool = False
     straightened: float = 0.0
+    places: Mapping[int, SeamPlace] = {}
 
     @property
     def height(self) -> float:
@@ -235,6 +238,7 @@ def finished_piece(
         corners_left=trued.corners_left,
         centre_opened=is_opened,
         straightened=read.straightened,
+        places={number: place for step in steps for number, place in step.places.items()},
     )
 
 

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from drafting_core.block.places import Reached, Target, resolve
+from drafting_core.block.seam_place import SeamPlace, seam_place
 from drafting_core.block.source_darts import check_closes, darts_called
 from drafting_core.model.outline import encloses, flattened, nearest_on, signed_area
 from drafting_core.model.piece import DART, Opening, Piece, Spot
@@ -52,6 +53,7 @@ class Moved(NamedTuple):
         sources: the darts that were closed for targets that name none, by number before the
             cuts, and how much of each.
         notes: what was snapped.
+        places: where on the seams each target came to lie, by its number.
     """
 
     cut: Piece
@@ -61,6 +63,7 @@ class Moved(NamedTuple):
     fan: int
     sources: dict[int, float]
     notes: tuple[str, ...]
+    places: Mapping[int, SeamPlace]
 
     @property
     def apex(self) -> complex:
@@ -149,7 +152,12 @@ def turn_fan(
     turned, maps = cut.turned(angles, held_run(cut, fan, hold), fan)
     _check_widths(turned, dict(zip(numbers, targets, strict=True)))
     closed = {} if all(named) else sources
-    return Moved(cut, turned.shut_openings_joined(), turned, maps, fan, closed, tuple(notes))
+    places = {
+        number: seam_place(piece, found, grain)
+        for number, found in zip(numbers, reached, strict=True)
+    }
+    joined = turned.shut_openings_joined()
+    return Moved(cut, joined, turned, maps, fan, closed, tuple(notes), places)
 
 
 def _reached(

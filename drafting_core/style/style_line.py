@@ -296,7 +296,7 @@ def _steps(
     angles[half.throat] = 0.0
     cut = Piece(piece.runs, tuple(openings))
     turned, maps = cut.turned(angles, held_run(cut, 0, None))
-    return [Moved(cut, turned.shut_openings_joined(), turned, maps, 0, mine, ())]
+    return [Moved(cut, turned.shut_openings_joined(), turned, maps, 0, mine, (), {})]
 
 
 def _held_first(parts: list[Part]) -> list[Part]:

@@ -12,9 +12,15 @@ _HIDDEN = re.compile(r"(display\s*:\s*none|visibility\s*:\s*hidden)")
 def is_hidden(element: etree._Element) -> bool:
     """Tell whether an element, or a layer around it, was hidden by the drafter."""
     return any(
-        _HIDDEN.search(str(e.get("style") or ""))
-        or e.get("display") == "none"
-        or e.get("visibility") == "hidden"
-        for e in (element, *element.iterancestors())
-        if isinstance(e.tag, str)
+        is_hidden_itself(e) for e in (element, *element.iterancestors()) if isinstance(e.tag, str)
+    )
+
+
+def is_hidden_itself(element: etree._Element) -> bool:
+    """Tell whether an element was hidden, whatever is around it."""
+    style = element.attrib.get("style")
+    return bool(
+        (style and _HIDDEN.search(str(style)))
+        or element.attrib.get("display") == "none"
+        or element.attrib.get("visibility") == "hidden"
     )

@@ -23,6 +23,8 @@ from extension.reading.result_memory import Part, ResultMemory, words_mark
 
 #: Says of a word or a square that its place is the drafter's.
 KEPT = "kept"
+#: Says of a test square where it was put first, if it had to make room since.
+HOME = "home"
 #: Numbers that differ by less are the same: rounding of what is read and written again.
 _SAME_NUMBER = 1e-6
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
@@ -39,12 +41,14 @@ class KeptPlaces(NamedTuple):
         title: of the title, or None.
         square: the corner of the test square, or None.
         note: where the note begins, or None.
+        home: where the test square was put by itself, with the note below it, or None.
     """
 
     words: Mapping[int, complex] = {}
     title: complex | None = None
     square: complex | None = None
     note: complex | None = None
+    home: complex | None = None
 
 
 def kept_places(memory: ResultMemory, draft: Draft, unit: float) -> KeptPlaces:
@@ -72,11 +76,20 @@ def kept_places(memory: ResultMemory, draft: Draft, unit: float) -> KeptPlaces:
     for part in memory.parts:
         if part.part == "test-square":
             found["square"] = chosen(part)
+            found["home"] = _home(memory, part, unit)
         elif part.part == "note" and "shown" in our_attributes(part.element):
             found["title"] = chosen(part)
         elif part.part == "note" and len(part.element):
             found["note"] = chosen(part)
     return KeptPlaces(words, **found)
+
+
+def _home(memory: ResultMemory, part: Part, unit: float) -> complex | None:
+    """Return where a test square was put by itself, carried along with its layer."""
+    said = _NUMBER.findall(our_attributes(part.element).get(HOME, ""))
+    if len(said) == 2:
+        return memory.motion(complex(float(said[0]), float(said[1]))) * unit
+    return None if part.now is None else part.now.points[0] * unit
 
 
 def seam_numbers(memory: ResultMemory, draft: Draft) -> list[int]:

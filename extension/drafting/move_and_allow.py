@@ -13,6 +13,7 @@ from drafting_core.block.target_words import targets_in_words
 from drafting_core.finished.draft import add_allowances, move_dart
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.settings import Settings
+from drafting_core.plane.curves import Box
 from drafting_core.text.errors import PlaceError, SettingError
 from drafting_core.text.words import N_, _
 from extension.document.identities import Identities
@@ -21,13 +22,12 @@ from extension.drafting.kept_by_hand import kept_places
 from extension.drafting.many_blocks import BlockLeftOut, Drafted, draft_all
 from extension.drafting.report import (
     block_report,
-    openings_of,
     scale_sentence,
 )
+from extension.drafting.result_labels import LayerLabels, allow_label, move_label
 from extension.drafting.result_places import (
     AUTO,
     NewResult,
-    free_label,
     replaced,
     shift_of,
 )
@@ -36,7 +36,8 @@ from extension.finished.lost_darts import check_no_dart_lost
 from extension.options.settings_text import moving_anew, read_settings, settings_of
 from extension.reading.block_marks import core_block
 from extension.reading.blocks_in_play import blocks_to_allow, blocks_to_move
-from extension.reading.piece_names import block_name, shown_name
+from extension.reading.free_room import FreeRoom
+from extension.reading.piece_names import shown_name
 from extension.reading.result_memory import result_memory
 from extension.reading.source_block import Drawing, SourceBlock
 
@@ -148,7 +149,7 @@ def move(root: etree._Element, request: Request) -> Outcome:
     told = tuple(notes)
     if nest is not None:
         notes += nest.notes([source for source, _ in drafted.results])
-    new = [NewResult(source, made, _move_label(made)) for source, made in drafted.results]
+    new = [NewResult(source, made, move_label(made)) for source, made in drafted.results]
     shift = _write_new(root, drawing, new, "move", request.place, told)
     return _outcome(notes, drafted, shift)
 
@@ -167,10 +168,16 @@ def _write_new(
     for block in gone:
         if block.layer is not None:
             root.remove(block.layer)
-    ids = Identities(root)
+    ids, labels = Identities(root), LayerLabels(root)
+    room = FreeRoom(root, new[0].source.true_mm_per_unit) if new else None
     for made in new:
-        writer = ResultWriter(root, made.source, made.draft, ids, told, shift)
-        writer.write_new(free_label(root, made.label), command)
+        box = made.box
+        if room is not None:
+            x, y = shift.real, shift.imag
+            room.add(Box(box.left + x, box.top + y, box.right + x, box.bottom + y))
+    for made in new:
+        writer = ResultWriter(root, made.source, made.draft, ids, told, shift, room)
+        writer.write_new(labels.free(made.label), command)
     return shift
 
 
@@ -212,9 +219,8 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     for source, result in drafted.results:
         if source.layer is not None:
             ResultWriter(root, source, result, ids, notes).write_in_place("allow")
-    # A result's label is English in any language: other programs read it.
     new = [
-        NewResult(source, made, f"{block_name(made)}: seam allowances")  # not read by drafters
+        NewResult(source, made, allow_label(made))
         for source, made in drafted.results
         if source.layer is None
     ]
@@ -272,21 +278,6 @@ def _as_called(block: Block, request: Request) -> tuple[Block, list[str]]:
     if request.size:
         block = block._replace(size=request.size)
     return block, said
-
-
-def _move_label(draft: Draft) -> str:
-    """Return the label of a result, which is English in any language: other programs read it."""
-    if draft.joined is not None:
-        return f"{block_name(draft)}: dart to {draft.joined.name}"  # not read by drafters
-    to: dict[str, dict[str, None]] = {}
-    for opening, seam in openings_of(draft):
-        if opening.target is not None:
-            to.setdefault(opening.made, {})[seam.name] = None
-    parts = [
-        f"{made} to {' and '.join(seams)}"  # not read by drafters
-        for made, seams in to.items()
-    ]
-    return f"{block_name(draft)}: {', '.join(parts)}"
 
 
 def _outcome(told: Sequence[str], drafted: Drafted, shift: complex) -> Outcome:

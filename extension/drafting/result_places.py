@@ -15,6 +15,7 @@ from extension.document.layer_motion import STAYED
 from extension.document.namespaces import LABEL, svg
 from extension.document.roles import our_attributes
 from extension.document.shapes import mapped_subpaths
+from extension.drafting.write_result import piece_box
 from extension.options.settings_text import settings_attributes
 from extension.reading.drawn_extent import right_edge
 from extension.reading.result_memory import result_memory
@@ -44,8 +45,7 @@ class NewResult:
     def box(self) -> Box:
         """The box about its cut line in units of the root, before it is shifted."""
         unit = self.source.true_mm_per_unit
-        points = [z / unit for s in self.draft.cut_line for z in s.extreme_points()]
-        return box_about(points)
+        return piece_box(self.draft, lambda z: z / unit)
 
 
 def replaced(drawing: Drawing, new: Sequence[NewResult], command: str) -> list[SourceBlock]:
@@ -152,16 +152,6 @@ def _meets(boxes: Sequence[Box], blocks: Sequence[SourceBlock]) -> bool:
         ):
             return True
     return False
-
-
-def free_label(root: etree._Element, label: str) -> str:
-    """Return a layer's label, with a number behind it where other layers have it already."""
-    taken = {str(child.get(LABEL) or "") for child in root}
-    number, found = 1, label
-    while found in taken:
-        number += 1
-        found = f"{label} ({number})"
-    return found
 
 
 def _plain(label: str) -> str:

@@ -13,13 +13,13 @@ from lxml import etree
 from drafting_core.block.remembered import KnownSeam
 from drafting_core.block.seams import inner_corners
 from drafting_core.dart.fullness import Fullness
-from drafting_core.dart.marks import TEST_SQUARE, fold_line, place_of_test_square
+from drafting_core.dart.marks import TEST_SQUARE, TEST_SQUARE_GAP, fold_line
 from drafting_core.finished.fold_edge import fold_lines
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.piece import TUCK
 from drafting_core.model.seam_names import Seam, SeamLabel
 from drafting_core.model.stretches import stretches
-from drafting_core.plane.curves import Line, Segment, cross, unit
+from drafting_core.plane.curves import Box, Line, PointMap, Segment, box_about, cross, unit
 from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.drawn_places import (
@@ -43,6 +43,7 @@ from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import centre_of, matrix_text, transform_of
 from extension.drafting.done_lines import done_lines
 from extension.drafting.kept_by_hand import (
+    HOME,
     KEPT,
     LOOK,
     KeptPlaces,
@@ -63,6 +64,7 @@ from extension.look.text_places import (
     text_size,
 )
 from extension.options.settings_text import settings_attributes
+from extension.reading.free_room import FreeRoom
 from extension.reading.piece_names import block_name, shown_name
 from extension.reading.result_memory import (
     COUNTED,
@@ -101,6 +103,8 @@ _POINT_RADIUS = 1.0
 #: A notch is that of a mark on the seam which lies no further from it than this (mm).
 _OF_MARK = 80.0
 _BESIDE = 0.5
+#: Places no further apart than this are one (mm).
+_SAME_PLACE = 1e-4
 #: A layer was scaled where it is larger or smaller by this share.
 _SCALED = 1e-3
 _DRILL_RADIUS = 1.5
@@ -120,6 +124,7 @@ class ResultWriter:
         ids: Identities | None = None,
         told: Sequence[str] = (),
         shift: complex = 0j,
+        room: FreeRoom | None = None,
     ) -> None:
         """Prepare to write a draft made from a source block.
 
@@ -130,6 +135,8 @@ class ResultWriter:
             ids: the document's ids, shared by all that one run writes; collected where left out.
             told: what is to be remarked of the run, such as marks that were not used.
             shift: by how much a new result lies beside its block, in units of the root.
+            room: what of the canvas is taken, shared by all that one run writes; found where
+                left out.
         """
         self._root = root
         self._source = source
@@ -137,6 +144,7 @@ class ResultWriter:
         self._told = told
         self._unit = source.true_mm_per_unit
         self._shift = shift
+        self._room = room
         self._ids = Identities(root) if ids is None else ids
         self._prefix = ""
         self._sublayers: dict[str, etree._Element] = {}
@@ -144,6 +152,7 @@ class ResultWriter:
         self._kept = KeptPlaces()
         self._own_notches: list[complex] = []
         self._cut_words = ""
+        self._title = Box(0.0, 0.0, 0.0, 0.0)
 
     def write_new(self, label: str, command: str) -> etree._Element:
         """Add the result as a new layer, the last child of the root, and return it."""
@@ -420,6 +429,17 @@ class ResultWriter:
                 row.text = line
         return element
 
+    def _text_box(self, placed: PlacedText) -> Box:
+        """Return the box about a centred text in bold, in units of the root."""
+        size = placed.size
+        half = max(text_width(line, size, bold=True) for line in placed.text) / 2
+        below = (CANVAS_LEADING * (len(placed.text) - 1) + DROP) * size
+        return box_about(
+            self._at(placed.at + placed.direction * complex(x, y))
+            for x in (-half, half)
+            for y in (-RISE * size, below)
+        )
+
     # Parts
 
     def _write_derived(self) -> None:
@@ -457,6 +477,7 @@ class ResultWriter:
         lines = self._title_lines()
         title = place_title(draft, lines, clear)
         element = self._text("note", title, bold=True, chosen=self._kept.title)
+        self._title = self._text_box(title)
         size_line = lines[1] if draft.block.size else ""
         for name, said in title_attributes(title.text, size_line, lines[-1]).items():
             element.set(ours(name), said)
@@ -544,11 +565,14 @@ class ResultWriter:
         return lines
 
     def _write_test_square(self) -> None:
-        draft = self._draft
-        windows = [segment for item in draft.darts for segment in item.window or ()]
+        size = min(4.0, max(2.5, text_size(self._draft)))
+        lines = self._note_lines()
+        below = TEST_SQUARE + 4 * size
         corner = self._kept.square
         if corner is None:
-            corner = place_of_test_square([*draft.cut_line, *windows])
+            height = below + (CANVAS_LEADING * (len(lines) - 1) + DROP) * size
+            width = max(TEST_SQUARE, *(text_width(line, size) for line in lines))
+            corner = self._free_corner(width, height)
         square = self._add(MARKS_LAYER, "rect", "test-square")
         z, side = self._at(corner), TEST_SQUARE / self._unit
         for name, value in (("x", z.real), ("y", z.imag), ("width", side), ("height", side)):
@@ -557,10 +581,17 @@ class ResultWriter:
         square.set(ours(PLACED), place_of_points(corners).text())
         if self._kept.square is not None:
             square.set(ours(KEPT), "yes")
+        elif self._kept.home is not None and abs(self._kept.home - corner) > _SAME_PLACE:
+            square.set(ours(HOME), point(self._at(self._kept.home)))
         square.set(LABEL, "test square")  # not read by drafters
-        size = min(4.0, max(2.5, text_size(draft)))
         middle = corner + complex(TEST_SQUARE / 2, TEST_SQUARE / 2)
         self._text("note", PlacedText((_("50 mm"),), middle + 1j * size / 3, 1 + 0j, size))
+        note = PlacedText(tuple(lines), corner + 1j * below, 1 + 0j, size)
+        element = self._text("note", note, anchor="start", chosen=self._kept.note)
+        element.set(ours("words"), words_mark(" ".join(element.itertext())))
+
+    def _note_lines(self) -> list[str]:
+        draft = self._draft
         head = done_lines(draft, more_remarks=len(self._told))
         said = note_sentences(draft, self._told)
         if scale := scale_sentence(shown_name(draft), self._source.scale):
@@ -569,11 +600,41 @@ class ResultWriter:
             [row for sentence in part for row in wrapped(sentence, _NOTE_COLUMN, 1.0)]
             for part in (said, head)
         )
-        lines = [*head, "", *rows]
-        at = corner + complex(0, TEST_SQUARE + 4 * size)
-        note = PlacedText(tuple(lines), at, 1 + 0j, size)
-        element = self._text("note", note, anchor="start", chosen=self._kept.note)
-        element.set(ours("words"), words_mark(" ".join(element.itertext())))
+        return [*head, "", *rows]
+
+    def _free_corner(self, width: float, height: float) -> complex:
+        """Return where the test square goes with the note below it: near the piece, on nothing.
+
+        Where a result is drawn again they stay, if nothing has come to lie there.
+        """
+        room = self._room or FreeRoom(self._root, self._unit)
+        room.add(self._title)
+        piece = piece_box(self._draft, self._at)
+        width, height = width / self._unit, height / self._unit
+        corner = None
+        if self._kept.home is not None:
+            at = self._at(self._kept.home)
+            there = Box(at.real, at.imag, at.real + width, at.imag + height)
+            if room.is_free(there) and not there.meets(piece):
+                corner = at
+        if corner is None:
+            corner = room.beside(piece, width, height, TEST_SQUARE_GAP / self._unit)
+        room.add(Box(corner.real, corner.imag, corner.real + width, corner.imag + height))
+        at = (corner - self._shift) * self._unit
+        home = self._kept.home
+        return home if home is not None and abs(home - at) < _SAME_PLACE else at
+
+
+def piece_box(draft: Draft, place: PointMap) -> Box:
+    """Return the box about a piece, its trim windows with it.
+
+    Args:
+        draft: what is drawn.
+        place: takes a point in mm to where it is drawn.
+    """
+    windows = [segment for item in draft.darts for segment in item.window or ()]
+    lines = [*draft.cut_line, *windows]
+    return box_about(place(z) for segment in lines for z in segment.extreme_points())
 
 
 def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:

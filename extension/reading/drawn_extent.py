@@ -24,7 +24,8 @@ from extension.document.svg_document import MM_PER_UNIT, units
 from extension.look.set_text import text_width
 
 _FONT_SIZE = re.compile(r"font-size\s*:\s*([\d.]+)\s*(px|mm|pt|in|cm|pc)?")
-_USUAL_FONT_SIZE = 16.0
+#: The size of letters where nothing says one, in px.
+USUAL_FONT_SIZE = 16.0
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 
 
@@ -113,12 +114,18 @@ def _text_width(text: etree._Element) -> float:
 
 def font_size(text: etree._Element) -> float:
     """Return the size of a text's letters, in its own units."""
-    for element in (text, *text.iterancestors()):
-        found = _FONT_SIZE.search(str(element.get("style") or ""))
-        if found:
-            size = float(found[1])
-            return size * MM_PER_UNIT[found[2]] / MM_PER_UNIT["px"] if found[2] else size
-    return _USUAL_FONT_SIZE
+    sizes = (own_font_size(element) for element in (text, *text.iterancestors()))
+    return next(filter(None, sizes), USUAL_FONT_SIZE)
+
+
+def own_font_size(element: etree._Element) -> float:
+    """Return the size of letters that an element itself says, in its own units; 0 for none."""
+    said = str(element.get("style") or "")
+    found = _FONT_SIZE.search(said) if "font-size" in said else None
+    if found is None:
+        return 0.0
+    size = float(found[1])
+    return size * MM_PER_UNIT[found[2]] / MM_PER_UNIT["px"] if found[2] else size
 
 
 def _size(element: etree._Element) -> float:

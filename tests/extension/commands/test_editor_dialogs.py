@@ -127,7 +127,7 @@ def test_one_undo_takes_a_whole_command_back_and_the_key_repeats_it(
         saved = opened.save()
     # The second run finds the first one's result and draws it anew, in place.
     assert saved.count('dartswing:result="1"') == 1
-    assert 'inkscape:label="Lamplighter front: seam allowances"' in saved
+    assert 'inkscape:label="Seam allowances, Lamplighter front"' in saved
 
 
 @pytest.mark.parametrize("name", ["dartswing.doctor", "dartswing.balance"])

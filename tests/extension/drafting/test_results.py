@@ -45,7 +45,7 @@ def test_only_one_layer_is_added_and_it_is_described() -> None:
     assert len(root) == before + 1
     layer = root[-1]
     assert layer.get(ours("result")) == "1"
-    assert layer.get(LABEL) == "Front: dart to side seam"
+    assert layer.get(LABEL) == "Dart at side seam 35%, Front"
     assert [sheet.get(LABEL) for sheet in layer] == [
         "Sheet",
         "Trim window",
@@ -169,7 +169,7 @@ def test_marks_outside_a_result_never_belong_to_it() -> None:
 def test_a_block_without_a_result_gets_its_allowances_in_a_new_layer() -> None:
     root = root_of(page(marked_front(target="")))
     outcome = allow(root, Request())
-    assert root[-1].get(LABEL) == "Front: seam allowances"
+    assert root[-1].get(LABEL) == "Seam allowances, Front"
     assert outcome.drafts[0].darts[0].dart.seam.name == "waist"
     assert len(parts(root, "cap")) == 1
 

@@ -106,7 +106,7 @@ def test_a_result_that_can_no_longer_be_finished_says_so() -> None:
     root = moved(to="side seam:0.35")
     (stitch,) = parts(root, "stitch-line")
     stitch.set("d", stitch.get("d").replace("Z", ""))
-    assert "Lamplighter front: dart to side seam" in refusal(root)
+    assert "Dart at side seam 35%, Lamplighter front" in refusal(root)
 
 
 # Command line and editor
@@ -176,6 +176,6 @@ def test_a_dart_that_is_no_longer_found_is_refused_by_both() -> None:
     nodes = re.findall(r"[\d.-]+,[\d.-]+", stitch.get("d"))
     node = min(nodes, key=lambda text: abs(complex(*map(float, text.split(","))) - tip))
     stitch.set("d", stitch.get("d").replace(node, f"{tip.real + 70},{tip.imag + 30}"))
-    assert "Lamplighter front: dart to" in refusal(root)
-    with pytest.raises(DraftingError, match="Lamplighter front: dart to"):
+    assert "Dart at neckline tip, Lamplighter front" in refusal(root)
+    with pytest.raises(DraftingError, match="Dart at neckline tip, Lamplighter front"):
         sew_notes(root, [], "A4")
