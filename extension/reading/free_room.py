@@ -80,16 +80,22 @@ class FreeRoom:
         grown = Box(piece.left - gap, piece.top - gap, piece.right + gap, piece.bottom + gap)
         origin = complex(grown.right, piece.top)
         first = Box(origin.real, origin.imag, origin.real + width, origin.imag + height)
-        if self._is_on_page(first) and self.is_free(first):
-            return origin
+        best, least = None, math.inf
+        if self.is_free(first):
+            if self._is_on_page(first):
+                return origin
+            best, least = origin, OFF_PAGE
+        page = self._page
+        if best is not None and (page.right - page.left < width or page.bottom - page.top < height):
+            return best
         field = _Field(self._region(piece, width, height), origin, step)
         for box in self._near(field.region):
             half = step / 2
             field.take(Box(box.left - half, box.top - half, box.right + half, box.bottom + half))
         field.take(grown)
-        best, least = None, math.inf
         across, down = math.ceil(width / step), math.ceil(height / step)
-        for off, places in field.free(across, down, grown, self._page):
+        # Off the page nothing is nearer than a place right beside the piece.
+        for off, places in field.free(across, down, grown, self._page, off_page=best is None):
             if off * self._unit > least:
                 break
             for at in places:
@@ -182,7 +188,7 @@ class _Field:
                 self._rows[row] |= bits
 
     def free(
-        self, across: int, down: int, piece: Box, page: Box
+        self, across: int, down: int, piece: Box, page: Box, *, off_page: bool
     ) -> Iterator[tuple[float, list[complex]]]:
         """Yield, of the free places for so many cells, the nearest of each row to a piece.
 
@@ -190,28 +196,34 @@ class _Field:
             across: how many cells wide.
             down: how many cells high.
             piece: the box about the piece.
-            page: the page, on which the nearest places are yielded too.
+            page: the page, on which the nearest places are yielded.
+            off_page: whether places off the page are yielded too.
 
         Yields:
             How far above or below the piece the row lies, never less than before, and the places.
         """
         height = down * self._step
+        on_page = self._starts_on(page, across)
+        if not (on_page or off_page):
+            return
         starts = [_spread(row, across) for row in self._rows]
         taken = _windows(starts, down)
         every = (1 << max(self._columns - across + 1, 0)) - 1
-        on_page = self._starts_on(page, across)
         right = round((piece.right - self._corner.real) / self._step)
         left = round((piece.left - self._corner.real) / self._step)
         rows = []
         for number in range(max(len(starts) - down + 1, 0)):
             y = self._corner.imag + number * self._step
+            if not off_page and not (page.top <= y and y + height <= page.bottom):
+                continue
             rows.append((max(y - piece.bottom, piece.top - y - height, 0.0), y, number))
         for off, y, number in sorted(rows):
             free = every & ~taken[number]
             fits = page.top <= y and y + height <= page.bottom
+            asked = ([free] if off_page else []) + ([free & on_page] if fits else [])
             yield off, [
                 complex(self._corner.real + column * self._step, y)
-                for places in ((free, free & on_page) if fits else (free,))
+                for places in asked
                 for column in _nearest_bits(places, (right, left - across, left))
             ]
 
