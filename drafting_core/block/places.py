@@ -110,14 +110,9 @@ def seam_called(piece: Piece, name: str) -> Stretch:
     )
     if len(matching) == 1:
         return matching[0]
-    # As they are typed: a place is named by the seam's own name.
-    known = ", ".join(dict.fromkeys(stretch.seam.name for stretch in all_seams))
     if not matching:
         raise PlaceError(
-            _('no seam is called "{name}".').format(name=name.strip()),
-            remedy=_(
-                "This block's seams are: {seams}. Use one of them, or name the seam by a mark."
-            ).format(seams=known),
+            _('no seam is called "{name}".').format(name=name.strip()), remedy=seam_list(piece)
         )
     raise PlaceError(
         ngettext(
@@ -125,6 +120,14 @@ def seam_called(piece: Piece, name: str) -> Stretch:
         ).format(count=len(matching), name=name.strip()),
         remedy=_("Put a target mark on the one that is meant."),
     )
+
+
+def seam_list(piece: Piece) -> str:
+    """Return the sentence that lists a block's seams, as they are typed in a place."""
+    names = ", ".join(dict.fromkeys(stretch.seam.name for stretch in stretches(piece)))
+    return _(
+        "This block's seams are: {seams}. Use one of them, or name the seam by a mark."
+    ).format(seams=names)
 
 
 def resolve(

@@ -15,7 +15,7 @@ from drafting_core.block.found_block import (
     with_apexes_that_follow,
 )
 from drafting_core.block.grain import down_the_grain
-from drafting_core.block.places import Target
+from drafting_core.block.places import Target, seam_list
 from drafting_core.block.source_darts import fan_of, no_dart, source_darts, stays_there_notes
 from drafting_core.dart.finish import dart_point
 from drafting_core.finished.balance import LENGTH_CLOSES
@@ -51,12 +51,9 @@ def move_dart(
     if block.apex is None:
         raise DartError(_("there is no apex."), remedy=_(APEX_REMEDY))
     if not goals:
-        raise DartError(
-            _("there is no target."),
-            remedy=_(
-                'Put a small mark labelled "target" where the dart is to go, or say the place.'
-            ),
-        )
+        remedy = _('Put a small mark labelled "target" where the dart is to go, or say the place.')
+        piece = take_block(block, equalise=True).piece
+        raise DartError(_("there is no target."), remedy=f"{remedy} {seam_list(piece)}")
     block = with_apexes_that_follow(block)
     drawn, block = block, with_true_apexes(block, settings)
     if targets is None:

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from lxml import etree
 
+from drafting_core.text.errors import DraftingError
 from extension.options.options import Option
 
 
@@ -65,12 +66,14 @@ class Done(NamedTuple):
         remarks: what the drafter at the editor has to look at.
         report: gives the report as a file's content, where there is one.
         pages: pages that may be written as a PDF too.
+        signs: what the drafter at the editor finds signed on the canvas, without a window.
     """
 
     told: Callable[[], Sequence[str]] = _nothing
     remarks: Sequence[str] = ()
     report: Callable[[], bytes] | None = None
     pages: Pages | None = None
+    signs: Sequence[DraftingError] = ()
 
 
 #: What a command does to a document.

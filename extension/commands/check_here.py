@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from lxml import etree
 
 from drafting_core.text.errors import DraftingError
@@ -33,13 +35,28 @@ def sign_fault(root: etree._Element, error: DraftingError) -> bool:
     Returns:
         Whether there is such a place. Without one nothing is changed.
     """
-    if error.place is None:
+    return sign_faults(root, [error])
+
+
+def sign_faults(root: etree._Element, errors: Sequence[DraftingError]) -> bool:
+    """Put a sign at each of some faults, in place of earlier signs.
+
+    Args:
+        root: the root of the document.
+        errors: the faults, their places in mm of the drawing.
+
+    Returns:
+        Whether one of them has a place. Otherwise nothing is changed.
+    """
+    placed = [(error.place, error) for error in errors if error.place is not None]
+    if not placed:
         return False
     unit = units(root)
     ids = _without_signs(root)
-    layer, at = _layer(root, ids), error.place / unit
-    layer.append(_ring(at, unit, ids))
-    layer.append(_words(at, unit, str(error), ids))
+    layer = _layer(root, ids)
+    for place, error in placed:
+        layer.append(_ring(place / unit, unit, ids))
+        layer.append(_words(place / unit, unit, str(error), ids))
     return True
 
 

@@ -22,6 +22,7 @@ from extension.options.options import (
     MOVING,
     NAMING,
     PAPER,
+    PICKED,
     PLACE,
     SEWING,
     UNITS,
@@ -110,7 +111,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "Moves the dart of each marked block and adds a layer with the finished piece. The block "
         "needs an outline and an apex (objects with these labels), and a target mark or --to.",
         (
-            *(*MOVING, *DRAWN, PLACE, KEEP_GOING, *FINISHING, *NAMING, UNITS),
+            *(*PICKED, *MOVING, *DRAWN, PLACE, KEEP_GOING, *FINISHING, *NAMING, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE)),
         ),
         jobs.move_job,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from argparse import ArgumentParser
+from collections.abc import Sequence
 from typing import Any
 
 import inkex
@@ -18,6 +19,7 @@ from extension.commands.unexpected import unexpected
 from extension.document.namespaces import CHECK_KIND, ours
 from extension.document.stored_values import UnusableAttributeError
 from extension.host.language import speak_the_drafters_language
+from extension.options.options import MARKS, NO_SEAM, SEAM, WORDS
 
 
 class DartswingEffect(inkex.EffectExtension):
@@ -58,8 +60,9 @@ class DartswingEffect(inkex.EffectExtension):
         """
         speak_the_drafters_language()
         root = self.document.getroot()
+        signs: Sequence[DraftingError] = ()
         try:
-            self._do(root)
+            signs = self._do(root).signs
         except DraftingError as error:
             if self._is_of_a_word(error):
                 # The live preview runs with every letter: a window would stop the typing.
@@ -80,16 +83,25 @@ class DartswingEffect(inkex.EffectExtension):
             from extension.commands.check_here import take_signs_off
 
             take_signs_off(root)
+        if signs:
+            from extension.commands.check_here import sign_faults
+
+            sign_faults(root, signs)
 
     def _is_of_a_word(self, error: DraftingError) -> bool:
         """Tell whether what was typed in the dialog is wrong, or not yet whole."""
         if isinstance(error, UnusableAttributeError) or self._is_naming_files:
             return False
-        is_place = isinstance(error, PlaceError) and getattr(self.options, "to", "").strip()
-        return isinstance(error, SettingError) or bool(is_place)
+        asked = self.options
+        is_named = (
+            getattr(asked, "to", "").strip()
+            or getattr(asked, "target", MARKS) in (SEAM, WORDS)
+            or (self._command.name == "move" and asked.seam != NO_SEAM)
+        )
+        return isinstance(error, SettingError) or bool(isinstance(error, PlaceError) and is_named)
 
-    def _do(self, root: etree._Element) -> None:
-        """Do what the command does to the document.
+    def _do(self, root: etree._Element) -> Done:
+        """Do what the command does to the document, and return what came of it.
 
         Raises:
             DraftingError: if it cannot be done; the document is then as it was.
@@ -109,6 +121,7 @@ class DartswingEffect(inkex.EffectExtension):
             self._write(targets, done, root)
         for remark in done.remarks:
             inkex.errormsg(remark)
+        return done
 
     def _targets(self, given: dict[str, str]) -> dict[str, str]:
         """Return where a report and a PDF go, if they are wanted.

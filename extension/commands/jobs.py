@@ -26,9 +26,23 @@ def move_job(asked: Asked) -> Run:
         SettingError, PlaceError: if a value makes no sense.
     """
     from extension.drafting.move_and_allow import move
+    from extension.reading.blocks_in_play import UnmarkedError
 
     request = _drafting_request(asked)
-    return lambda root: _drafted(move(root, request))
+
+    def run(root: etree._Element) -> Done:
+        try:
+            return _drafted(move(root, request))
+        except UnmarkedError as error:
+            if not request.to:
+                raise
+            unmarked = error
+        # Seldom needed: its import is left to those who name a place for an unmarked block.
+        from extension.marking.marked_first import marked_first
+
+        return _drafted(marked_first(root, request, move, unmarked))
+
+    return run
 
 
 def allow_job(asked: Asked) -> Run:
@@ -60,6 +74,12 @@ def _drafting_request(asked: Asked) -> Request:
     from extension.drafting.move_and_allow import Request
     from extension.options.settings_text import read_settings
 
+    values = asked.values()
+    to = asked.given.get("to", "")
+    if "target" in values:
+        from extension.options.picked_place import place_asked_for
+
+        to = place_asked_for(values)
     as_made = asked.given.get(AS_MADE.name, AS_MADE.default) == "yes"
     defaults = {option.name: option.default for option in MAKING}
     given = {
@@ -72,7 +92,7 @@ def _drafting_request(asked: Asked) -> Request:
     }
     request = Request(
         given=given,
-        to=asked.given.get("to", ""),
+        to=to,
         unit=asked.text("unit"),
         selection=list(asked.selection),
         name=asked.text("name"),
@@ -95,7 +115,7 @@ def _drafted(outcome: Outcome) -> Done:
 
         return [*outcome.notes, terminal_balance(outcome.drafts)]
 
-    return Done(told, outcome.left_out_lines(), outcome.report_file)
+    return Done(told, outcome.left_out_lines(), outcome.report_file, signs=outcome.beaten)
 
 
 def balance_job(asked: Asked) -> Run:

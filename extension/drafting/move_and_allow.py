@@ -31,6 +31,7 @@ from extension.drafting.result_places import (
     replaced,
     shift_of,
 )
+from extension.drafting.targets_seen import beaten_marks
 from extension.drafting.write_result import ResultWriter
 from extension.finished.lost_darts import check_no_dart_lost
 from extension.options.settings_text import moving_anew, read_settings, settings_of
@@ -60,6 +61,7 @@ class Request(NamedTuple):
         nest: whether a block without marks of its own takes those of the one that has them.
         keep_going: whether blocks that cannot be drafted are left out, not the whole run.
         place: where new results go.
+        told: what is to be said of the run before anything else.
     """
 
     given: Mapping[str, str] = MappingProxyType({})
@@ -73,6 +75,7 @@ class Request(NamedTuple):
     nest: bool = False
     keep_going: bool = False
     place: str = AUTO
+    told: Sequence[str] = ()
 
 
 class Outcome(NamedTuple):
@@ -83,12 +86,14 @@ class Outcome(NamedTuple):
         report: the report, ready for JSON.
         notes: what was taken for what, and which blocks were left out.
         left_out: the blocks that could not be drafted, where the run was to go on.
+        beaten: target marks that no run has seen before and that a named place was taken over.
     """
 
     drafts: list[Draft]
     report: dict[str, object]
     notes: list[str]
     left_out: Sequence[BlockLeftOut] = ()
+    beaten: Sequence[PlaceError] = ()
 
     def left_out_lines(self) -> list[str]:
         """Return what is told of each block that was left out."""
@@ -115,7 +120,8 @@ def move(root: etree._Element, request: Request) -> Outcome:
     if nest is not None and not request.keep_going:
         nest.check(sources)
 
-    notes = list(drawing.notes)
+    notes = [*request.told, *drawing.notes]
+    beaten: list[PlaceError] = []
 
     def draft(source: SourceBlock) -> Sequence[Draft]:
         block, said = _as_called(core_block(source, drawing), request)
@@ -139,7 +145,9 @@ def move(root: etree._Element, request: Request) -> Outcome:
             _check_drawn_short(request, base)
             return [move_dart(block, read_settings(request.given, request.unit, base), places)]
         unused = [block.style_line.spoken] if block.style_line is not None else []
-        unused += [target.spoken for target in block.targets if places]
+        if places:
+            unused += [target.spoken for target in block.targets]
+            beaten.extend(beaten_marks(source, block.targets, drawing))
         notes.extend(
             _("{mark} was not used, since a place is named.").format(mark=mark) for mark in unused
         )
@@ -151,7 +159,7 @@ def move(root: etree._Element, request: Request) -> Outcome:
         notes += nest.notes([source for source, _ in drafted.results])
     new = [NewResult(source, made, move_label(made)) for source, made in drafted.results]
     shift = _write_new(root, drawing, new, "move", request.place, told)
-    return _outcome(notes, drafted, shift)
+    return _outcome(notes, drafted, shift)._replace(beaten=beaten)
 
 
 def _write_new(

@@ -52,6 +52,7 @@ from extension.drafting.kept_by_hand import (
     look_mark,
 )
 from extension.drafting.report import note_sentences, scale_sentence
+from extension.drafting.targets_seen import write_seen
 from extension.finished.cut_count import cut_words
 from extension.look.fold_edge_sign import fold_edge_sign
 from extension.look.set_text import CANVAS_LEADING, DROP, RISE, text_width, wrapped
@@ -173,6 +174,7 @@ class ResultWriter:
         self._describe_stitch_line(stitch, command)
         if self._source.outline.get("id"):
             stitch.set(ours("of"), str(self._source.outline.get("id")))
+        write_seen(stitch, self._draft.block.targets, self._unit)
         if self._shift:
             stitch.set(ours("shift"), f"{self._shift.real!r},{self._shift.imag!r}")
         self._write_derived()

@@ -20,6 +20,7 @@ from extension.document.roles import (
 )
 from extension.document.shapes import SHAPES, box_of, drawn_elements, mapped_subpaths
 from extension.document.svg_document import DocumentError, elements_with_ids
+from extension.document.visibility import is_hidden
 from extension.marking.marks_layer import NOTE_OF, SIGN_OF, is_marks_layer
 from extension.reading.selected_objects import (
     described,
@@ -73,6 +74,17 @@ def outlines_meant(
         fault.place = _gap_of(wrong[0], mm)
         raise fault
     return list(_large(found))
+
+
+def only_block(root: etree._Element, mm: float) -> str:
+    """Return the id of the one closed path that can be a block, or an empty text.
+
+    Args:
+        root: the root of the document.
+        mm: mm to a unit of the root.
+    """
+    found = _large(e for e in drawn_elements(root) if _may_be_block(e, mm) and not is_hidden(e))
+    return str(found[0].get("id") or "") if len(found) == 1 else ""
 
 
 def _may_be_block(element: etree._Element, mm: float) -> bool:

@@ -150,6 +150,43 @@ CLEANING = (
         ("no", "left", "right", "mean"),
     ),
 )
+#: Where the place of a move can come from.
+AUTO, MARKS, SEAM, WORDS = "auto", "marks", "seam", "words"
+#: No seam is picked.
+NO_SEAM = "none"
+#: How a number says how far along a seam.
+PERCENT, LENGTH = "percent", "length"
+#: A place that is picked, not typed.
+PICKED = (
+    Option(
+        "target",
+        AUTO,
+        "where the place comes from: the target marks, the seam that is picked with --seam, or the "
+        "words of --to; auto: the words where there are any, else the seam where one is picked, "
+        "else the marks",
+        (AUTO, MARKS, SEAM, WORDS),
+    ),
+    Option("seam", NO_SEAM, "the seam where the dart goes", (NO_SEAM, *SEAMS_IN_ORDER)),
+    Option(
+        "other-seam",
+        NO_SEAM,
+        "the other seam of a corner where the dart goes; none: along the seam alone",
+        (NO_SEAM, *SEAMS_IN_ORDER),
+    ),
+    Option(
+        "along",
+        "50.0",
+        "how far along the seam the dart goes, from its upper end (from its centre end where it "
+        "runs across the grain)",
+        is_number=True,
+    ),
+    Option(
+        "along-as",
+        PERCENT,
+        "what --along is: per cent of the seam's length, or a length in the unit of --unit",
+        (PERCENT, LENGTH),
+    ),
+)
 #: What a move has beside the finishing options.
 MOVING = (
     Option(

@@ -18,6 +18,10 @@ from extension.reading.read_outline import outline_edges
 from extension.reading.source_block import Drawing, SourceBlock, ancestors
 
 
+class UnmarkedError(DocumentError):
+    """Nothing of what is meant is marked as a block: its outline may be, by its shape."""
+
+
 def blocks_to_move(
     root: etree._Element, selection: Sequence[str], to: str, *, nest: bool = False
 ) -> tuple[Drawing, list[SourceBlock]]:
@@ -100,7 +104,9 @@ def _drawing(root: etree._Element, selection: Sequence[str]) -> Drawing:
         if misread
         else _("the drawing has no outline.")
     )
-    raise DocumentError(
+    # A label that was mistyped is no unmarked drawing.
+    kind = DocumentError if misread else UnmarkedError
+    raise kind(
         what.format(names=", ".join(misread)),
         remedy=_(
             "Select the block's closed stitch line and choose Extensions > Dartswing > Mark a "
@@ -121,13 +127,28 @@ def _no_target(drawing: Drawing, root: etree._Element) -> PlaceError:
     )
     return PlaceError(
         what.format(names=", ".join(misread)),
-        remedy=_(
-            'Put a small mark labelled "target" on the outline where the dart is to go '
-            "(Extensions > Dartswing > Mark parts labels it), or say the place, as in "
-            '"side seam:0.35".'
-        ),
+        remedy=_no_target_remedy(drawing),
         note=_sizes(drawing),
     )
+
+
+def _no_target_remedy(drawing: Drawing) -> str:
+    """Return how a target is marked or named, with the seams that the first block has."""
+    # Only faults need them.
+    from drafting_core.block.found_block import take_block
+    from drafting_core.block.places import seam_list
+    from extension.reading.block_marks import core_block
+
+    remedy = _(
+        'Put a small mark labelled "target" on the outline where the dart is to go '
+        "(Extensions > Dartswing > Mark parts labels it), or name the place: pick a seam in the "
+        'dialog, or say it, as in "side seam:0.35".'
+    )
+    try:
+        piece = take_block(core_block(drawing.blocks[0], drawing), equalise=True).piece
+    except DraftingError:
+        return remedy
+    return f"{remedy} {seam_list(piece)}"
 
 
 def _selected(
@@ -165,13 +186,14 @@ def _selected(
 
 def _not_understood(
     root: etree._Element, selection: Sequence[str], missing: str, remedy: str
-) -> DraftingError:
+) -> UnmarkedError:
     """Return the error that says what the selected objects were understood to be."""
     # Only faults need it.
     from extension.reading.selected_objects import described, refused
 
     mm = units(root)
-    return refused([described(e, mm) for e in elements_with_ids(root, selection)], missing, remedy)
+    error = refused([described(e, mm) for e in elements_with_ids(root, selection)], missing, remedy)
+    return UnmarkedError(error.what, remedy=error.remedy, thing=error.thing)
 
 
 def _lost(layer: etree._Element) -> DocumentError:
