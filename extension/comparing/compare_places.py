@@ -27,10 +27,12 @@ from extension.comparing.comparison_page import (
     comparison_laid_out,
 )
 from extension.comparing.layout import Caption, PageWords, Verdicts
+from extension.comparing.place_titles import place_titles
 from extension.document.roles import name_of
 from extension.document.svg_document import DocumentError
 from extension.drafting.move_and_allow import Outcome, Request
 from extension.drafting.report import block_report
+from extension.drafting.result_labels import place_label
 from extension.options.settings_text import read_settings
 from extension.pages.piece_picture import KEY, KEY_WORDS
 from extension.reading.block_marks import core_block
@@ -71,26 +73,31 @@ def compare(root: etree._Element, request: Request) -> Outcome:
     except DraftingError as error:
         raise error.about(source.thing).noted(source.size_sentence) from None
     chosen = [drafts[settings.cloth] for drafts in in_cloths]
-    titles = _titles(targets, chosen)
-    captions = [
-        _caption(title, drafts, settings.cloth)
-        for title, drafts in zip(titles, in_cloths, strict=True)
-    ]
+    places = [draft.places[0] for draft in chosen]
+    captions, everywhere = _said_once(
+        [
+            _caption(title, drafts, settings.cloth)
+            for title, drafts in zip(place_titles(places, targets), in_cloths, strict=True)
+        ]
+    )
     name = block_name(chosen[0])
     # A layer's label is English in any language, as that of a result is.
     label = f"Compare: {name}, dart in {len(targets)} places"  # not read by drafters
+    # As places are typed, and as layers are called: English in any language.
+    called = [target.place or place_label(at) for target, at in zip(targets, places, strict=True)]
     comparison = ComparisonPage(
         label,
-        _words(chosen, settings.cloth, any_trimmed=_any_trimmed(in_cloths)),
+        _words(chosen, settings.cloth, everywhere, any_trimmed=_any_trimmed(in_cloths)),
         captions,
+        called,
         chosen,
         page,
     )
     layout, room = comparison_laid_out(comparison)
     ComparisonWriter(root, source.mm_per_unit).write(comparison, layout, room)
     entries = [
-        {**block_report(draft, source.scale), "place": title, "cloth": settings.cloth}
-        for title, draft in zip(titles, chosen, strict=True)
+        {**block_report(draft, source.scale), "place": place, "cloth": settings.cloth}
+        for place, draft in zip(called, chosen, strict=True)
     ]
     return Outcome(chosen, {"blocks": entries}, list(drawing.notes))
 
@@ -186,20 +193,6 @@ def _in_each_cloth(block: Block, settings: Settings, target: Target) -> dict[str
         ) from None
 
 
-def _titles(targets: Sequence[Target], drafts: Sequence[Draft]) -> list[str]:
-    """Return what each place is called: as the drafter wrote it, or by its seam and its mark."""
-    seams = [_moved_dart(draft).dart.seam.shown for draft in drafts]
-    return [
-        target.place
-        or (
-            seam
-            if seams.count(seam) == 1
-            else _("{seam}, at {mark}").format(seam=seam, mark=target.thing)
-        )
-        for target, seam in zip(targets, seams, strict=True)
-    ]
-
-
 def _moved_dart(draft: Draft) -> DrawnDart:
     """Return the dart at the place: the first, since darts are in the order of the targets."""
     return draft.darts[0]
@@ -224,7 +217,7 @@ def _caption(title: str, drafts: dict[str, Draft], cloth: str) -> Caption:
             ),
             fold_sentence(dart.fold),
             *left,
-            *_point_sentence(dart),
+            *_point_sentences(dart),
             *draft.corners_left,
             *draft.notes,
             *dart.warnings,
@@ -233,14 +226,27 @@ def _caption(title: str, drafts: dict[str, Draft], cloth: str) -> Caption:
     )
 
 
-def _point_sentence(dart: FinishedDart) -> list[str]:
+def _said_once(captions: Sequence[Caption]) -> tuple[list[Caption], list[str]]:
+    """Return captions without the sentences that all of them have, and those sentences."""
+    same = [
+        sentence
+        for sentence in captions[0].sentences
+        if all(sentence in caption.sentences for caption in captions)
+    ]
+    rest = [
+        caption._replace(sentences=tuple(s for s in caption.sentences if s not in same))
+        for caption in captions
+    ]
+    return rest, same
+
+
+def _point_sentences(dart: FinishedDart) -> list[str]:
     """Return where the dart point lies and how the seam bends for it: shorter than the warning."""
     if dart.clearance < SHOWN_CLEARANCE:
         return []
     return [
-        _("Point {clearance} short of the apex; the sewn seam bends by {angle:.1f}°.").format(
-            clearance=in_words(dart.clearance), angle=math.degrees(dart.bend)
-        )
+        _("Point {clearance} short of the apex.").format(clearance=in_words(dart.clearance)),
+        _("The sewn seam bends by {angle:.1f}°.").format(angle=math.degrees(dart.bend)),
     ]
 
 
@@ -268,7 +274,9 @@ def _any_trimmed(in_cloths: Sequence[dict[str, Draft]]) -> bool:
     )
 
 
-def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> PageWords:
+def _words(
+    drafts: Sequence[Draft], cloth: str, everywhere: Sequence[str], *, any_trimmed: bool
+) -> PageWords:
     draft = drafts[0]
     heading = (
         ngettext(
@@ -282,6 +290,8 @@ def _words(drafts: Sequence[Draft], cloth: str, *, any_trimmed: bool) -> PageWor
         )
     )
     foot = [_("Trimmed edges have to be clean finished.")] if any_trimmed else []
+    if everywhere:
+        foot.append(_("In every place: {said}").format(said=" ".join(everywhere)))
     if draft.names_guessed:
         foot.append(_("The seams' names were guessed from the shape: check them."))
     return PageWords(

@@ -64,6 +64,7 @@ class ComparisonPage(NamedTuple):
         label: the layer's label.
         words: what the page says beside its captions.
         captions: one for each place.
+        places: what their sub-layers are called.
         drafts: the finished pieces, one for each place.
         page: the page's name.
     """
@@ -71,6 +72,7 @@ class ComparisonPage(NamedTuple):
     label: str
     words: PageWords
     captions: Sequence[Caption]
+    places: Sequence[str]
     drafts: Sequence[Draft]
     page: str
 
@@ -127,10 +129,10 @@ class ComparisonWriter:
         for kind, (at, text) in zip(KEY, layout.key, strict=True):
             self._sample(page, kind, at)
             self._text(page, text)
-        for caption, draft, cell in zip(
-            comparison.captions, comparison.drafts, layout.cells, strict=True
+        for called, draft, cell in zip(
+            comparison.places, comparison.drafts, layout.cells, strict=True
         ):
-            place = self._sublayer(layer, caption.title)
+            place = self._sublayer(layer, called)
             corner = complex(cell.picture.x, cell.picture.y)
             corner += complex(PICTURE_MARGIN, PICTURE_MARGIN)
             self._picture(place, draft, _shrinking(room, layout.scale, corner))

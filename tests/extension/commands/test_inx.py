@@ -140,7 +140,7 @@ def test_every_tab_has_a_picture_and_the_file_is_there(command: str) -> None:
 def test_both_dialogs_word_the_shared_options_alike() -> None:
     move, allow = params("move"), params("allow")
     own = {"to", "share", "intake", "as", "ease_limit", "tuck_length", "gather_over"}
-    own |= {"blend", "true_mouth", "nest"}
+    own |= {"blend", "true_mouth", "nest", "target", "seam", "other_seam", "along", "along_as"}
     assert set(move) - set(allow) == own
     for name in set(allow) - {"tab", "as_made", "command"}:
         assert etree.tostring(move[name]).strip() == etree.tostring(allow[name]).strip(), name

@@ -12,6 +12,7 @@ from pathlib import Path
 from drafting_core.block.target_words import targets_in_words
 from drafting_core.finished.draft import move_dart
 from drafting_core.finished.pattern_piece import Draft
+from extension.document import roles
 from extension.marking.mark_signs import glyph
 from extension.options.settings_text import read_settings
 from tests.help.pictures import clean_pictures, paper_pictures, sewing_pictures
@@ -300,6 +301,20 @@ def sign(canvas: Canvas, word: str, at: complex, size: float = 16.0) -> None:
     canvas.raw(str(path.get("d")), NEW, 1.3)
 
 
+def signs() -> Canvas:
+    """Every sign of Mark parts, in rows of four."""
+    canvas = Canvas()
+    words = (
+        (roles.OUTLINE, roles.APEX, roles.TARGET, roles.SEAM),
+        (roles.HOLD, roles.DART, roles.GRAIN, roles.NOTCH),
+        (roles.KNOWN_LENGTH, roles.KNOWN_RECTANGLE, roles.INNER_LINE, roles.STYLE_LINE),
+    )
+    for row, signs_of_row in enumerate(words):
+        for column, word in enumerate(signs_of_row):
+            sign(canvas, word, complex(70 + 100 * column, 30 + 45 * row), 26.0)
+    return canvas
+
+
 def part() -> Canvas:
     """A front on which every part has its sign."""
     canvas = Canvas()
@@ -336,6 +351,7 @@ ALL: dict[str, Callable[[], Canvas]] = {
     "compare": compared,
     "balance": mates,
     "part": part,
+    "signs": signs,
     **clean_pictures.ALL,
     **paper_pictures.ALL,
     **sewing_pictures.ALL,
