@@ -148,13 +148,13 @@ def test_what_was_set_is_remembered(profile: RealEditor, drawing: Path) -> None:
     with session(profile, drawing, KEYS) as opened:
         opened.press(key("dartswing.move"))
         opened.wait_window("^Move dart$")
-        # First the row of tabs, then what stands on the tab: "Move the dart to".
-        opened.press("Tab", "Tab")
+        # First the row of tabs, then what stands on the tab: five fields, and "In words".
+        opened.press(*["Tab"] * 7)
         opened.type("waist")
         opened.press("alt+a")
         opened.wait_titles("*front.svg - Inkscape", "Move dart")
         opened.press("Escape")
-        assert 'inkscape:label="Lamplighter front: dart to waist"' in opened.save()
+        assert 'inkscape:label="Dart at waist ' in opened.save()
         opened.quit()
     assert 'dartswing.move.to="waist"' in preferences.read_text(encoding="utf-8")
 
