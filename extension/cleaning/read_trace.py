@@ -17,7 +17,7 @@ from drafting_core.trace.rectify import PlaneMap, corners_of, rectangle_map, sca
 from extension.document import roles
 from extension.document.namespaces import CLEAN, svg
 from extension.document.roles import is_result, is_shown_only, name_of, our_attributes, role_of
-from extension.document.shapes import NOT_DRAWN, SHAPES, clone_refused, mapped_subpaths
+from extension.document.shapes import CLONE, NOT_DRAWN, SHAPES, clone_refused, mapped_subpaths
 from extension.document.svg_document import DocumentError, elements_with_ids, units
 from extension.marking.marks_layer import is_marks_layer
 from extension.reading.source_block import Marked, ancestors
@@ -87,7 +87,7 @@ def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
     drawn = _all_drawn(root, chosen)
     lines: list[_Line] = []
     for element in drawn:
-        if chosen and element.tag == svg("use"):
+        if chosen and element.tag == CLONE and not _is_mark(element):
             raise clone_refused(element)
         if element.tag in SHAPES and not _is_mark(element):
             lines += _lines_of(element, mm)

@@ -32,6 +32,9 @@ STYLE_LINE = "style line"  # not read by drafters
 #: Extra width of a result that is no dart; said by attributes alone.
 FULLNESS = "fullness"
 
+#: Roles of marks of which only the place counts, so that any object can have them, a clone too.
+PLACED = frozenset({APEX, TARGET, SEAM, HOLD, DART, NOTCH})
+
 _WORDS = {  # not read by drafters
     "block outline": OUTLINE,
     "outline": OUTLINE,

@@ -44,6 +44,11 @@ NOT_DRAWN = frozenset(
 SHAPES = frozenset(
     svg(tag) for tag in ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
 )
+#: A clone shows another object, of this drawing.
+CLONE = svg("use")
+_ROUND = frozenset((svg("circle"), svg("ellipse")))
+#: What shows its children, a symbol only where a clone shows it.
+_HOLDERS = frozenset(svg(tag) for tag in ("g", "a", "svg", "switch", "symbol"))
 #: An outline may be turned, mirrored and scaled evenly; its two scales differ at most by this
 #: part of themselves, since editors round the numbers of a transform.
 SIMILARITY = 1e-4
@@ -66,31 +71,51 @@ def transform_of(element: etree._Element) -> Transform:
     total = Transform()
     current: etree._Element | None = element
     while current is not None and current.getparent() is not None:
-        if current.tag == svg("svg") and any(current.get(name) for name in ("x", "y", "viewBox")):
-            raise DocumentError(
-                _("it stands in a drawing inside the drawing, with a scale of its own."),
-                thing=name_of(element),
-                remedy=_("Ungroup that inner drawing first (Object > Ungroup)."),
-            )
-        # Not `get`: the editor library's elements answer it with six digits, and keep those.
-        text = current.attrib.get("transform")
-        if text:
-            try:
-                total = Transform(text) @ total
-            except (TypeError, ValueError, ZeroDivisionError):
-                raise DocumentError(
-                    _('its transform "{text}" cannot be read.').format(text=text),
-                    thing=name_of(current),
-                    remedy=_("Take the transform off, or redraw the object."),
-                ) from None
+        own = _own_transform(current, element)
+        if own is not None:
+            total = own @ total
         current = current.getparent()
-    if not all(math.isfinite(value) for row in total.matrix for value in row):
+    return _finite(total, element)
+
+
+def _own_transform(element: etree._Element, inner: etree._Element) -> Transform | None:
+    """Return an element's own transform, or None where it has none.
+
+    Args:
+        element: the element.
+        inner: the object in it that is asked for.
+
+    Raises:
+        DocumentError: if it cannot be read, or the element is a drawing with a scale of its own.
+    """
+    if element.tag == svg("svg") and any(element.get(name) for name in ("x", "y", "viewBox")):
+        raise DocumentError(
+            _("it stands in a drawing inside the drawing, with a scale of its own."),
+            thing=name_of(inner),
+            remedy=_("Ungroup that inner drawing first (Object > Ungroup)."),
+        )
+    # Not `get`: the editor library's elements answer it with six digits, and keep those.
+    text = element.attrib.get("transform")
+    if not text:
+        return None
+    try:
+        return Transform(text)
+    except (TypeError, ValueError, ZeroDivisionError):
+        raise DocumentError(
+            _('its transform "{text}" cannot be read.').format(text=text),
+            thing=name_of(element),
+            remedy=_("Take the transform off, or redraw the object."),
+        ) from None
+
+
+def _finite(transform: Transform, element: etree._Element) -> Transform:
+    if not all(math.isfinite(value) for row in transform.matrix for value in row):
         raise DocumentError(
             _("its transform has a number that is not finite."),
             thing=name_of(element),
             remedy=_("Take the transform off, or redraw the object."),
         )
-    return total
+    return transform
 
 
 def point_map(transform: Transform) -> PointMap:
@@ -225,8 +250,18 @@ _BASIC: dict[str, Callable[[etree._Element], list[Subpath]]] = {
 
 
 def mapped_subpaths(element: etree._Element) -> list[Subpath]:
-    """Return the subpaths of a shape in the root's coordinates, zero-length segments left out."""
-    to = point_map(transform_of(element))
+    """Return the subpaths of a shape in the root's coordinates, zero-length segments left out.
+
+    Those of a clone are the subpaths of all that it shows, where it shows them.
+    """
+    if element.tag == CLONE:
+        drawn = _drawn_parts(element, transform_of(element))
+        return [path for part, to in drawn if part.tag in SHAPES for path in _mapped(part, to)]
+    return _mapped(element, transform_of(element))
+
+
+def _mapped(element: etree._Element, transform: Transform) -> list[Subpath]:
+    to = point_map(transform)
     return [
         Subpath(
             [
@@ -282,40 +317,26 @@ def centre_of(element: etree._Element) -> complex:
     """Return the centre of any object in the root's coordinates; of a text, its anchor.
 
     Raises:
-        DocumentError: if it has no place, or is a clone.
+        DocumentError: if it has no place.
     """
-    if element.tag == svg("use"):
-        raise clone_refused(element)
-    points = list(_extreme_points(element))
-    if not points:
-        raise DocumentError(
-            _("it is empty and has no place."),
-            thing=name_of(element),
-            remedy=_("Delete it, or draw it anew."),
-        )
-    return box_about(points).centre
+    return box_about(_placed_points(element)).centre
 
 
 def box_of(element: etree._Element) -> Box:
     """Return the box about any object in the root's coordinates; a text is its anchor alone.
 
     Raises:
-        DocumentError: if it has no place, or is a clone.
+        DocumentError: if it has no place.
     """
-    centre = centre_of(element)
-    points = [centre, *_extreme_points(element)]
-    if element.tag in (svg("circle"), svg("ellipse")):
-        points += [z for path in mapped_subpaths(element) for z in (path.start, *_reach(path))]
+    points = _placed_points(element)
+    parts = _parts_of(element)
+    if len(parts) == 1 and parts[0][0].tag in _ROUND:
+        points += _reach(*parts[0])
     return box_about(points)
 
 
-def _reach(path: Subpath) -> Iterator[complex]:
-    for segment in path.segments:
-        yield from segment.extreme_points()
-
-
 def clone_refused(element: etree._Element) -> DocumentError:
-    """Return the error for a clone that carries a role."""
+    """Return the error for a clone that is to be drafted from as a line."""
     return DocumentError(
         _("it is a clone, which cannot be drafted from."),
         thing=name_of(element),
@@ -323,35 +344,98 @@ def clone_refused(element: etree._Element) -> DocumentError:
     )
 
 
-def _extreme_points(element: etree._Element) -> Iterator[complex]:
+def _placed_points(element: etree._Element) -> list[complex]:
+    """Return the points between which an object lies.
+
+    Raises:
+        DocumentError: if there are none.
+    """
+    parts = _parts_of(element)
+    if len(parts) == 1 and parts[0][0].tag in _ROUND:
+        # Whatever turns or stretches it, the centre stays the centre.
+        part, to = parts[0]
+        return [point_map(to)(complex(_number(part, "cx"), _number(part, "cy")))]
+    points = [point for part, to in parts for point in _extreme_points(part, to)]
+    if points:
+        return points
+    if element.tag == CLONE:
+        raise DocumentError(
+            _("it is a clone that shows nothing: its original is not in this drawing."),
+            thing=name_of(element),
+            remedy=_("Delete it, or draw the mark anew."),
+        )
+    raise DocumentError(
+        _("it is empty and has no place."),
+        thing=name_of(element),
+        remedy=_("Delete it, or draw it anew."),
+    )
+
+
+def _parts_of(element: etree._Element) -> list[tuple[etree._Element, Transform]]:
+    return list(_drawn_parts(element, transform_of(element)))
+
+
+def _drawn_parts(
+    element: etree._Element, to: Transform, clones: tuple[etree._Element, ...] = ()
+) -> Iterator[tuple[etree._Element, Transform]]:
+    """Yield all that is drawn of an object, clones as what they show.
+
+    Args:
+        element: the object.
+        to: the transform from its coordinates to those of the root.
+        clones: the clones that show it.
+
+    Yields:
+        Shapes, texts and pictures, each with the transform from its coordinates to the root's.
+    """
+    inside = to
+    if element.tag == CLONE:
+        # Only clones need it.
+        from extension.document.clones import shown_by
+
+        shown = shown_by(element)
+        # A clone that shows itself shows nothing.
+        if shown is None or element in clones:
+            return
+        clones = (*clones, element)
+        own = _own_transform(shown.original, element)
+        inside = to @ shown.before if own is None else to @ shown.before @ own
+        if shown.original.tag != svg("symbol"):
+            yield from _drawn_parts(shown.original, inside, clones)
+            return
+        element, inside = shown.original, inside @ shown.inside
+    if element.tag not in _HOLDERS:
+        yield element, _finite(to, element)
+        return
+    for child in element:
+        if isinstance(child.tag, str) and child.tag not in NOT_DRAWN:
+            own = _own_transform(child, child)
+            yield from _drawn_parts(child, inside if own is None else inside @ own, clones)
+
+
+def _reach(element: etree._Element, to: Transform) -> Iterator[complex]:
+    """Yield the points between which a shape lies."""
+    for path in _mapped(element, to):
+        yield path.start
+        for segment in path.segments:
+            yield from segment.extreme_points()
+
+
+def _extreme_points(element: etree._Element, to: Transform) -> Iterator[complex]:
     tag = etree.QName(element).localname
     if tag in ("text", "tspan"):
-        yield _anchor(element)
+        yield _anchor(element, to)
     elif tag == "image" or tag == "foreignObject":
-        to = point_map(transform_of(element))
+        placed = point_map(to)
         x, y = _number(element, "x"), _number(element, "y")
         width, height = _number(element, "width"), _number(element, "height")
         for corner in (0j, width + 0j, 1j * height, complex(width, height)):
-            yield to(complex(x, y) + corner)
-    elif tag in ("circle", "ellipse"):
-        # Whatever turns or stretches it, the centre stays the centre.
-        yield point_map(transform_of(element))(
-            complex(_number(element, "cx"), _number(element, "cy"))
-        )
+            yield placed(complex(x, y) + corner)
     elif element.tag in SHAPES:
-        for path in mapped_subpaths(element):
-            yield path.start
-            for segment in path.segments:
-                yield from segment.extreme_points()
-    elif tag in ("g", "a", "svg", "switch"):
-        for child in element:
-            if isinstance(child.tag, str) and child.tag not in NOT_DRAWN:
-                if child.tag == svg("use"):
-                    raise clone_refused(child)
-                yield from _extreme_points(child)
+        yield from _reach(element, to)
 
 
-def _anchor(element: etree._Element) -> complex:
+def _anchor(element: etree._Element, to: Transform) -> complex:
     """Return the anchor of a text: its x and y, or those of its first line."""
     for part in (element, *element.iter(svg("tspan"))):
         if part.get("x") is not None or part.get("y") is not None:
@@ -363,7 +447,7 @@ def _anchor(element: etree._Element) -> complex:
     for name in ("x", "y"):
         text = (holder.get(name) or element.get(name) or "0").replace(",", " ").split()
         values[name] = float(text[0]) if text and _is_number(text[0]) else 0.0
-    return point_map(transform_of(element))(complex(values["x"], values["y"]))
+    return point_map(to)(complex(values["x"], values["y"]))
 
 
 def _is_number(text: str) -> bool:

@@ -1,4 +1,4 @@
-"""Whether an object is shown: the drafter may have hidden it, or a layer around it."""
+"""Whether an object is shown or locked: the drafter may have done so, or with a layer around it."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ import re
 
 from lxml import etree
 
+from extension.document.namespaces import SODIPODI
+
 _HIDDEN = re.compile(r"(display\s*:\s*none|visibility\s*:\s*hidden)")
+_LOCK = f"{{{SODIPODI}}}insensitive"
 
 
 def is_hidden(element: etree._Element) -> bool:
@@ -14,6 +17,11 @@ def is_hidden(element: etree._Element) -> bool:
     return any(
         is_hidden_itself(e) for e in (element, *element.iterancestors()) if isinstance(e.tag, str)
     )
+
+
+def is_locked(element: etree._Element) -> bool:
+    """Tell whether an element, or a layer around it, was locked by the drafter."""
+    return any(is_locked_itself(e) for e in (element, *element.iterancestors()))
 
 
 def is_hidden_itself(element: etree._Element) -> bool:
@@ -24,3 +32,8 @@ def is_hidden_itself(element: etree._Element) -> bool:
         or element.attrib.get("display") == "none"
         or element.attrib.get("visibility") == "hidden"
     )
+
+
+def is_locked_itself(element: etree._Element) -> bool:
+    """Tell whether an element was locked, whatever is around it."""
+    return (element.attrib.get(_LOCK) or "false") not in ("false", "0")

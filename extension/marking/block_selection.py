@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from lxml import etree
 
+from drafting_core.text.errors import DraftingError
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _
 from extension.document import roles
@@ -18,9 +19,9 @@ from extension.document.roles import (
     our_attributes,
     role_of,
 )
-from extension.document.shapes import SHAPES, box_of, drawn_elements, mapped_subpaths
+from extension.document.shapes import CLONE, SHAPES, box_of, drawn_elements, mapped_subpaths
 from extension.document.svg_document import DocumentError, elements_with_ids
-from extension.document.visibility import is_hidden
+from extension.document.visibility import is_hidden, is_locked
 from extension.marking.marks_layer import NOTE_OF, SIGN_OF, is_marks_layer
 from extension.reading.selected_objects import (
     described,
@@ -44,7 +45,7 @@ def outlines_meant(
     """
     objects = elements_with_ids(root, selection)
     if not objects:
-        closed = [e for e in drawn_elements(root) if _may_be_block(e, mm)]
+        closed = _seen([e for e in drawn_elements(root) if _may_be_block(e, mm)])
         thing = _("The drawing")
         fault = DocumentError(
             _("nothing is selected. What is missing: a closed path, the block's stitch line."),
@@ -68,7 +69,7 @@ def outlines_meant(
         if not inside:
             astray.append(element)
     # Who selects all selects the marks of her blocks too.
-    wrong = [e for e in astray if not found or not _is_mark(e)]
+    wrong = [e for e in astray if not found or not (_is_mark(e) or _is_dot(e, found))]
     if wrong:
         fault = refused(understood, *_what_is_wrong(wrong[0], mm))
         fault.place = _gap_of(wrong[0], mm)
@@ -83,8 +84,14 @@ def only_block(root: etree._Element, mm: float) -> str:
         root: the root of the document.
         mm: mm to a unit of the root.
     """
-    found = _large(e for e in drawn_elements(root) if _may_be_block(e, mm) and not is_hidden(e))
+    shown = [e for e in drawn_elements(root) if _may_be_block(e, mm) and not is_hidden(e)]
+    found = _large(_seen(shown))
     return str(found[0].get("id") or "") if len(found) == 1 else ""
+
+
+def _seen(elements: Sequence[etree._Element]) -> list[etree._Element]:
+    """Return the objects that are neither hidden nor locked, where there are any; else all."""
+    return [e for e in elements if not (is_hidden(e) or is_locked(e))] or list(elements)
 
 
 def _may_be_block(element: etree._Element, mm: float) -> bool:
@@ -125,12 +132,24 @@ def _meant_by_group(group: etree._Element, mm: float) -> Iterator[etree._Element
 def _large(elements: Iterable[etree._Element]) -> list[etree._Element]:
     """Return the outlines among objects: those that are marked, and the closed paths but dots."""
     objects = list(elements)
-    sizes = {}
-    for element in objects:
-        box = box_of(element)
-        sizes[element] = abs(complex(box.right - box.left, box.bottom - box.top))
+    sizes = {element: _size(element) for element in objects}
     largest = max(sizes.values(), default=0.0)
     return [e for e in objects if sizes[e] > largest * DOT or is_outline(e)]
+
+
+def _size(element: etree._Element) -> float:
+    box = box_of(element)
+    return abs(complex(box.right - box.left, box.bottom - box.top))
+
+
+def _is_dot(element: etree._Element, outlines: Iterable[etree._Element]) -> bool:
+    """Tell whether an object is a clone as small as a dot beside outlines."""
+    if element.tag != CLONE:
+        return False
+    try:
+        return _size(element) <= max(map(_size, outlines)) * DOT
+    except DraftingError:
+        return False
 
 
 def is_outline(element: etree._Element) -> bool:
@@ -168,7 +187,7 @@ def _what_is_wrong(element: etree._Element, mm: float) -> tuple[str, str]:
             _("{name} was drawn by Dartswing and carries its marks already.").format(name=name),
             _("Choose Extensions > Dartswing > Move dart or Allowances for it as it is."),
         )
-    if element.tag == svg("use"):
+    if element.tag == CLONE:
         return (
             _("{name} is a clone, and a clone has no shape of its own.").format(name=name),
             _("Unlink it first (Edit > Clone > Unlink Clone)."),

@@ -14,7 +14,13 @@ from drafting_core.block.find_darts import ON_APEX
 from drafting_core.block.found_block import FoundBlock, take_block
 from drafting_core.block.guess_names import guess_names
 from drafting_core.block.mouth_seam import mouth_seam
-from drafting_core.block.propose_apex import DRAWN, MEETING, POINT, propose_apexes
+from drafting_core.block.propose_apex import (
+    DRAWN,
+    MEETING,
+    POINT,
+    ProposedApex,
+    propose_apexes,
+)
 from drafting_core.block.seam_word_places import seam_word_place
 from drafting_core.block.seams import SeamMark
 from drafting_core.block.source_darts import source_darts
@@ -35,9 +41,10 @@ from extension.document.roles import (
     our_attributes,
     role_of,
 )
-from extension.document.shapes import NOT_DRAWN, SHAPES, box_of
+from extension.document.shapes import CLONE, NOT_DRAWN, SHAPES, box_of, centre_of
 from extension.document.stored_values import stored_point
 from extension.document.svg_document import DocumentError, units
+from extension.document.visibility import is_hidden_itself, is_locked_itself
 from extension.look.set_text import text_width
 from extension.marking.block_selection import is_outline, outlines_meant
 from extension.marking.mark_parts import name_kept
@@ -174,50 +181,79 @@ def _no_dart(source: SourceBlock, found: FoundBlock) -> DocumentError:
 
 def _propose(root: etree._Element, plan: _Plan) -> None:
     """Find an apex for every dart that turns about none yet."""
-    factor = plan.source.true_mm_per_unit
-    objects = list(_small_objects(root, plan))
-    places = []
-    for element in objects:
-        box = box_of(element)
-        places.append(box.centre * factor)
-    for proposal in propose_apexes(plan.found.piece, places):
+    wholes, parts = _small_objects(root, plan)
+    proposals = _proposed(plan, wholes)
+    if parts and any(proposal.number is None for proposal, _object in proposals):
+        # What is beside a sign in its group must not hide it.
+        nearer = _proposed(plan, parts)
+        proposals = [
+            whole if whole[1] is not None else part
+            for whole, part in zip(proposals, nearer, strict=True)
+        ]
+    for proposal, element in proposals:
         plan.apexes.append((proposal.at, proposal.why))
-        if proposal.number is not None:
-            plan.adopted.append(objects[proposal.number])
+        if element is not None:
+            plan.adopted.append(element)
     pivots = [at for at, _why in plan.apexes]
     plan.core = plan.core._replace(apex=pivots[0], more_apexes=pivots[1:])
     plan.found = take_block(plan.core, equalise=False)
 
 
-def _small_objects(root: etree._Element, plan: _Plan) -> Iterator[etree._Element]:
-    """Yield the objects without a role that are drawn like a dot, a cross or a ring."""
+def _proposed(
+    plan: _Plan, objects: Sequence[etree._Element]
+) -> list[tuple[ProposedApex, etree._Element | None]]:
+    """Return the apexes that are proposed, each with the drafter's object that lies there."""
+    factor = plan.source.true_mm_per_unit
+    places = [centre_of(element) * factor for element in objects]
+    return [
+        (proposal, None if proposal.number is None else objects[proposal.number])
+        for proposal in propose_apexes(plan.found.piece, places)
+    ]
+
+
+def _small_objects(
+    root: etree._Element, plan: _Plan
+) -> tuple[list[etree._Element], list[etree._Element]]:
+    """Return the objects without a role that are drawn like a dot, a cross or a ring.
+
+    Returns:
+        Those that stand for themselves, groups among them; and those within such groups.
+    """
     farthest = abs(complex(*extent(edge.segment for edge in plan.core.outline))) * SMALL_OBJECT
     most = farthest / plan.source.true_mm_per_unit
     layer = marks_layer(root)
+    wholes: list[etree._Element] = []
+    parts: list[etree._Element] = []
 
-    def within(parent: etree._Element) -> Iterator[etree._Element]:
+    def look(parent: etree._Element, found: list[etree._Element]) -> None:
         for child in parent:
             if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or child is layer:
                 continue
             if is_result(child) or is_shown_only(child) or child is plan.source.outline:
                 continue
-            if role_of(child) is not None:
+            if role_of(child) is not None or is_hidden_itself(child) or is_locked_itself(child):
                 continue
             is_group = child.tag in (svg("g"), svg("a"))
-            if child.tag in SHAPES or (is_group and not is_layer(child) and len(child)):
-                try:
-                    box = box_of(child)
-                except DraftingError:
-                    continue
-                sides = sorted((box.right - box.left, box.bottom - box.top))
-                if 0 < sides[1] <= most:
-                    if sides[0] >= ROUND_OBJECT * sides[1]:
-                        yield child
-                    continue
+            is_one = is_group and not is_layer(child) and len(child) > 0
+            sides = _sides(child) if is_one or child.tag in SHAPES or child.tag == CLONE else None
+            is_small = sides is not None and 0 < sides[1] <= most
+            if sides is not None and is_small and sides[0] >= ROUND_OBJECT * sides[1]:
+                found.append(child)
             if is_group:
-                yield from within(child)
+                look(child, parts if is_small else found)
 
-    return within(root)
+    look(root, wholes)
+    return wholes, parts
+
+
+def _sides(element: etree._Element) -> tuple[float, float] | None:
+    """Return the shorter and the longer side of the box about an object, if it has a place."""
+    try:
+        box = box_of(element)
+    except DraftingError:
+        return None
+    across, down = box.right - box.left, box.bottom - box.top
+    return min(across, down), max(across, down)
 
 
 def _choose_dart(plan: _Plan) -> None:

@@ -13,7 +13,7 @@ from drafting_core.text.words import N_, _, listed, ngettext
 from extension.document import roles
 from extension.document.namespaces import LABEL, ours, svg
 from extension.document.roles import drawn_by_us, is_layer, name_of, our_attributes, role_of
-from extension.document.shapes import SHAPES, centre_of
+from extension.document.shapes import CLONE, SHAPES, centre_of
 from extension.document.svg_document import DocumentError, elements_with_ids, units
 from extension.marking.marks_layer import SIGN_OF, MarksWriter, marks_layer
 from extension.marking.said_role import Saying, own_label, say, unsay
@@ -229,7 +229,7 @@ def _fault(element: etree._Element, word: str, mm: float) -> tuple[str, str] | N
             ),
             _("Select that object, then choose Extensions > Dartswing > Mark parts."),
         )
-    if element.tag == svg("use"):
+    if element.tag == CLONE and word not in roles.PLACED and word != NONE:
         return (
             _("{name} is a clone, and a clone has no shape of its own.").format(name=name),
             _("Unlink it first (Edit > Clone > Unlink Clone)."),

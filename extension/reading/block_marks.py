@@ -17,7 +17,7 @@ from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.namespaces import LABEL
 from extension.document.roles import drawn_by_us, name_of, our_attributes
-from extension.document.shapes import SHAPES, centre_of, chains_of, mapped_subpaths
+from extension.document.shapes import CLONE, SHAPES, centre_of, chains_of, mapped_subpaths
 from extension.document.stored_values import stored_point, stored_points
 from extension.document.svg_document import DocumentError
 from extension.reading.read_outline import outline_edges
@@ -200,7 +200,7 @@ def _slash(
     It is an open path that ends at an apex and starts away from it; any other object is a mark.
     Of an open path that does not end there, the distance in mm by which it misses comes third.
     """
-    if not pivots or element.tag not in SHAPES:
+    if not pivots or (element.tag not in SHAPES and element.tag != CLONE):
         return (), None, None
     chains = chains_of(element, unit)
     if len(chains) != 1 or chains[0].closed:

@@ -23,7 +23,14 @@ from extension.document.roles import (
     our_attributes,
     role_of,
 )
-from extension.document.shapes import NOT_DRAWN, SHAPES, centre_of, clone_refused, mapped_subpaths
+from extension.document.shapes import (
+    CLONE,
+    NOT_DRAWN,
+    SHAPES,
+    centre_of,
+    clone_refused,
+    mapped_subpaths,
+)
 from extension.document.svg_document import DocumentError, units
 from extension.reading.loose_results import loose_results, scattered
 from extension.reading.neighbourhood import Neighbourhood
@@ -71,11 +78,7 @@ def read_drawing(
             )
     blocks = _without_traces(outlines, mm, selection)
     found = [(layer, _result_block(layer, members, mm)) for layer, members in results]
-    lost = [
-        layer
-        for layer, block in found
-        if block is None and any(map(_is_left, layer.iter()))
-    ]
+    lost = [layer for layer, block in found if block is None and any(map(_is_left, layer.iter()))]
     blocks += [block for _layer, block in found if block is not None]
     blocks = [block for block in blocks if homes.get(block.outline, root) is not None]
     blocks += [scattered(stitch, root, mm) for stitch, home in homes.items() if home is None]
@@ -140,7 +143,7 @@ def _collect(
 def _marked(element: etree._Element, *, attributes_only: bool) -> Marked | None:
     try:
         role = role_of(element, attributes_only=attributes_only)
-        if role is not None and element.tag == svg("use"):
+        if role is not None and element.tag == CLONE and role.word not in roles.PLACED:
             raise clone_refused(element)
     except DraftingError as fault:
         return Marked(element, Role(UNREAD), fault)

@@ -15,6 +15,7 @@ from extension.cleaning.clean_report import clean_lines
 from extension.cleaning.write_clean import write_clean
 from extension.commands.command_line import main
 from extension.document.namespaces import ours
+from extension.document.shapes import centre_of
 from extension.document.svg_document import document_bytes, parse_document
 from tests.help.scans.clean_measures import outlines_in, true_runs
 from tests.help.scans.traces import cleaned, drawing, line_of, path, refusal, some_block
@@ -53,6 +54,27 @@ def test_marks_on_the_trace_are_the_clean_blocks_and_not_taken_twice(tmp_path: P
     true = np.array([z for run in true_runs(block) for z in run.samples])
     assert entry["height_mm"] == pytest.approx(np.ptp(true.imag), abs=6.0)
     assert entry["openings"][0]["seam"] == "side seam"
+
+
+def test_a_mark_on_the_trace_may_be_a_clone() -> None:
+    block, rng = some_block(2, "front")
+    line = path(line_of(block, rng), closed=True, more='id="trace"')
+    at = block.apex + 2 - 1j
+    dot = path([2 + 3j, 4 + 3j, 3 + 5j], closed=True, more='id="dot"')
+    shift = at - (3 + 4j)
+    clone = (
+        f'<use id="mark" inkscape:label="apex" href="#dot" x="{shift.real!r}" y="{shift.imag!r}"/>'
+    )
+    drawn = path([at - 1 - 1j, at + 1 - 1j, at + 1j], closed=True, label="apex", more='id="mark"')
+    outlines = []
+    for mark in (clone, drawn):
+        for selection in ([], ["trace", "mark"]):
+            _done, root = cleaned(drawing(line, f"<defs>{dot}</defs>", mark), selection)
+            (outline,) = outlines_in(root)
+            layer = outline.getparent()
+            (apex,) = [e for e in layer if e.get(ours("role")) == "apex"]
+            outlines.append((outline.get("d"), centre_of(apex)))
+    assert len(set(outlines)) == 1
 
 
 def test_cleaning_again_adds_another_block_and_changes_nothing_else() -> None:

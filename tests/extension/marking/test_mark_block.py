@@ -15,9 +15,10 @@ from lxml import etree
 
 from drafting_core.text.errors import DraftingError
 from extension.document.roles import role_of
-from extension.document.shapes import box_of
+from extension.document.shapes import box_of, centre_of
 from extension.drafting.move_and_allow import Request, move
 from extension.marking.mark_block import mark_block
+from extension.reading.read_blocks import read_drawing
 from tests.help.blocks.drawings import NS, OUTLINE_DATA, SEAMS, circle, layer, page, parts, root_of
 from tests.help.blocks.random_blocks import Block, random_block
 from tests.help.blocks.random_drawings import to_svg
@@ -26,6 +27,10 @@ SAMPLES = Path(__file__).parents[3] / "sample_svgs"
 LABEL = f"{{{NS['inkscape']}}}label"
 OURS = f"{{{NS['dartswing']}}}"
 PLAIN = f'<path id="block" d="{OUTLINE_DATA}" style="fill:none;stroke:#000"/>'
+LOCKED = (
+    'xmlns:sodipodi="http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd" '
+    'sodipodi:insensitive="true"'
+)
 #: A square front whose waist and shoulder dart both end short of one apex, at (120, 200).
 TWO_DARTS = (
     "M 0 400 L 0 80 C 40 80 70 50 70 10 L 132 22 L 124.5 170 L 150 22.6 L 200 40 "
@@ -234,6 +239,62 @@ def test_what_lies_elsewhere_or_is_something_else_is_no_apex(drawn: str) -> None
     before = text_of(called(root, "dot"))
     mark_block(root, ["block"])
     assert len(marks_of(root, "apex")) == 1
+    assert text_of(called(root, "dot")) == before
+
+
+#: A sign on the dart's middle line, and what may stand beside it.
+SIGN = '<circle id="dot" cx="95.5" cy="232" r="2"/>'
+BUTTON = '<circle id="button" cx="8" cy="9" r="3"/>'
+
+
+@pytest.mark.parametrize(
+    "beside",
+    [
+        '<use href="#button" x="20" y="200"/>',
+        '<use href="#button" x="95" y="220"/>',
+        '<use href="#gone"/>',
+        '<circle cx="103" cy="236" r="3"/>',
+        '<g><use href="#button" x="95" y="220"/></g>',
+    ],
+)
+@pytest.mark.parametrize("deep", [1, 2])
+def test_what_stands_in_a_group_beside_a_sign_does_not_hide_it(beside: str, deep: int) -> None:
+    group = "<g>" * deep + beside + SIGN + "</g>" * deep
+    root = front(f"{group}<g>{BUTTON}</g>")
+    told = mark_block(root, ["block"])
+    assert "where you marked it" in told[0]
+    (apex,) = read_drawing(root).blocks[0].marked("apex")
+    # A group in which nothing else is seen is the sign itself.
+    assert apex.element is called(root, "dot") or "gone" in beside
+    assert centre_of(apex.element) == 95.5 + 232j
+
+
+@pytest.mark.parametrize(
+    "sign",
+    [
+        '<use id="dot" href="#button" x="87.5" y="223"/>',
+        '<use id="dot" href="#cross" x="85.5" y="222" width="20" height="20"/>',
+        '<g><use id="dot" href="#button" x="87.5" y="223"/><use href="#button" x="120"/></g>',
+    ],
+)
+def test_a_clone_is_taken_for_the_apex_by_its_centre(sign: str) -> None:
+    cross = '<symbol id="cross" viewBox="0 0 10 10"><path d="M 4,5 H 6 M 5,4 V 6"/></symbol>'
+    root = front(f"<defs>{cross}</defs>{BUTTON}{sign}")
+    for select in (["block"], ["block", "dot"]):
+        again = copy.deepcopy(root)
+        told = mark_block(again, select)
+        assert "where you marked it" in told[0]
+        drawn = front('<circle inkscape:label="apex" cx="95.5" cy="232" r="2"/>')
+        mark_block(drawn, ["block"])
+        assert stitch_line(again, "side seam:0.35") == stitch_line(drawn, "side seam:0.35")
+
+
+@pytest.mark.parametrize("aside", ['style="display:none"', LOCKED])
+def test_what_is_hidden_or_locked_is_left_alone(aside: str) -> None:
+    old = f'<g {aside}>{SIGN}<path d="M 0 0 h 100 v 100 h -100 z"/></g>'
+    root = front(old)
+    before = text_of(called(root, "dot"))
+    assert "the dart's own point" in mark_block(root, ["block"])[0]
     assert text_of(called(root, "dot")) == before
 
 

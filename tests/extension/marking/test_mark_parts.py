@@ -181,7 +181,8 @@ def test_what_does_not_belong_or_is_missing_is_told(
         ("apex", [], ["nothing is selected", "Mark a block"]),
         ("apex", ["front"], ['"Front" is a layer', "a layer has no role"]),
         ("apex", ["dot", "place"], ["one object", "2 are selected", '"dot"', '"place"']),
-        ("hold", ["copy"], ["is a clone", "Unlink Clone"]),
+        ("outline", ["copy"], ["is a clone", "Unlink Clone"]),
+        ("inner line", ["copy"], ["is a clone", "Unlink Clone"]),
         ("outline", ["words"], ["is a text", "Object to Path"]),
         ("outline", ["line"], ["is an open path, 150.0 mm long", "its ends lie", "node tool"]),
         ("outline", ["dot", "words"], ["closed shape, 4.0 mm high", "is a text"]),
@@ -203,6 +204,20 @@ def test_a_wrong_selection_is_told_of_and_mended(
     for words in said:
         assert words in str(refused.value)
     assert etree.tostring(root) == before
+
+
+@pytest.mark.parametrize("word", ["apex", "target", "hold", "dart", "notch"])
+def test_a_clone_can_be_marked_and_has_a_sign_beside_it(word: str) -> None:
+    body = BODY + '<use id="copy" href="#dot" transform="translate(20,0) scale(1.5)"/>'
+    root = drawn(body)
+    mark(root, word, "copy")
+    assert role_of(called(root, "dot")) is None
+    assert called(root, "copy").get(LABEL) == word
+    box, own = box_of(signs(root)["copy"]), box_of(called(root, "copy"))
+    assert own.right < box.right < own.right + 30
+    mark(root, "none", "copy")
+    assert role_of(called(root, "copy")) is None
+    assert not signs(root)
 
 
 def signs(root: Any) -> dict[str, Any]:

@@ -144,12 +144,84 @@ def test_a_straight_slash_line_is_a_target() -> None:
     )
 
 
-def test_clones_are_refused_with_what_to_do() -> None:
-    clone = '<use inkscape:label="apex" href="#block"/>'
-    with pytest.raises(DraftingError, match="Unlink"):
-        moved(marked_front(apex=clone))
+DOT = '<circle id="dot" cx="3" cy="4" r="2"/>'
+#: A dot in a layer that is turned, and a symbol: what clones are made of.
+ORIGINALS = (
+    f'<defs><symbol id="cross" viewBox="0 0 10 10"><path d="M 4,5 H 6 M 5,4 V 6"/></symbol>'
+    f'</defs><g transform="translate(400,0) rotate(90)">{DOT}<g id="pair">{DOT}'
+    '<path d="M 1,4 h 4"/></g></g>'
+)
+
+
+@pytest.mark.parametrize(
+    "clone",
+    [
+        '<use {said} href="#dot" x="92" y="256"/>',
+        '<g transform="translate(1,2)"><use {said} href="#dot" transform="translate(91,254)"/></g>',
+        '<use {said} href="#pair" x="92" y="256"/>',
+        '<use {said} href="#cross" x="90" y="255" width="10" height="10"/>',
+        '<g {said}><use href="#dot" x="92" y="250"/><use href="#dot" x="92" y="262"/></g>',
+    ],
+)
+@pytest.mark.parametrize("said", ['inkscape:label="apex"', 'id="apex-2"', 'dartswing:role="apex"'])
+def test_clones_and_symbols_count_as_marks_by_their_centre(clone: str, said: str) -> None:
+    body = ORIGINALS + marked_front(apex=clone.format(said=said))
+    assert angle(moved(body)) == pytest.approx(angle(PLAIN), abs=1e-9)
+
+
+def test_every_mark_but_a_line_may_be_a_clone() -> None:
+    def clone(label: str, at: complex) -> str:
+        shift = at - (3 + 4j)
+        return f'<use inkscape:label="{label}" href="#dot" x="{shift.real!r}" y="{shift.imag!r}"/>'
+
+    seams = "".join(clone(f"seam {name}", complex(*at)) for name, at in SEAMS.items())
+    more = clone("dart", 95 + 390j) + clone("hold", 40 + 200j) + clone("notch", 238 + 250j)
+    cloned = moved(
+        ORIGINALS
+        + marked_front(
+            apex=clone("apex", 95 + 260j),
+            target=clone("target", 236.5 + 273j),
+            seams=seams,
+            more=more,
+        )
+    )
+    more = circle("dart", 95, 390) + circle("hold", 40, 200) + circle("notch", 238, 250)
+    assert cloned.report == moved(marked_front(more=more)).report
+
+
+def test_a_clone_of_a_slash_line_is_the_slash_line_where_it_stands() -> None:
+    slash = '<path id="slash" d="M 0,0 C 40,0 100,20 141.5,13"/>'
+    drawn = '<path inkscape:label="target" d="M 95,260 C 135,260 195,280 236.5,273"/>'
+    clone = '<use inkscape:label="target" href="#slash" x="95" y="260"/>'
+    cloned = moved(marked_front(target=clone, more=slash)).report
+    assert cloned == moved(marked_front(target=drawn, more=slash)).report
+
+
+def test_a_clone_of_a_mark_is_a_mark_only_if_it_says_so() -> None:
+    marks = (
+        '<circle id="a" inkscape:label="apex" cx="95" cy="260" r="2"/>'
+        '<use id="u" href="#a" x="20" y="30"/><use id="v" href="#t" x="-80" y="120"/>'
+    )
+    target = '<circle id="t" dartswing:role="target" cx="236.5" cy="273" r="2"/>'
+    body = marked_front(apex=marks, target=target)
+    assert moved(body).report == PLAIN.report
+    # Nor does a clone of a whole block double its marks.
+    twin = f'<g id="whole">{body}</g><use href="#whole" x="400"/>'
+    assert moved(twin).report == PLAIN.report
+    said = body.replace('id="v"', 'id="v" inkscape:label="target"')
+    assert len(moved(said).report["blocks"][0]["openings"]) == 2  # type: ignore[index]
+
+
+def test_clones_are_refused_where_a_line_is_needed_with_what_to_do() -> None:
+    for label in ("outline", "grain", "inner line", "style line", "known length 100mm"):
+        clone = f'<use inkscape:label="{label}" href="#block"/>'
+        with pytest.raises(DraftingError, match="Unlink"):
+            moved(marked_front(more=clone))
     # A clone that carries no role is none of Dartswing's business.
     assert moved(marked_front(more='<use href="#block"/>')).drafts
+    lost = '<use inkscape:label="apex" href="#gone"/>'
+    with pytest.raises(DraftingError, match="its original is not in this drawing"):
+        moved(marked_front(apex=lost))
 
 
 def test_marks_belong_to_the_block_of_their_own_group() -> None:

@@ -1,0 +1,102 @@
+"""Clones: which object a clone shows, and how that is carried to where the clone stands."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import NamedTuple
+
+from inkex.transforms import Transform
+from lxml import etree
+
+from extension.document.namespaces import svg
+from extension.document.svg_document import MM_PER_UNIT
+
+_HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
+_CALLED = etree.XPath("//*[@id=$id]")
+_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]*|%)\s*$")
+#: Where in the free room a symbol's box lies, by the letters of ``preserveAspectRatio``.
+_ALIGNED = {"min": 0.0, "mid": 0.5, "max": 1.0}
+
+
+class Shown(NamedTuple):
+    """What a clone shows.
+
+    Attributes:
+        original: the object, a clone itself it may be, or a symbol.
+        before: what is done in the clone's coordinates to what the original's own transform gives.
+        inside: what is done to the original's children before its own transform: a symbol's box
+            is fitted to the clone's.
+    """
+
+    original: etree._Element
+    before: Transform
+    inside: Transform
+
+
+def shown_by(clone: etree._Element) -> Shown | None:
+    """Return what a clone shows, or None where its original is not in the drawing."""
+    href = next((str(clone.get(name)).strip() for name in _HREFS if clone.get(name)), "")
+    called = _CALLED(clone, id=href[1:]) if href.startswith("#") and len(href) > 1 else []
+    if not isinstance(called, list) or not called or not isinstance(called[0], etree._Element):
+        return None
+    original = called[0]
+    width, height = _page(clone.getroottree().getroot())
+    shift = complex(_length(clone, "x", width, 0.0), _length(clone, "y", height, 0.0))
+    before = Transform(((1.0, 0.0, shift.real), (0.0, 1.0, shift.imag)))
+    inside = Transform()
+    if original.tag == svg("symbol"):
+        box = complex(
+            _length(clone, "width", width, _length(original, "width", width, width)),
+            _length(clone, "height", height, _length(original, "height", height, height)),
+        )
+        inside = _fitted(original, box)
+    return Shown(original, before, inside)
+
+
+def _fitted(symbol: etree._Element, box: complex) -> Transform:
+    """Return how a symbol's own coordinates are fitted to a box at 0, 0 of some width and height.
+
+    A symbol without a usable box of its own keeps its coordinates.
+    """
+    numbers = _numbers(symbol.get("viewBox") or "")
+    if len(numbers) != 4 or min(numbers[2:]) <= 0.0 or min(box.real, box.imag) <= 0.0:
+        return Transform()
+    left, top, width, height = numbers
+    across, down = box.real / width, box.imag / height
+    words = (symbol.get("preserveAspectRatio") or "xMidYMid").split()
+    place = re.fullmatch(r"x(Min|Mid|Max)Y(Min|Mid|Max)", words[0])
+    x, y = 0.0, 0.0
+    if words[0] != "none":
+        across = down = max(across, down) if "slice" in words else min(across, down)
+        parts = [_ALIGNED[part.lower()] for part in place.groups()] if place else [0.5, 0.5]
+        x = (box.real - across * width) * parts[0]
+        y = (box.imag - down * height) * parts[1]
+    return Transform(((across, 0.0, x - across * left), (0.0, down, y - down * top)))
+
+
+def _page(root: etree._Element) -> tuple[float, float]:
+    """Return the width and height of the page, in units of the root, for what is a part of it."""
+    numbers = _numbers(root.get("viewBox") or "")
+    if len(numbers) == 4:
+        return numbers[2], numbers[3]
+    return _length(root, "width", 100.0, 100.0), _length(root, "height", 100.0, 100.0)
+
+
+def _numbers(text: str) -> list[float]:
+    try:
+        found = [float(part) for part in text.replace(",", " ").split()]
+    except ValueError:
+        return []
+    return found if all(map(math.isfinite, found)) else []
+
+
+def _length(element: etree._Element, name: str, whole: float, otherwise: float) -> float:
+    """Return a length in user units; of a percentage that part of the whole."""
+    found = _LENGTH.match(element.get(name) or "")
+    unit = found[2].lower() if found else ""
+    if not found or (unit != "%" and unit not in MM_PER_UNIT):
+        return otherwise
+    if unit == "%":
+        return float(found[1]) / 100.0 * whole
+    return float(found[1]) * MM_PER_UNIT[unit] / MM_PER_UNIT["px"]
