@@ -8,6 +8,7 @@ from typing import NamedTuple
 from lxml import etree
 
 from drafting_core.text.errors import DraftingError
+from extension.document.namespaces import ours
 from extension.options.options import Option
 
 
@@ -81,3 +82,18 @@ class Done(NamedTuple):
 #: Raises:
 #:     DraftingError: if it cannot be done; the document is then as it was.
 Run = Callable[[etree._Element], Done]
+
+
+def carried_out(run: Run, root: etree._Element) -> Done:
+    """Do a command to a document; the signs beside marks then follow those that were moved.
+
+    Raises:
+        DraftingError: if it cannot be done; the document is then as it was.
+    """
+    done = run(root)
+    if any(child.get(ours("marks")) for child in root):
+        # Only drawings with marks need it.
+        from extension.marking.marks_layer import signs_follow
+
+        signs_follow(root)
+    return done

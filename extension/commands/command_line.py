@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from drafting_core.text.errors import DraftingError, PlaceError, SettingError
 from drafting_core.text.words import _
-from extension.commands.asked import Asked
+from extension.commands.asked import Asked, carried_out
 from extension.commands.command_parser import asked_for, parser
 from extension.commands.command_table import Command, command_named
 from extension.commands.unexpected import unexpected
@@ -78,7 +78,7 @@ def _run_on_drawing(command: Command, asked: Asked, drawing: str) -> None:
         raise _UsageError(str(error)) from None
     tree = read_document(drawing)
     root = tree.getroot()
-    done = run(root)
+    done = carried_out(run, root)
     files = []
     if "output" in targets:
         files.append((targets["output"], document_bytes(tree)))

@@ -13,7 +13,7 @@ from lxml import etree
 
 from drafting_core.text.errors import DraftingError, PlaceError, SettingError
 from drafting_core.text.words import _
-from extension.commands.asked import Asked, Done
+from extension.commands.asked import Asked, Done, carried_out
 from extension.commands.command_table import Command, command_named
 from extension.commands.unexpected import unexpected
 from extension.document.namespaces import CHECK_KIND, ours
@@ -116,7 +116,7 @@ class DartswingEffect(inkex.EffectExtension):
         self._is_naming_files = True
         targets = self._targets(given)
         self._is_naming_files = False
-        done = run(root)
+        done = carried_out(run, root)
         if targets:
             self._write(targets, done, root)
         for remark in done.remarks:

@@ -7,6 +7,7 @@ written. A label or a word that differs from it was typed by the drafter since, 
 role taken off. ``dartswing:of`` is the id of the outline for which a mark was written: the mark is
 that block's wherever it is dragged, unless it is a copy (``dartswing:self`` is not its id).
 ``dartswing:sign-of`` is the id of the object beside which a sign stands; a sign carries no role.
+``dartswing:sign-drawn`` tells a sign that a hand has changed, which is the drafter's from then on.
 ``dartswing:why`` and ``dartswing:put`` tell a proposed apex that still lies where it was put from
 one that was dragged.
 """
@@ -16,6 +17,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Sequence
 
+from inkex.transforms import Transform
 from lxml import etree
 
 from drafting_core.text.errors import DraftingError
@@ -31,10 +33,17 @@ from extension.document.roles import (
     our_attributes,
     role_of,
 )
-from extension.document.shapes import box_of, drawn_elements, matrix_text, transform_of
+from extension.document.shapes import (
+    box_of,
+    drawn_elements,
+    matrix_text,
+    point_map,
+    transform_of,
+)
 from extension.document.svg_document import units
 from extension.look.set_text import wrapped
 from extension.marking.mark_signs import LETTERS, glyph, lettering, line, sign_size
+from extension.marking.sign_record import drawn_size, note_drawn, was_changed
 
 #: Width of a note's column, in sizes of its letters.
 _NOTE_COLUMN = 25.0
@@ -43,6 +52,8 @@ LAYER_ID = "dartswing-marks"
 SIGN_OF = "sign-of"
 NOTE_OF = "note-of"
 _KEY = "marks"
+#: A sign that a hand has moved so little (part of its size) is taken for one that it has not.
+_BESIDE = 0.05
 
 
 def marks_layer(root: etree._Element) -> etree._Element | None:
@@ -154,41 +165,88 @@ class MarksWriter:
     def refresh_signs(self, marked: Sequence[etree._Element] = ()) -> None:
         """Draw a sign beside every object that has one or is to get one.
 
-        Signs of objects that are gone, or carry no role any more, go too.
+        Signs of objects that are gone, or carry no role any more, go too. A sign that the drafter
+        changed is hers, and one that she moved stays where she put it.
 
         Args:
             marked: objects that get one, where they have none yet.
         """
-        layer = marks_layer(self.root)
-        signs = {} if layer is None else _signs_in(layer)
-        named = {str(e.get("id")): e for e in self.root.iter() if e.get("id")}
-        size = sign_size(_largest_diagonal(self.root) * self.unit)
-        for identity, sign in signs.items():
-            element = named.get(identity)
-            role = None if element is None else role_of(element)
-            if element is None or role is None:
-                sign.getparent().remove(sign)
-                continue
-            drawn = self._sign(element, role, size)
-            _set_transform(drawn, sign.getparent())
-            if not _alike(sign, drawn):
-                for key in (LABEL, "transform"):
-                    sign.attrib.pop(key, None)
-                    if key in drawn.attrib:
-                        sign.attrib[key] = str(drawn.attrib[key])
-                for child in list(sign):
-                    sign.remove(child)
-                sign.extend(list(drawn))
+        size = self._usual_size()
+        signs = self._refreshed(size)
         for element in marked:
             identity = str(element.get("id"))
             role = role_of(element)
             if identity not in signs and role is not None:
-                self.add(self._sign(element, role, size), "sign", {SIGN_OF: identity})
+                sign = self._sign(element, role, size)
+                note_drawn(sign, size)
+                self.add(sign, "sign", {SIGN_OF: identity})
 
-    def _sign(self, element: etree._Element, role: Role, size: float) -> etree._Element:
+    def signs_follow(self) -> None:
+        """Let the signs follow their marks, each in the size that it has."""
+        self._refreshed(None)
+
+    def _usual_size(self) -> float:
+        return sign_size(_largest_diagonal(self.root) * self.unit)
+
+    def _refreshed(self, size: float | None) -> set[str]:
+        """Refresh the signs that there are; return the ids of the objects that have one."""
+        layer = marks_layer(self.root)
+        signs = {} if layer is None else _signs_in(layer)
+        if not signs:
+            return set()
+        named = {str(e.get("id")): e for e in self.root.iter() if e.get("id") in signs}
+        for identity, sign in signs.items():
+            if was_changed(sign) or not len(sign):
+                continue
+            element = named.get(identity)
+            # What cannot be read is told of when it is drafted.
+            with contextlib.suppress(DraftingError):
+                role = None if element is None else role_of(element)
+                if element is None or role is None:
+                    sign.getparent().remove(sign)
+                else:
+                    own = size or drawn_size(sign) or self._usual_size()
+                    self._refresh(sign, element, role, own)
+        return set(signs)
+
+    def _refresh(
+        self, sign: etree._Element, element: etree._Element, role: Role, size: float
+    ) -> None:
+        drawn = self._sign(element, role, size)
+        to = transform_of(sign)
+        is_aside = not _is_identity(to, size / self.unit)
+        if is_aside:
+            at = box_of(sign[0]).centre
+            is_aside = abs(at - box_of(drawn[0]).centre) > _BESIDE * size / self.unit
+        if not is_aside:
+            _set_transform(drawn, sign.getparent())
+            if not _alike(sign, drawn):
+                self._replace(sign, drawn, size)
+        elif (sign.get(LABEL), _words(sign)) != (drawn.get(LABEL), _words(drawn)):
+            # It says what the mark is, where she put it.
+            drawn = self._sign(element, role, size, at=point_map(-to)(at))
+            drawn.attrib["transform"] = str(sign.attrib.get("transform") or "")
+            self._replace(sign, drawn, size)
+
+    def _replace(self, sign: etree._Element, drawn: etree._Element, size: float) -> None:
+        for key in (LABEL, "transform"):
+            sign.attrib.pop(key, None)
+            if drawn.attrib.get(key):
+                sign.attrib[key] = str(drawn.attrib[key])
+        for child in list(sign):
+            sign.remove(child)
+        sign.extend(list(drawn))
+        note_drawn(sign, size)
+
+    def _sign(
+        self, element: etree._Element, role: Role, size: float, at: complex | None = None
+    ) -> etree._Element:
+        """Return an object's sign, in units of the root: beside it, or at another place."""
         group = etree.Element(svg("g"), nsmap={"dartswing": DARTSWING, "inkscape": INKSCAPE})
         group.set(LABEL, f"sign: {role.word}")  # not read by drafters
-        at, leader = _beside(element, size / self.unit)
+        leader = None
+        if at is None:
+            at, leader = _beside(element, size / self.unit)
         group.append(glyph(role.word, at, size, self.unit))
         if leader is not None:
             group.append(line(leader, at - size / 2 / self.unit, size, self.unit))
@@ -196,6 +254,23 @@ class MarksWriter:
         beside = at + complex(0.8, LETTERS * 0.35) * size / self.unit
         group.append(lettering(words, beside, LETTERS * size, self.unit, anchor="start"))
         return group
+
+
+def signs_follow(root: etree._Element) -> None:
+    """Let the signs beside marks follow them to where the drafter has moved them."""
+    layer = marks_layer(root)
+    if layer is not None and _signs_in(layer):
+        MarksWriter(root).signs_follow()
+
+
+def _is_identity(transform: Transform, size: float) -> bool:
+    """Tell whether a transform moves nothing by more than the last digit that an editor writes."""
+    (a, c, e), (b, d, f) = transform.matrix
+    return max(abs(a - 1), abs(b), abs(c), abs(d - 1)) < 1e-6 and abs(complex(e, f)) < 1e-3 * size
+
+
+def _words(sign: etree._Element) -> str:
+    return " ".join("".join(sign.itertext()).split())
 
 
 def _signs_in(layer: etree._Element) -> dict[str, etree._Element]:
