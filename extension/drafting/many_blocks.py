@@ -9,6 +9,7 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.words import _, ngettext
 from extension.document.roles import name_of
+from extension.document.visibility import is_hidden, is_locked
 from extension.reading.block_marks import piece_name
 from extension.reading.source_block import Drawing, SourceBlock
 
@@ -57,7 +58,7 @@ def draft_all(
     """
     if not keep_going:
         for block in drawing.blocks:
-            if block.fault is not None:
+            if block.fault is not None and (block in sources or not _is_aside(block)):
                 raise _nothing_written(_of_block(block.fault, block, drawing), len(sources) - 1)
     drafted = Drafted([], [])
     first: DraftingError | None = None
@@ -77,6 +78,11 @@ def draft_all(
     if first is not None and not drafted.results:
         raise _none_left(first, len(sources) - 1)
     return drafted
+
+
+def _is_aside(block: SourceBlock) -> bool:
+    """Tell whether a block was hidden or locked: what is wrong with it then stops no other."""
+    return is_hidden(block.outline) or is_locked(block.outline)
 
 
 def _of_block(error: DraftingError, source: SourceBlock, drawing: Drawing) -> DraftingError:

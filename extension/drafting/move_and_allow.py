@@ -114,7 +114,9 @@ def move(root: etree._Element, request: Request) -> Outcome:
         DraftingError: if anything cannot be drafted; the document is then as it was.
     """
     settings = read_settings(request.given, request.unit)
-    drawing, sources = blocks_to_move(root, request.selection, request.to, nest=request.nest)
+    drawing, sources = blocks_to_move(
+        root, request.selection, request.to, nest=request.nest, takes_selected=True
+    )
     places = targets_in_words(request.to) or None
     nest = _nest_marks(drawing, needs_target=places is None) if request.nest else None
     if nest is not None and not request.keep_going:

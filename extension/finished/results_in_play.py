@@ -31,7 +31,7 @@ def results_in_play(
     Raises:
         DraftingError: if there are none, or the drawing cannot be read.
     """
-    drawing, blocks = blocks_to_allow(root, selection)
+    drawing, blocks = blocks_to_allow(root, selection, all_results=True)
     results = [block for block in blocks if block.layer is not None]
     if not results:
         raise DocumentError(

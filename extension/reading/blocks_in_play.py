@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Sequence
+from dataclasses import replace
 
 from lxml import etree
 
 from drafting_core.text.errors import DraftingError, PlaceError
-from drafting_core.text.words import _
+from drafting_core.text.words import _, listed
 from extension.document import roles
 from extension.document.roles import name_of, near_misses
 from extension.document.svg_document import DocumentError, elements_with_ids, units
-from extension.document.visibility import is_hidden
+from extension.document.visibility import is_hidden, is_locked
+from extension.reading.block_marks import piece_name
 from extension.reading.read_blocks import read_drawing
 from extension.reading.read_outline import outline_edges
 from extension.reading.source_block import Drawing, SourceBlock, ancestors
@@ -23,7 +25,12 @@ class UnmarkedError(DocumentError):
 
 
 def blocks_to_move(
-    root: etree._Element, selection: Sequence[str], to: str, *, nest: bool = False
+    root: etree._Element,
+    selection: Sequence[str],
+    to: str,
+    *,
+    nest: bool = False,
+    takes_selected: bool = False,
 ) -> tuple[Drawing, list[SourceBlock]]:
     """Return a drawing and those of its blocks that a move is about.
 
@@ -32,21 +39,24 @@ def blocks_to_move(
         selection: the ids of the selected objects; they pick blocks.
         to: the places in words, or an empty string where target marks say them.
         nest: whether blocks without marks take those of the one that has them.
+        takes_selected: whether a small selected object on a seam is the target.
 
     Raises:
         DraftingError: if there are none, or the drawing cannot be read.
     """
     drawing = _drawing(root, selection)
     if selection:
+        if takes_selected and not nest:
+            drawing = _with_selected(drawing, root, selection, is_named=bool(to.strip()))
         return drawing, _selected(drawing, root, selection)
     if nest:
         from extension.reading.nest_marks import plain_blocks
 
         if plain := plain_blocks(drawing):
-            return drawing, plain
+            return _meant(drawing, plain)
     if to.strip():
         plain = [block for block in drawing.blocks if block.layer is None]
-        return drawing, shown_of(plain or drawing.blocks)
+        return _meant(drawing, plain or drawing.blocks)
     with_target = [
         block
         for block in drawing.blocks
@@ -54,13 +64,33 @@ def blocks_to_move(
     ]
     if not with_target:
         raise _no_target(drawing, root)
-    return drawing, shown_of(with_target)
+    return _meant(drawing, with_target)
+
+
+def _with_selected(
+    drawing: Drawing, root: etree._Element, selection: Sequence[str], *, is_named: bool
+) -> Drawing:
+    """Return a drawing with a selected object as target, if something selected is no part of it."""
+    chosen = elements_with_ids(root, selection)
+    parts = {part for block in drawing.blocks for part in _parts(block)}
+    if all(element in parts for element in chosen):
+        return drawing
+    # Most selections pick blocks and nothing else.
+    from extension.reading.selected_target import with_selected_targets
+
+    picked = _touched(drawing, chosen)
+    return with_selected_targets(drawing, root, selection, picked, is_named=is_named)
 
 
 def blocks_to_allow(
-    root: etree._Element, selection: Sequence[str]
+    root: etree._Element, selection: Sequence[str], *, all_results: bool = False
 ) -> tuple[Drawing, list[SourceBlock]]:
     """Return a drawing and those of its blocks that get new allowances: results, if any.
+
+    Args:
+        root: the root of the document.
+        selection: the ids of the selected objects; they pick blocks.
+        all_results: whether with nothing selected results that are hidden or locked count too.
 
     Raises:
         DraftingError: if there are none, or the drawing cannot be read.
@@ -71,12 +101,27 @@ def blocks_to_allow(
     if drawing.lost:
         raise _lost(drawing.lost[0])
     results = [block for block in drawing.blocks if block.layer is not None]
-    return drawing, results or shown_of(drawing.blocks)
+    if results and all_results:
+        return drawing, results
+    return _meant(drawing, results or drawing.blocks)
 
 
-def shown_of(blocks: Sequence[SourceBlock]) -> list[SourceBlock]:
-    """Return those blocks that are not hidden; all of them, where all are."""
-    return [block for block in blocks if not is_hidden(block.outline)] or list(blocks)
+def _meant(drawing: Drawing, blocks: Sequence[SourceBlock]) -> tuple[Drawing, list[SourceBlock]]:
+    """Return those blocks that are neither hidden nor locked, and say which locked ones are not.
+
+    Where all are hidden, or all that are shown are locked, these are meant.
+    """
+    shown = [block for block in blocks if not is_hidden(block.outline)] or list(blocks)
+    free = [block for block in shown if not is_locked(block.outline)]
+    if not free or len(free) == len(shown):
+        return drawing, shown
+    locked = listed(
+        f'"{name}"' if (name := piece_name(block, drawing)) else name_of(block.outline)
+        for block in shown
+        if block not in free
+    )
+    said = _("Left alone, since locked: {names}. Select one to draft it.").format(names=locked)
+    return replace(drawing, notes=[*drawing.notes, said]), free
 
 
 def _drawing(root: etree._Element, selection: Sequence[str]) -> Drawing:
@@ -156,18 +201,7 @@ def _selected(
 ) -> list[SourceBlock]:
     """Return the blocks that the selection touches, by their outline, marks or groups."""
     chosen = elements_with_ids(root, selection)
-    within = set(chosen)
-    around = {ancestor for element in chosen for ancestor in ancestors(element)}
-    touched = []
-    for block in drawing.blocks:
-        parts = [block.outline, *(mark.element for mark in block.marks)]
-        if block.layer is not None:
-            parts.append(block.layer)
-        if any(
-            part in within or part in around or not within.isdisjoint(ancestors(part))
-            for part in parts
-        ):
-            touched.append(block)
+    touched = _touched(drawing, chosen)
     for layer in drawing.lost:
         if any(layer is e or layer in e.iterancestors() for e in chosen):
             raise _lost(layer)
@@ -182,6 +216,25 @@ def _selected(
             ),
         ).noted(_sizes(drawing))
     return touched
+
+
+def _touched(drawing: Drawing, chosen: Sequence[etree._Element]) -> list[SourceBlock]:
+    within = set(chosen)
+    around = {ancestor for element in chosen for ancestor in ancestors(element)}
+    return [
+        block
+        for block in drawing.blocks
+        if any(
+            part in within or part in around or not within.isdisjoint(ancestors(part))
+            for part in _parts(block)
+        )
+    ]
+
+
+def _parts(block: SourceBlock) -> list[etree._Element]:
+    """Return a block's outline, its marks and, of a result, its layer."""
+    parts = [block.outline, *(mark.element for mark in block.marks)]
+    return parts if block.layer is None else [*parts, block.layer]
 
 
 def _not_understood(

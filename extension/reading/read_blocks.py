@@ -32,11 +32,14 @@ from extension.document.shapes import (
     mapped_subpaths,
 )
 from extension.document.svg_document import DocumentError, units
+from extension.document.visibility import is_hidden, is_locked
 from extension.reading.loose_results import loose_results, scattered
 from extension.reading.neighbourhood import Neighbourhood
 from extension.reading.read_outline import outline_edges
 from extension.reading.source_block import Drawing, Marked, SourceBlock, ancestors, mark_key
 
+#: Outlines lie equally near to a mark within this (mm): an old draft beneath the block.
+_ALIKE = 1.0
 #: The word of a role that cannot be read.
 UNREAD = ""
 
@@ -87,6 +90,20 @@ def read_drawing(
     others = [mark for mark in marks if mark.role.word != roles.OUTLINE]
     _assign(others, [block for block in blocks if block.layer is None])
     return Drawing(blocks, notes, lost)
+
+
+def owners_of(marks: Sequence[Marked], drawing: Drawing) -> list[SourceBlock | None]:
+    """Return for more marks the blocks to which they would belong; results have their own."""
+    plain = [block for block in drawing.blocks if block.layer is None]
+    before = [(block, list(block.marks), block.fault) for block in plain]
+    try:
+        _assign(marks, plain)
+        owners = {id(mark): block for block in plain for mark in block.marks}
+        return [owners.get(id(mark)) for mark in marks]
+    finally:
+        for block, own, fault in before:
+            block.marks[:] = own
+            block.fault = fault
 
 
 def _is_left(element: etree._Element) -> bool:
@@ -233,6 +250,22 @@ def _said_block(mark: Marked, called: Mapping[str | None, SourceBlock]) -> Sourc
     return called.get(attributes["of"])
 
 
+def _like_it(mark: Marked, blocks: Sequence[SourceBlock]) -> list[SourceBlock]:
+    """Return those of several blocks that a mark may mean; all of them, where none stands out.
+
+    A mark that is shown means a block that is neither hidden nor locked; one that is hidden or
+    locked means a block that is so too.
+    """
+    if len(blocks) < 2:
+        return list(blocks)
+
+    def is_aside(element: etree._Element) -> bool:
+        return is_hidden(element) or is_locked(element)
+
+    aside = is_aside(mark.element)
+    return [block for block in blocks if is_aside(block.outline) == aside] or list(blocks)
+
+
 def _by_place(mark: Marked, among: Neighbourhood) -> SourceBlock | None:
     try:
         at = centre_of(mark.element) * among.mm_per_unit
@@ -258,6 +291,7 @@ def _by_place(mark: Marked, among: Neighbourhood) -> SourceBlock | None:
         roles.INNER_LINE,
         roles.STYLE_LINE,
     ):
+        inside = _like_it(mark, inside)
         if len(inside) > 1:
             names = listed(name_of(block.outline) for block in inside)
             fault = DocumentError(
@@ -271,7 +305,11 @@ def _by_place(mark: Marked, among: Neighbourhood) -> SourceBlock | None:
         if inside:
             return inside[0]
     pool = near or inside
-    return min(pool, key=lambda block: distances[id(block)]) if pool else None
+    if not pool:
+        return None
+    nearest = min(distances[id(block)] for block in pool)
+    alike = [block for block in pool if distances[id(block)] <= nearest + _ALIKE]
+    return min(_like_it(mark, alike), key=lambda block: distances[id(block)])
 
 
 def _by_selection(root: etree._Element, selection: Sequence[str]) -> list[Marked]:
