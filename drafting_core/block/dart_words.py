@@ -105,7 +105,7 @@ def unequal_radii(point: complex, radii: tuple[float, float], most: float) -> Da
         ).format(x=point.real, y=point.imag, one=in_words(radii[0]), other=in_words(radii[1])),
         remedy=_(
             "Move a mouth end or the apex until they differ by {by:.0f} mm at most, or have them "
-            "made equal (--even-legs)."
+            "made equal (--even-legs, in the dialog: Unequal legs)."
         ).format(by=most),
         place=point,
     )

@@ -47,6 +47,7 @@ class FoundBlock(NamedTuple):
         of_darts: of these what is said of darts and of what may be one.
         grain: the grainline as drawn, or None.
         points_down: whether the grainline is known to run down.
+        places: of these what is said of a place of the drawing, with the place in mm.
     """
 
     piece: Piece
@@ -56,6 +57,7 @@ class FoundBlock(NamedTuple):
     grain: Line | None
     of_darts: tuple[str, ...] = ()
     points_down: bool = False
+    places: tuple[tuple[complex, str], ...] = ()
 
     @property
     def straightened(self) -> float:
@@ -175,11 +177,13 @@ def take_block(
         if named is not None:
             piece, guessed = named, True
     warnings = [*leg_remarks(piece, darts.drawn), *_uneven_remarks(piece, darts, equalise)]
-    warnings += [doubtful_remark(wedge.point, wedge.ends) for wedge in darts.doubtful]
+    doubtful = _doubtful_darts(darts)
+    far = list(_far_marks(piece, block.seam_marks))
+    warnings += _words(doubtful)
     of_darts = tuple(warnings)
     warnings += lost_remarks(way.lost if way else ())
     warnings += unsure_remarks(piece, way.unsure if way else ())
-    warnings += _far_marks(piece, block.seam_marks)
+    warnings += _words(far)
     if block.standing:
         warnings += _two_allowances(piece, block.seam_marks)
     return FoundBlock(
@@ -190,18 +194,29 @@ def take_block(
         block.grain,
         of_darts,
         block.grain_points_down,
+        (*doubtful, *far),
     )
 
 
-def _far_marks(piece: Piece, marks: Sequence[SeamMark]) -> Iterator[str]:
-    """Yield what is said of marks that may be meant for another seam."""
+def _words(places: Sequence[tuple[complex, str]]) -> list[str]:
+    return [words for _place, words in places]
+
+
+def _doubtful_darts(darts: FoundDarts) -> list[tuple[complex, str]]:
+    """Return what is said of what looks like a dart but was taken as outline, and where it is."""
+    return [(wedge.point, doubtful_remark(wedge.point, wedge.ends)) for wedge in darts.doubtful]
+
+
+def _far_marks(piece: Piece, marks: Sequence[SeamMark]) -> Iterator[tuple[complex, str]]:
+    """Yield what is said of marks that may be meant for another seam, and where they are."""
     for mark in marks:
         distance = _distance(piece, mark.at)
         if distance > NEAR_SEAM:
-            yield _('The mark "{mark}" lies {distance} from the seam that it names.').format(
+            words = _('The mark "{mark}" lies {distance} from the seam that it names.').format(
                 mark=f"seam {mark.label.name}",  # not read by drafters but as she typed it
                 distance=in_words(distance),
             )
+            yield mark.at, words
 
 
 def lost_remarks(lost: Sequence[KnownSeam]) -> list[str]:

@@ -92,6 +92,9 @@ class DartswingEffect(inkex.EffectExtension):
         """Tell whether what was typed in the dialog is wrong, or not yet whole."""
         if isinstance(error, UnusableAttributeError) or self._is_naming_files:
             return False
+        if not any(option.in_dialog for option in self._command.options):
+            # Nothing is typed there: it is a label of the drawing.
+            return False
         asked = self.options
         is_named = (
             getattr(asked, "to", "").strip()

@@ -160,11 +160,14 @@ def mark_job(asked: Asked) -> Run:
 
 def mark_block_job(asked: Asked) -> Run:
     """Mark whole blocks by their shape."""
-    from extension.marking.mark_block import mark_block
+    from extension.marking.mark_block import mark_blocks
 
     def run(root: etree._Element) -> Done:
-        told = mark_block(root, asked.selection)
-        return Done(lambda: told)
+        marked = mark_blocks(root, asked.selection)
+        lines = "\n".join(marked.lines)
+        # What the note on the canvas does not say yet.
+        more = dict.fromkeys(str(look) for look in marked.looks if str(look) not in lines)
+        return Done(lambda: [*marked.lines, *more], signs=marked.looks)
 
     return run
 

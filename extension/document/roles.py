@@ -276,6 +276,20 @@ def near_misses(root: etree._Element, word: str) -> list[str]:
     return names[:3]
 
 
+def misread_labels(parent: etree._Element) -> Iterator[etree._Element]:
+    """Yield the drafter's objects whose label begins with a role's word and is not read as one."""
+    for element in parent.iterchildren(etree.Element):
+        is_drawn = not (is_result(element) or is_shown_only(element) or drawn_by_us(element))
+        if not is_drawn or element.tag == svg("defs"):
+            continue
+        label = (element.get(LABEL) or "").strip().casefold()
+        if label.startswith(tuple(_WORDS)) and not is_layer(element):
+            said = re.match(rf"(?:{'|'.join(_WORDS)})\b", label)
+            if said and role_of(element) is None:
+                yield element
+        yield from misread_labels(element)
+
+
 def seam_label(text: str) -> SeamLabel:
     """Read what follows ``seam``: a name, then in any order a width and what else it says.
 

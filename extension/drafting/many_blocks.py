@@ -91,8 +91,8 @@ def _of_block(error: DraftingError, source: SourceBlock, drawing: Drawing) -> Dr
         # The fault of the block whose marks this one takes.
         return error
     said = error.about(source.thing).noted(source.size_sentence)
-    if said.place is not None and source.edges:
-        # As the drawing has it, for a sign there; that of an unread outline is so already.
+    if said.place is not None and source.edges and error is not source.fault:
+        # As the drawing has it, for a sign there; what was at fault when it was read is so already.
         said = said.replaced(place=said.place / source.scale)
     name = piece_name(source, drawing) if len(drawing.blocks) > 1 else ""
     if name and name not in str(said):

@@ -172,11 +172,19 @@ def _is_mark(element: etree._Element) -> bool:
 
 
 def _gap_of(element: etree._Element, mm: float) -> complex | None:
-    """Return where an open path does not close, in mm, or None for anything else."""
-    if not is_open_path(element, mm):
+    """Return where a path does not close, or where its second subpath starts, in mm, or None."""
+    paths = (
+        [path for path in mapped_subpaths(element) if path.segments] if _is_path(element) else []
+    )
+    if len(paths) > 1:
+        return paths[1].start * mm
+    if not paths or not is_open_path(element, mm):
         return None
-    (path,) = [path for path in mapped_subpaths(element) if path.segments]
-    return (path.start + path.end) / 2 * mm
+    return (paths[0].start + paths[0].end) / 2 * mm
+
+
+def _is_path(element: etree._Element) -> bool:
+    return element.tag in SHAPES and result_around(element) is None and not _is_mark(element)
 
 
 def _what_is_wrong(element: etree._Element, mm: float) -> tuple[str, str]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -14,6 +17,7 @@ from drafting_core.block.find_darts import ON_APEX
 from drafting_core.block.found_block import FoundBlock, take_block
 from drafting_core.block.guess_names import guess_names
 from drafting_core.block.mouth_seam import mouth_seam
+from drafting_core.block.places import TARGET_REACH
 from drafting_core.block.propose_apex import (
     DRAWN,
     MEETING,
@@ -28,8 +32,9 @@ from drafting_core.model.outline import extent, flattened
 from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, shown_seam_name
 from drafting_core.model.stretches import Stretch, stretches
-from drafting_core.text.errors import DraftingError
-from drafting_core.text.words import _, listed, ngettext
+from drafting_core.plane.curves import Box, box_about
+from drafting_core.text.errors import DartError, DraftingError
+from drafting_core.text.words import _, capital, listed, ngettext
 from extension.document import roles
 from extension.document.namespaces import LABEL, ours, svg
 from extension.document.path_data import number
@@ -37,13 +42,14 @@ from extension.document.roles import (
     is_layer,
     is_result,
     is_shown_only,
+    misread_labels,
     name_of,
     our_attributes,
     role_of,
 )
 from extension.document.shapes import CLONE, NOT_DRAWN, SHAPES, box_of, centre_of
 from extension.document.stored_values import stored_point
-from extension.document.svg_document import DocumentError, units
+from extension.document.svg_document import units
 from extension.document.visibility import is_hidden_itself, is_locked_itself
 from extension.look.set_text import text_width
 from extension.marking.block_selection import is_outline, outlines_meant
@@ -73,17 +79,44 @@ class _Plan:
     found: FoundBlock
     core: Block
     size: float
+    uneven: DartError | None = None
     apexes: list[tuple[complex, str]] = field(default_factory=list)
     adopted: list[etree._Element] = field(default_factory=list)
     seams: list[tuple[Stretch, str]] = field(default_factory=list)
     darts: list[tuple[complex, complex]] = field(default_factory=list)
 
 
+#: So many labels that are not read as marks are shown.
+MOST_MISREAD = 5
 #: How far below a block the note on it begins (mm): further than a usual hem allowance.
 _NOTE_BELOW = 60.0
 
 
+class MarkedBlocks(NamedTuple):
+    """What came of marking blocks.
+
+    Attributes:
+        lines: two lines for every block: what was found, and how its seams are called.
+        looks: what needs a look, each with its place, in mm of the drawing.
+    """
+
+    lines: list[str]
+    looks: list[DraftingError]
+
+
 def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
+    """Mark the selected closed paths as blocks; see `mark_blocks`.
+
+    Returns:
+        Two lines for every block: what was found, and how its seams are called.
+
+    Raises:
+        DraftingError: if nothing is selected that can be a block; the document is then as it was.
+    """
+    return mark_blocks(root, selection).lines
+
+
+def mark_blocks(root: etree._Element, selection: Sequence[str]) -> MarkedBlocks:
     """Mark the selected closed paths as blocks, with all that their shape tells.
 
     What the drafter marked herself stays as it is and is not doubled. A block that is marked
@@ -92,9 +125,6 @@ def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
     Args:
         root: the root of the document.
         selection: the ids of the selected objects.
-
-    Returns:
-        Two lines for every block: what was found, and how its seams are called.
 
     Raises:
         DraftingError: if nothing is selected that can be a block; the document is then as it was.
@@ -121,7 +151,13 @@ def mark_block(root: etree._Element, selection: Sequence[str]) -> list[str]:
         for plan, paragraph in zip(plans, paragraphs, strict=True):
             if paragraph in new:
                 _write_note(plan, paragraph, writer)
-    return [line for paragraph in paragraphs for line in paragraph.split("\n")]
+    lines = [line for paragraph in paragraphs for line in paragraph.split("\n")]
+    looks = [
+        DraftingError(words, remedy="", place=place)
+        for plan in plans
+        for place, words in _looks(root, plan)
+    ]
+    return MarkedBlocks(lines, looks)
 
 
 def _write_note(plan: _Plan, paragraph: str, writer: MarksWriter) -> None:
@@ -140,15 +176,19 @@ def _plan(root: etree._Element, source: SourceBlock, drawing: Drawing) -> _Plan:
     """
     if source.fault is not None:
         raise source.fault.about(source.thing)
-    core = core_block(source, drawing)
     try:
-        found = take_block(core, equalise=False)
+        core = core_block(source, drawing)
+        found, uneven = _taken_apart(core)
     except DraftingError as error:
-        raise error.about(source.thing).noted(source.size_sentence) from None
+        said = error.about(source.thing).noted(source.size_sentence)
+        if said.place is not None and source.edges:
+            # For a sign there, as the drawing has it.
+            said = said.replaced(place=said.place / source.scale)
+        raise said from None
     if not found.piece.openings:
         raise _no_dart(source, found)
     size = _sign_size(core)
-    plan = _Plan(source, found, core, size)
+    plan = _Plan(source, found, core, size, uneven)
     if not core.apexes:
         _propose(root, plan)
     _choose_dart(plan)
@@ -156,13 +196,29 @@ def _plan(root: etree._Element, source: SourceBlock, drawing: Drawing) -> _Plan:
     return plan
 
 
+def _taken_apart(core: Block) -> tuple[FoundBlock, DartError | None]:
+    """Return a block taken apart, and what is said of legs that a move has to make equal first.
+
+    Raises:
+        DraftingError: if it cannot be taken apart even so.
+    """
+    try:
+        return take_block(core, equalise=False), None
+    except DartError as error:
+        try:
+            return take_block(core, equalise=True, even_legs=True), error
+        except DraftingError:
+            raise error from None
+
+
 def _sign_size(core: Block) -> float:
     return sign_size(abs(complex(*extent(edge.segment for edge in core.outline))))
 
 
-def _no_dart(source: SourceBlock, found: FoundBlock) -> DocumentError:
-    width, height = extent(edge.segment for run in found.piece.runs for edge in run)
-    return refused(
+def _no_dart(source: SourceBlock, found: FoundBlock) -> DraftingError:
+    segments = [edge.segment for run in found.piece.runs for edge in run]
+    width, height = extent(segments)
+    error = refused(
         [
             closed_path(name_of(source.outline), len(found.piece.runs[0]), height, width),
             *found.warnings,
@@ -177,6 +233,11 @@ def _no_dart(source: SourceBlock, found: FoundBlock) -> DocumentError:
             "parts."
         ),
     )
+    # What nearly is a dart, else the middle of the block.
+    at = next((place for place, _words in found.places), None)
+    if at is None:
+        at = box_about([end for segment in segments for end in (segment.start, segment.end)]).centre
+    return error.replaced(place=at / source.scale)
 
 
 def _propose(root: etree._Element, plan: _Plan) -> None:
@@ -196,7 +257,7 @@ def _propose(root: etree._Element, plan: _Plan) -> None:
             plan.adopted.append(element)
     pivots = [at for at, _why in plan.apexes]
     plan.core = plan.core._replace(apex=pivots[0], more_apexes=pivots[1:])
-    plan.found = take_block(plan.core, equalise=False)
+    plan.found, plan.uneven = _taken_apart(plan.core)
 
 
 def _proposed(
@@ -295,7 +356,7 @@ def _name(plan: _Plan) -> None:
     if plan.seams:
         plan.core = plan.core._replace(seam_marks=marks)
         # What was planned is read as it will be read from the drawing.
-        plan.found = take_block(plan.core, equalise=False)
+        plan.found, plan.uneven = _taken_apart(plan.core)
 
 
 def _told(piece: Piece, guessed: Piece) -> dict[Seam, str]:
@@ -366,13 +427,51 @@ def _paragraph(plan: _Plan) -> str:
     if known:
         parts.append(_("Seams named: {seams}.").format(seams=listed(known)))
     if unknown:
-        parts.append(
-            _(
-                "Seams without a name: {seams}; Extensions > Dartswing > Mark parts gives an "
-                "object near one its name."
-            ).format(seams=listed(unknown))
-        )
+        parts.append(_nameless(unknown))
     return "\n".join((" ".join([first, *_apex_sentences(plan)]), " ".join(parts)))
+
+
+def _sentence(error: DartError) -> str:
+    return capital(f"{error.what} {error.remedy}")
+
+
+def _nameless(seams: Sequence[str]) -> str:
+    return _(
+        "Seams without a name: {seams}; Extensions > Dartswing > Mark parts gives an object near "
+        "one its name."
+    ).format(seams=listed(seams))
+
+
+def _looks(root: etree._Element, plan: _Plan) -> Iterator[tuple[complex, str]]:
+    """Yield what needs the drafter's look, each with its place in mm of the drawing."""
+    piece, scale = plan.found.piece, plan.source.scale
+    for place, words in plan.found.places:
+        yield place / scale, words
+    if plan.uneven is not None and plan.uneven.place is not None:
+        yield plan.uneven.place / scale, _sentence(plan.uneven)
+    if not any(opening.in_fan for opening in piece.openings):
+        for apex in plan.core.apexes:
+            yield apex / scale, _("No dart points at this apex: a move would find none.")
+    nameless = [stretch for stretch in stretches(piece) if not stretch.seam.named]
+    if nameless:
+        longest = max(nameless, key=lambda s: sum(e.length() for e in s.segments(piece)))
+        segments = longest.segments(piece)
+        middle = segments[len(segments) // 2]
+        shown = dict.fromkeys(stretch.seam.shown for stretch in nameless)
+        yield middle.point(0.5) / scale, _nameless(list(shown))
+    box = box_of(plan.source.outline)
+    for element in itertools.islice(misread_labels(root), MOST_MISREAD):
+        with contextlib.suppress(DraftingError):
+            at = centre_of(element)
+            if box.meets(
+                Box(at.real, at.imag, at.real, at.imag), TARGET_REACH / plan.source.mm_per_unit
+            ):
+                yield (
+                    at * plan.source.mm_per_unit,
+                    _("{name} is read as no mark: something else stands in its label too.").format(
+                        name=name_of(element)
+                    ),
+                )
 
 
 def _apex_sentences(plan: _Plan) -> Iterator[str]:
@@ -402,7 +501,10 @@ def _leg_sentences(plan: _Plan) -> Iterator[str]:
     piece = plan.found.piece
     if may_be_drawn_short(piece):
         yield drawn_short_question()
-    yield from plan.found.of_darts
+    if plan.uneven is not None:
+        yield _sentence(plan.uneven)
+    else:
+        yield from plan.found.of_darts
     for k, opening in enumerate(piece.openings):
         if opening.sides is None:
             continue

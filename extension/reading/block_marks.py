@@ -158,6 +158,7 @@ def _only(block: SourceBlock, word: str) -> Marked | None:
                 n=len(found), word=word, names=names
             ),
             remedy=_("Keep one of them, or put each block with its marks into a group of its own."),
+            place=centre_of(found[-1].element) * block.true_mm_per_unit,
         )
     return found[0] if found else None
 

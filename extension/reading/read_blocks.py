@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping, Sequence
 from itertools import permutations
 
@@ -163,8 +164,16 @@ def _marked(element: etree._Element, *, attributes_only: bool) -> Marked | None:
         if role is not None and element.tag == CLONE and role.word not in roles.PLACED:
             raise clone_refused(element)
     except DraftingError as fault:
-        return Marked(element, Role(UNREAD), fault)
+        return Marked(element, Role(UNREAD), _placed(fault, element))
     return Marked(element, role) if role is not None else None
+
+
+def _placed(fault: DraftingError, element: etree._Element) -> DraftingError:
+    """Return the fault of a mark with the mark's place, where it has one."""
+    with contextlib.suppress(DraftingError):
+        at = centre_of(element) * units(element.getroottree().getroot())
+        return fault.replaced(place=at)
+    return fault
 
 
 def _result_block(layer: etree._Element, members: list[Marked], mm: float) -> SourceBlock | None:
@@ -298,6 +307,7 @@ def _by_place(mark: Marked, among: Neighbourhood) -> SourceBlock | None:
                 _("it lies in {n} outlines: {names}.").format(n=len(inside), names=names),
                 thing=name_of(mark.element),
                 remedy=_("Put each block with its marks into a group or layer of its own."),
+                place=at,
             )
             for block in inside:
                 block.fault = block.fault or fault

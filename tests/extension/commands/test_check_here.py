@@ -8,9 +8,18 @@ from typing import Any
 import pytest
 from lxml import etree
 
+from extension.commands.command_line import main
 from extension.document.namespaces import ours
 from tests.extension.drafting.test_bad_drawings import DRAWINGS, spoiled
-from tests.help.blocks.drawings import circle, marked_front, outline, page
+from tests.help.blocks.drawings import (
+    APEX,
+    OUTLINE_DATA,
+    circle,
+    marked_front,
+    outline,
+    page,
+    seam_marks,
+)
 from tests.help.editor.effects import run_effect
 
 CHECK = "{urn:dartswing:1}sheet"
@@ -39,6 +48,10 @@ def signs(text: str) -> list[Any]:
 
 def centre(layer: Any) -> complex:
     (ring,) = [element for element in layer if element.tag.endswith("path")]
+    return middle(ring)
+
+
+def middle(ring: Any) -> complex:
     start, end = (
         complex(*map(float, piece.split()[0].split(",")))
         for piece in (ring.get("d").split("M ")[1], ring.get("d").split("1 1 ")[1])
@@ -198,3 +211,173 @@ def test_a_word_that_is_not_yet_whole_is_said_on_the_canvas_alone(
     good = run_effect("allow", again)
     assert (good.status, good.said) == (0, "")
     assert "Check here" not in good.document
+
+
+def plain(data: str = OUTLINE_DATA, more: str = "") -> str:
+    return page(f'<path id="block" d="{data}"/>{more}')
+
+
+RULER = '<path id="ruler" inkscape:label="known length 100mm" d="M 20,300 h 50"/>'
+#: What Mark a block refuses: the drawing, words of the message, and the place in root units.
+REFUSED = {
+    "an open path": (plain(OUTLINE_DATA.replace("0,80 Z", "0,70")), "ends lie 10 mm apart", 75j),
+    "two subpaths": (
+        plain(OUTLINE_DATA.replace(" Z", " Z M 9 8 H 4 V 3 Z")),
+        "Break Apart",
+        9 + 8j,
+    ),
+    "no dart": (plain("M 0,0 h 100 v 200 h -100 z"), "a dart: two straight legs", 50 + 100j),
+    "unequal legs": (
+        plain(OUTLINE_DATA.replace("110,400", "110,415")),
+        "155.7 mm and 140.8 mm",
+        95 + 260j,
+    ),
+    "an apex outside": (plain(more=circle("apex", 280, 260)), "outside the outline", 280 + 260j),
+    "an apex outside, on a scan": (
+        plain(more=circle("apex", 280, 260) + RULER),
+        "85.4 mm outside",
+        280 + 260j,
+    ),
+    "a label that cannot be read": (
+        plain(more=circle("seam waist 12furlongs", 40, 400)),
+        "12furlongs",
+        40 + 400j,
+    ),
+    "two names for one seam": (
+        plain(more=circle("seam waist", 40, 400) + circle("seam hem", 60, 400)),
+        "two names for one seam",
+        60 + 400j,
+    ),
+    "two holds": (
+        plain(more=circle("hold", 40, 300) + circle("hold", 60, 300)),
+        "2 objects are labelled hold",
+        60 + 300j,
+    ),
+    "two outlines about one apex": (
+        page(
+            f'<path id="block" d="{OUTLINE_DATA}"/>'
+            '<path id="other" inkscape:label="outline" d="M -20,-20 H 280 V 420 H -20 Z"/>'
+            + circle("apex", 95, 260)
+        ),
+        "it lies in 2 outlines",
+        95 + 260j,
+    ),
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_mark_a_block_leaves_a_sign_where_it_refuses(name: str, tmp_path: Path) -> None:
+    text, words, place = REFUSED[name]
+    answer = run_effect("mark-block", written(tmp_path, text), "--id=block")
+    assert words in answer.said
+    assert answer.status == 0, "else the editor would drop the sign"
+    assert without_signs(answer.document) == without_signs(text)
+    (layer,) = signs(answer.document)
+    assert abs(centre(layer) - place) < 0.01
+    # The next good run takes it off.
+    mended = run_effect("mark-block", written(tmp_path, plain()), "--id=block")
+    assert (mended.said, signs(mended.document)) == ("", [])
+
+
+#: What Mark a block does, with something that needs a look: where, and what is said of it.
+LOOKS = {
+    "a label with more in it": (
+        circle("target somewhere", 40, 400),
+        {40 + 400j: "is read as no mark"},
+    ),
+    "an apex to which no dart points": (
+        circle("apex", 150, 300),
+        {150 + 300j: "No dart points at this apex"},
+    ),
+    "a name far from its seam": (
+        circle("seam waist", 40, 370),
+        {40 + 370j: "lies 30 mm from the seam that it names"},
+    ),
+    "seams that stay without a name": (
+        circle("seam flank", 232, 354),
+        {0 + 240j: "Seams without a name"},
+    ),
+    "nothing": ("", {}),
+    "a label elsewhere": (circle("target somewhere", 340, 400), {}),
+}
+
+
+@pytest.mark.parametrize("name", LOOKS)
+@pytest.mark.parametrize("ruler", ["", RULER])
+def test_mark_a_block_shows_what_needs_a_look(
+    name: str, ruler: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    drawn, looks = LOOKS[name]
+    first = run_effect("mark-block", written(tmp_path, plain(more=drawn + ruler)), "--id=block")
+    assert (first.status, first.said) == (0, "")
+    layers = signs(first.document)
+    assert len(layers) == min(len(looks), 1)
+    shown = [(layer[0::2], layer[1::2]) for layer in layers]
+    for rings, texts in shown:
+        assert len(rings) == len(texts) == len(looks)
+        for ring, text, (place, words) in zip(rings, texts, looks.items(), strict=True):
+            assert abs(middle(ring) - place) < 0.01
+            # On the scan true lengths are told.
+            told = words.replace("30 mm", "60 mm") if ruler else words
+            assert told in " ".join(" ".join(text.itertext()).split())
+    # Again it is nothing new.
+    drawing = written(tmp_path, first.document)
+    assert run_effect("mark-block", drawing, "--id=block").document == ""
+    # The terminal says the same, and leaves no signs.
+    drawing = written(tmp_path, plain(more=drawn + ruler))
+    out = tmp_path / "out.svg"
+    assert main(["mark-block", str(drawing), "-o", str(out), "--select=block"]) == 0
+    told = capsys.readouterr().out
+    assert all(words in told for words in looks.values() if not ruler)
+    assert signs(out.read_text(encoding="utf-8")) == []
+
+
+def test_what_a_result_is_made_of_needs_no_look(tmp_path: Path) -> None:
+    marked = run_effect("mark-block", written(tmp_path, plain()), "--id=block")
+    moved = run_effect("move", written(tmp_path, marked.document), "--to=side seam:0.3")
+    again = run_effect("mark-block", written(tmp_path, moved.document), "--id=block")
+    assert (again.said, again.document) == ("", "")
+
+
+LONGER = OUTLINE_DATA.replace("110,400", "110,408")
+UNEQUAL = plain(LONGER, APEX + seam_marks())
+UNEQUAL_MARKED = page(marked_front(outline(LONGER)))
+
+
+def test_unequal_legs_are_marked_and_shown_and_made_equal_by_what_the_sign_names(
+    tmp_path: Path,
+) -> None:
+    marked = run_effect("mark-block", written(tmp_path, UNEQUAL), "--id=block")
+    assert (marked.status, marked.said) == (0, "")
+    (layer,) = signs(marked.document)
+    assert abs(middle(layer[0]) - (95 + 260j)) < 0.01
+    words = " ".join(" ".join(layer[1].itertext()).split())
+    assert "148.8 mm and 140.8 mm" in words
+    assert "--even-legs, in the dialog: Unequal legs" in words
+    drawing = written(tmp_path, marked.document)
+    for command, place in (("move", ["--to=side seam:0.3"]), ("allow", [])):
+        refused = run_effect(command, drawing, *place)
+        assert "--even-legs, in the dialog: Unequal legs" in refused.said
+        done = run_effect(command, drawing, *place, "--even_legs=yes")
+        assert (done.said, signs(done.document)) == ("", [])
+        assert 'dartswing:even-legs="yes"' in done.document
+
+
+@pytest.mark.parametrize("command", ["move", "allow", "compare"])
+def test_even_legs_stands_in_dialog_and_terminal(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    drawing, out = written(tmp_path, UNEQUAL_MARKED), tmp_path / "out.svg"
+    places = {"move": [], "allow": [], "compare": ["--to=side seam:0.3; shoulder"]}[command]
+    asked = [command, str(drawing), "-o", str(out), *places]
+    refused = run_effect(command, drawing, *places)
+    assert main(asked) == 1
+    for said in (refused.said, capsys.readouterr().err):
+        assert "148.8 mm and 140.8 mm" in said
+        assert "(--even-legs, in the dialog: Unequal legs)" in said
+    answer = run_effect(command, drawing, *places, "--even_legs=yes")
+    assert (answer.status, answer.said) == (0, "")
+    assert main([*asked, "--even-legs"]) == 0
+    assert "differed by 8.0 mm" in capsys.readouterr().out
+    there, here = answer.document, out.read_text(encoding="utf-8")
+    assert etree.canonicalize(there) == etree.canonicalize(here)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.help.blocks.drawings import OUTLINE_DATA, layer, marked_front, outline, page
+from tests.help.blocks.drawings import OUTLINE_DATA, layer, marked_front, page
 from tests.help.editor.effects import run_effect
 
 PLAIN = f'<path id="front" d="{OUTLINE_DATA}"/>'
@@ -44,12 +44,6 @@ CASES = {
     ),
     "nothing to mark": (TEXT, "mark-block", [], ["Nothing is selected", "closed path"]),
     "a text as a block": (TEXT + PLAIN, "mark-block", ["words"], ["a text", "missing"]),
-    "a closed path without a dart": (
-        outline("M 0,0 h 100 v 200 h -100 z").replace('inkscape:label="outline"', ""),
-        "mark-block",
-        ["block"],
-        ["closed path of 4 nodes, 200.0 mm high and 100.0 mm wide", "a dart"],
-    ),
 }
 
 
