@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 from typing import NamedTuple
 
 from inkex.transforms import Transform
@@ -37,11 +38,11 @@ class Shown(NamedTuple):
 def shown_by(clone: etree._Element) -> Shown | None:
     """Return what a clone shows, or None where its original is not in the drawing."""
     href = next((str(clone.get(name)).strip() for name in _HREFS if clone.get(name)), "")
-    called = _CALLED(clone, id=href[1:]) if href.startswith("#") and len(href) > 1 else []
-    if not isinstance(called, list) or not called or not isinstance(called[0], etree._Element):
+    root = clone.getroottree().getroot()
+    original = _called(root, href[1:]) if href.startswith("#") and len(href) > 1 else None
+    if original is None:
         return None
-    original = called[0]
-    width, height = _page(clone.getroottree().getroot())
+    width, height = _page(root)
     shift = complex(_length(clone, "x", width, 0.0), _length(clone, "y", height, 0.0))
     before = Transform(((1.0, 0.0, shift.real), (0.0, 1.0, shift.imag)))
     inside = Transform()
@@ -52,6 +53,22 @@ def shown_by(clone: etree._Element) -> Shown | None:
         )
         inside = _fitted(original, box)
     return Shown(original, before, inside)
+
+
+def _called(root: etree._Element, identity: str) -> etree._Element | None:
+    """Return the object of an id, or None."""
+    found = _named(root).get(identity)
+    if found is not None and found.get("id") == identity and found.getroottree().getroot() is root:
+        return found
+    # It was named, or drawn, since the ids were collected.
+    late = _CALLED(root, id=identity)
+    return late[0] if isinstance(late, list) and late and etree.iselement(late[0]) else None
+
+
+@lru_cache(maxsize=1)
+def _named(root: etree._Element) -> dict[str, etree._Element]:
+    """Return the objects of a document by their ids: clones are many, and looked at one by one."""
+    return {str(e.get("id")): e for e in root.iter(etree.Element) if e.get("id")}
 
 
 def _fitted(symbol: etree._Element, box: complex) -> Transform:

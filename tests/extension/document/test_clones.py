@@ -152,3 +152,16 @@ def test_a_clone_that_shows_nothing_has_no_place(clone: str) -> None:
 def test_a_clone_without_an_original_does_not_move_the_centre_of_its_group() -> None:
     body = f'<g><path d="{BOX}"/><use href="#gone" x="99"/></g>'
     assert centre_of(root_of(page(body))[0]) == AT
+
+
+def test_an_original_that_is_renamed_removed_or_drawn_meanwhile_is_what_it_now_is() -> None:
+    root = root_of(page(f'<path id="a" d="{BOX}"/><use id="x" href="#a"/><use id="y" href="#b"/>'))
+    path, first, second = root
+    assert centre_of(first) == AT
+    path.set("id", "b")
+    assert centre_of(second) == AT
+    with pytest.raises(DraftingError, match="its original is not in this drawing"):
+        centre_of(first)
+    root.remove(path)
+    with pytest.raises(DraftingError, match="its original is not in this drawing"):
+        centre_of(second)
