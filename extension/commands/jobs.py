@@ -115,7 +115,7 @@ def _drafted(outcome: Outcome) -> Done:
 
         return [*outcome.notes, terminal_balance(outcome.drafts)]
 
-    return Done(told, outcome.left_out_lines(), outcome.report_file, signs=outcome.beaten)
+    return Done(told, outcome.left_out_lines(), outcome.report_file, signs=outcome.signed)
 
 
 def balance_job(asked: Asked) -> Run:

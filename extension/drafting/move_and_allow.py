@@ -14,7 +14,7 @@ from drafting_core.finished.draft import add_allowances, move_dart
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.settings import Settings
 from drafting_core.plane.curves import Box
-from drafting_core.text.errors import PlaceError, SettingError
+from drafting_core.text.errors import DraftingError, PlaceError, SettingError
 from drafting_core.text.words import N_, _
 from extension.document.identities import Identities
 from extension.drafting.hand_changes import hand_changes
@@ -86,14 +86,15 @@ class Outcome(NamedTuple):
         report: the report, ready for JSON.
         notes: what was taken for what, and which blocks were left out.
         left_out: the blocks that could not be drafted, where the run was to go on.
-        beaten: target marks that no run has seen before and that a named place was taken over.
+        signed: what is signed on the canvas: target marks that no run has seen before and that a
+            named place was taken over, and what needs a look in a block that was marked first.
     """
 
     drafts: list[Draft]
     report: dict[str, object]
     notes: list[str]
     left_out: Sequence[BlockLeftOut] = ()
-    beaten: Sequence[PlaceError] = ()
+    signed: Sequence[DraftingError] = ()
 
     def left_out_lines(self) -> list[str]:
         """Return what is told of each block that was left out."""
@@ -161,7 +162,7 @@ def move(root: etree._Element, request: Request) -> Outcome:
         notes += nest.notes([source for source, _ in drafted.results])
     new = [NewResult(source, made, move_label(made)) for source, made in drafted.results]
     shift = _write_new(root, drawing, new, "move", request.place, told)
-    return _outcome(notes, drafted, shift)._replace(beaten=beaten)
+    return _outcome(notes, drafted, shift)._replace(signed=beaten)
 
 
 def _write_new(

@@ -12,7 +12,7 @@ from drafting_core.text.words import _
 from extension.document.svg_document import units
 from extension.drafting.move_and_allow import Outcome, Request
 from extension.marking.block_selection import only_block
-from extension.marking.mark_block import mark_block
+from extension.marking.mark_block import mark_blocks
 from extension.reading.blocks_in_play import UnmarkedError
 
 
@@ -36,7 +36,7 @@ def marked_first(
     trial = copy.deepcopy(root)
     selection = request.selection or list(filter(None, [only_block(trial, units(trial))]))
     try:
-        marked = mark_block(trial, selection)
+        marked = mark_blocks(trial, selection)
     except DraftingError:
         raise unmarked from None
     told = _("No block was marked: it was marked by its shape, on the layer Marks; look at them.")
@@ -44,4 +44,4 @@ def marked_first(
     for child in list(root):
         root.remove(child)
     root.extend(list(trial))
-    return done._replace(notes=[*marked, *done.notes])
+    return done._replace(notes=[*marked.lines, *done.notes], signed=[*done.signed, *marked.looks])

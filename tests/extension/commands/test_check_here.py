@@ -381,3 +381,22 @@ def test_even_legs_stands_in_dialog_and_terminal(
     assert "differed by 8.0 mm" in capsys.readouterr().out
     there, here = answer.document, out.read_text(encoding="utf-8")
     assert etree.canonicalize(there) == etree.canonicalize(here)
+
+
+def test_a_block_that_is_marked_first_shows_what_needs_a_look_too(tmp_path: Path) -> None:
+    drawing = written(tmp_path, plain(more=circle("target somewhere", 40, 400)))
+    answer = run_effect("move", drawing, "--to=side seam:0.3")
+    assert (answer.status, answer.said) == (0, "")
+    assert "dartswing:result" in answer.document
+    (layer,) = signs(answer.document)
+    assert abs(middle(layer[0]) - (40 + 400j)) < 0.01
+
+
+def test_a_selected_object_that_a_named_place_beats_is_shown(tmp_path: Path) -> None:
+    dot = '<circle id="dot" cx="232" cy="354" r="3"/>'
+    drawing = written(tmp_path, page(marked_front(target=dot)))
+    answer = run_effect("move", drawing, "--to=armhole:0.5", "--id=dot")
+    assert (answer.status, answer.said) == (0, "")
+    (layer,) = signs(answer.document)
+    assert abs(middle(layer[0]) - (232 + 354j)) < 0.01
+    assert "was not used" in " ".join(layer.itertext())
