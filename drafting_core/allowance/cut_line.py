@@ -26,6 +26,7 @@ from drafting_core.plane.curves import Cubic, Line, Segment, cross
 from drafting_core.plane.loops import simple_loops
 from drafting_core.plane.parallel import CUT_TOLERANCE
 from drafting_core.text.errors import OutlineError
+from drafting_core.text.lengths import told_exactly
 from drafting_core.text.words import _
 
 #: A mitre longer than this many widths (the wider one) is cut square across.
@@ -197,7 +198,9 @@ def _check_strips(strips: Sequence[Strip], mouths: Mapping[int, FoldedMouth]) ->
     for strip in strips:
         if not (strip.width >= 0.0 and math.isfinite(strip.width)):
             raise OutlineError(
-                _("A seam allowance of {width:g} mm cannot be added.").format(width=strip.width),
+                _("A seam allowance of {width} cannot be added.").format(
+                    width=told_exactly(strip.width, 6)
+                ),
                 remedy=_("Give each seam an allowance of 0 or more."),
                 place=strip.segment.start,
             )

@@ -24,7 +24,7 @@ from drafting_core.plane.crossings import crosses_itself, segment_crossings
 from drafting_core.plane.curves import Line, Segment, dot, reflection_in, unit
 from drafting_core.plane.motions import STILL, Motion
 from drafting_core.text.errors import OutlineError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, place_in_words
 from drafting_core.text.words import N_, _, capital
 
 #: The parallel of a fold goes on straight this many widths beyond each of its ends, and so
@@ -128,7 +128,7 @@ def _folded_out(sides: Sequence[_Side], seam: Seam, width: float) -> list[_Side]
             seam,
             N_(
                 "the allowance of {width} cannot be turned back: its mirrored ends would cross the "
-                "piece, near ({x:.1f}, {y:.1f}) mm."
+                "piece, near {place}."
             ),
             place,
             width,
@@ -174,7 +174,7 @@ def _opened_out(
                 stretch[0].seam,
                 N_(
                     "the allowance of {width} cannot be turned back: a dart does not reach its "
-                    "edge, near ({x:.1f}, {y:.1f}) mm."
+                    "edge, near {place}."
                 ),
                 mouth.ends[0],
                 width,
@@ -288,7 +288,7 @@ def _allowance(
                 seam,
                 N_(
                     "the allowance of {width} cannot be turned back: a mirrored side does not "
-                    "reach the turned width, near ({x:.1f}, {y:.1f}) mm."
+                    "reach the turned width, near {place}."
                 ),
                 corner,
                 width,
@@ -300,7 +300,7 @@ def _allowance(
             seam,
             N_(
                 "the allowance of {width} cannot be turned back: its mirrored sides meet before "
-                "that width is reached, near ({x:.1f}, {y:.1f}) mm."
+                "that width is reached, near {place}."
             ),
             fold[0].start,
             width,
@@ -322,7 +322,7 @@ def _check_depth(
             seam,
             N_(
                 "the allowance of {width} cannot be turned back: the piece is only {depth} deep "
-                "there, near ({x:.1f}, {y:.1f}) mm."
+                "there, near {place}."
             ),
             start,
             width,
@@ -412,7 +412,7 @@ def _does_not_fit(
     seam: Seam, what: str, place: complex, width: float, depth: float = 0.0
 ) -> OutlineError:
     return OutlineError(
-        _(what).format(width=in_words(width), depth=in_words(depth), x=place.real, y=place.imag),
+        _(what).format(width=in_words(width), depth=in_words(depth), place=place_in_words(place)),
         thing=capital(seam.spoken),
         remedy=_("Make it narrower, or leave it unturned and cut a facing of its own."),
         place=place,

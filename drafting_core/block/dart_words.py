@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from drafting_core.text.errors import DartError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import (
+    in_words,
+    most_in_words,
+    place_in_words,
+    told_apart,
+    told_length,
+)
 from drafting_core.text.words import _
 
 
 def not_found_again(near: complex) -> DartError:
     """Return the refusal where the corner of a dart with curved legs is gone."""
     return DartError(
-        _("the dart with curved legs near ({x:.1f}, {y:.1f}) mm is no longer found.").format(
-            x=near.real, y=near.imag
+        _("the dart with curved legs near {place} is no longer found.").format(
+            place=place_in_words(near)
         ),
         remedy=_("Its legs have to meet in a sharp corner; undo that change."),
         place=near,
@@ -26,9 +32,9 @@ def no_dart_any_more(near: complex) -> DartError:
     """
     return DartError(
         _(
-            "the dart with its point near ({x:.1f}, {y:.1f}) mm is none any more: its two legs do "
-            "not run from its mouth to one point."
-        ).format(x=near.real, y=near.imag),
+            "the dart with its point near {place} is none any more: its two legs do not run from "
+            "its mouth to one point."
+        ).format(place=place_in_words(near)),
         remedy=_(
             'Undo that change; or, if the dart is to go, delete its "dart point" from the layer '
             "first."
@@ -40,9 +46,9 @@ def no_dart_any_more(near: complex) -> DartError:
 def no_mouth(point: complex) -> DartError:
     """Return the refusal of curved legs that end nowhere on the outline."""
     return DartError(
-        _(
-            "the curved legs of the dart at ({x:.1f}, {y:.1f}) mm have no mouth on the outline."
-        ).format(x=point.real, y=point.imag),
+        _("the curved legs of the dart at {place} have no mouth on the outline.").format(
+            place=place_in_words(point)
+        ),
         remedy=_("Undo the change that was made to them."),
         place=point,
     )
@@ -56,16 +62,16 @@ def unlike_legs(point: complex, lengths: tuple[float, float], bow: float) -> Dar
         lengths: how long the two legs are in mm.
         bow: how far they stray from straight lines at most, in mm.
     """
+    one, other = told_apart(*lengths)
     return DartError(
         _(
-            "the legs of the dart at ({x:.1f}, {y:.1f}) mm are {one} and {other} long and bow by "
-            "{bow:.1f} mm: neither is the other turned about the dart point, nor its mirror image."
+            "the legs of the dart at {place} are {one} and {other} long and bow by {bow}: neither "
+            "is the other turned about the dart point, nor its mirror image."
         ).format(
-            x=point.real,
-            y=point.imag,
-            one=in_words(lengths[0]),
-            other=in_words(lengths[1]),
-            bow=bow,
+            place=place_in_words(point),
+            one=one,
+            other=other,
+            bow=told_length(bow),
         ),
         remedy=_("Draw both as straight lines, or one as a copy of the other."),
         place=point,
@@ -82,9 +88,9 @@ def mirrored_legs(seam: str, bow: float, point: complex) -> DartError:
     """
     return DartError(
         _(
-            "the dart on {seam} cannot be moved: its legs bow by {bow:.1f} mm as mirror images of "
-            "each other, and do not close by turning."
-        ).format(seam=seam, bow=bow),
+            "the dart on {seam} cannot be moved: its legs bow by {bow} as mirror images of each "
+            "other, and do not close by turning."
+        ).format(seam=seam, bow=told_length(bow)),
         remedy=_("Draw its legs straight, or leave it where it is and move another dart."),
         place=point,
     )
@@ -98,31 +104,36 @@ def unequal_radii(point: complex, radii: tuple[float, float], most: float) -> Da
         radii: the two distances in mm.
         most: by how many mm they may differ.
     """
+    one, other = told_apart(*radii)
     return DartError(
         _(
-            "the legs of the dart at ({x:.1f}, {y:.1f}) mm are unequal: {one} and {other} from "
-            "the apex to the mouth."
-        ).format(x=point.real, y=point.imag, one=in_words(radii[0]), other=in_words(radii[1])),
+            "the legs of the dart at {place} are unequal: {one} and {other} from the apex to the "
+            "mouth."
+        ).format(place=place_in_words(point), one=one, other=other),
         remedy=_(
-            "Move a mouth end or the apex until they differ by {by:.0f} mm at most, or have them "
-            "made equal (--even-legs, in the dialog: Unequal legs)."
-        ).format(by=most),
+            "Move a mouth end or the apex until they differ by {by} at most, or have them made "
+            "equal (--even-legs, in the dialog: Unequal legs)."
+        ).format(by=most_in_words(most)),
         place=point,
     )
 
 
-def unequal_now(point: complex, legs: tuple[float, float]) -> DartError:
+def unequal_now(point: complex, legs: tuple[float, float], most: float) -> DartError:
     """Return the refusal of a result's dart whose legs a hand has made unequal.
 
     Args:
         point: its dart point.
         legs: the lengths of the two legs in mm.
+        most: by how many mm they may differ.
     """
+    one, other = told_apart(*legs)
     return DartError(
-        _(
-            "the legs of the dart at ({x:.1f}, {y:.1f}) mm have become unequal: {one} and {other}."
-        ).format(x=point.real, y=point.imag, one=in_words(legs[0]), other=in_words(legs[1])),
-        remedy=_("Move its point or a mouth end until they differ by 3 mm at most."),
+        _("the legs of the dart at {place} have become unequal: {one} and {other}.").format(
+            place=place_in_words(point), one=one, other=other
+        ),
+        remedy=_("Move its point or a mouth end until they differ by {by} at most.").format(
+            by=most_in_words(most)
+        ),
         place=point,
     )
 
@@ -135,12 +146,10 @@ def doubtful_remark(point: complex, ends: tuple[complex, complex]) -> str:
         ends: where its sides end.
     """
     return _(
-        "At ({x:.1f}, {y:.1f}) mm two lines of {one} and {other} meet like the legs of a dart: "
-        "they were taken as outline. If it is a dart, draw its legs straight and equally long, and "
-        "mark its apex."
+        "At {place} two lines of {one} and {other} meet like the legs of a dart: they were taken "
+        "as outline. If it is a dart, draw its legs straight and equally long, and mark its apex."
     ).format(
-        x=point.real,
-        y=point.imag,
+        place=place_in_words(point),
         one=in_words(abs(ends[0] - point)),
         other=in_words(abs(ends[1] - point)),
     )
@@ -154,8 +163,8 @@ def straightened_remark(seam: str, bow: float) -> str:
         bow: by how much they bowed at most, in mm.
     """
     return _(
-        "The legs of the dart on {seam} bowed by up to {bow:.1f} mm; they were made straight."
-    ).format(seam=seam, bow=bow)
+        "The legs of the dart on {seam} bowed by up to {bow}; they were made straight."
+    ).format(seam=seam, bow=told_length(bow))
 
 
 def evened_remark(seam: str, by: float) -> str:
@@ -166,9 +175,9 @@ def evened_remark(seam: str, by: float) -> str:
         by: by how much they differed, in mm.
     """
     return _(
-        "The curved legs of the dart on {seam} differed by up to {by:.1f} mm; one is now the "
-        "other, turned about the dart point."
-    ).format(seam=seam, by=by)
+        "The curved legs of the dart on {seam} differed by up to {by}; one is now the other, "
+        "turned about the dart point."
+    ).format(seam=seam, by=told_length(by))
 
 
 def no_seam_between(mouth: complex) -> DartError:

@@ -651,7 +651,7 @@ def _sort_known(
         DartError: if its legs have become unequal.
     """
     if _difference(wedge, wedge.point) > limit:
-        raise unequal_now(wedge.point, wedge.radii(wedge.point))
+        raise unequal_now(wedge.point, wedge.radii(wedge.point), EQUAL_LEGS)
     number = None
     if known.apex is not None and apexes:
         apex = known.apex

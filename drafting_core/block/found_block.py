@@ -27,7 +27,7 @@ from drafting_core.model.seam_names import shown_seam_name
 from drafting_core.model.stretches import stretches
 from drafting_core.plane.curves import Line, Segment, pairs_around
 from drafting_core.text.errors import DartError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, place_in_words, told_apart, told_length
 from drafting_core.text.words import _, capital
 
 #: A seam mark further away than this may be meant for another seam (mm).
@@ -237,9 +237,9 @@ def unsure_remarks(piece: Piece, unsure: Sequence[tuple[complex, str]]) -> list[
         before = min(edges, key=lambda edge: abs(edge.segment.end - place)).seam
         told.append(
             _(
-                "The corner between {one} and {other} is gone: taken at ({x:.1f}, {y:.1f}) mm. Put "
-                "a node there where it is another."
-            ).format(one=before.shown, other=shown_seam_name(name), x=place.real, y=place.imag)
+                "The corner between {one} and {other} is gone: taken at {place}. Put a node there "
+                "where it is another."
+            ).format(one=before.shown, other=shown_seam_name(name), place=place_in_words(place))
         )
     return told
 
@@ -265,17 +265,19 @@ def _uneven_remarks(piece: Piece, darts: FoundDarts, equalise: bool) -> Iterator
             continue
         said = (
             _(
-                "The mouth ends of the dart on {seam} differed by {by:.1f} mm in their distance "
-                "from the apex; both now lie at the mean, and the seams beside them are drawn "
-                "anew over {over}."
+                "The mouth ends of the dart on {seam} differed by {by} in their distance from the "
+                "apex; both now lie at the mean, and the seams beside them are drawn anew over "
+                "{over}."
             )
             if by > EQUAL_LEGS
             else _(
-                "The mouth ends of the dart on {seam} differed by {by:.1f} mm in their distance "
-                "from the apex; both now lie at the mean."
+                "The mouth ends of the dart on {seam} differed by {by} in their distance from the "
+                "apex; both now lie at the mean."
             )
         )
-        yield said.format(seam=mouth_seam(piece, k).spoken, by=by, over=in_words(EVENED_OVER))
+        yield said.format(
+            seam=mouth_seam(piece, k).spoken, by=told_length(by), over=in_words(EVENED_OVER)
+        )
 
 
 def _two_allowances(piece: Piece, marks: Sequence[SeamMark]) -> list[str]:
@@ -285,14 +287,15 @@ def _two_allowances(piece: Piece, marks: Sequence[SeamMark]) -> list[str]:
         one, other = this.seam, following.seam
         widths = {one.allowance, other.allowance} - {None}
         if one.kind == other.kind and len(widths) == 2:
+            first, second = told_apart(one.allowance or 0.0, other.allowance or 0.0)
             told.append(
                 _(
                     "{Seam} has two allowances here, {one} and {other}, though it is one seam: "
                     "give its names the same allowance, or one of them another name."
                 ).format(
                     Seam=capital(one.spoken),
-                    one=in_words(one.allowance or 0.0),
-                    other=in_words(other.allowance or 0.0),
+                    one=first,
+                    other=second,
                 )
             )
     edges = list(piece.edges())
@@ -322,8 +325,8 @@ def _check_every_apex(apexes: Sequence[complex], openings: Sequence[Opening]) ->
     if idle:
         apex = apexes[min(idle)]
         raise DartError(
-            _("of {count} apex marks no dart points at the one at ({x:.1f}, {y:.1f}) mm.").format(
-                count=len(apexes), x=apex.real, y=apex.imag
+            _("of {count} apex marks no dart points at the one at {place}.").format(
+                count=len(apexes), place=place_in_words(apex)
             ),
             remedy=_("Delete it, or put each block with its marks into a group of its own."),
             place=apex,

@@ -13,7 +13,13 @@ from drafting_core.model.seam_names import seam_kind
 from drafting_core.model.stretches import Stretch, stretches
 from drafting_core.plane.curves import Line, Segment, dot
 from drafting_core.text.errors import DraftingError, PlaceError
-from drafting_core.text.lengths import in_words, parse_measure
+from drafting_core.text.lengths import (
+    in_words,
+    least_in_words,
+    most_in_words,
+    parse_measure,
+    told_apart,
+)
 from drafting_core.text.words import _, ngettext
 
 #: A target mark names a place on a seam at most this far away (mm).
@@ -81,8 +87,8 @@ class Reached(NamedTuple):
         if not self.snapped:
             return ""
         if self.mouth is None:
-            return _("The {target} was moved by {by:.2g} mm onto the corner.").format(
-                target=target.spoken, by=self.snapped
+            return _("The {target} was moved by {by} onto the corner.").format(
+                target=target.spoken, by=in_words(self.snapped)
             )
         return _("The {target} was moved by {by} onto the dart's mouth.").format(
             target=target.spoken, by=in_words(self.snapped)
@@ -174,7 +180,7 @@ def _nearest_spot(piece: Piece, at: complex, target: Target) -> Spot:
     found = nearest_on([piece.runs[k][i].segment for k, i in order], at)
     if found.distance > TARGET_REACH:
         what = _("it lies {distance} from the nearest seam.").format(
-            distance=in_words(found.distance)
+            distance=told_apart(found.distance, TARGET_REACH)[0]
         )
         if target.miss is not None:
             what += " " + _(
@@ -184,7 +190,7 @@ def _nearest_spot(piece: Piece, at: complex, target: Target) -> Spot:
             what,
             thing=target.spoken,
             remedy=_("Put it on the outline (up to {reach} away is understood).").format(
-                reach=in_words(TARGET_REACH)
+                reach=most_in_words(TARGET_REACH)
             ),
             place=at,
         )
@@ -232,7 +238,7 @@ def _share_of(text: str, length: float) -> float:
         fraction = float(text.replace(",", "."))
     elif found := re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*%", text):
         fraction = float(found[1].replace(",", ".")) / 100.0
-    elif re.search(r"(mm|cm|in|inch|inches|\")$", text):
+    elif re.search(r"(mm|cm|in|inch|inches|zoll|\")$", text, re.IGNORECASE):
         try:
             fraction = parse_measure(text, "") / length
         except DraftingError:
@@ -327,7 +333,9 @@ def _mouth(piece: Piece, k: int, fan: int, snapped: float = 0.0) -> Reached:
     if piece.openings[k].fan != fan:
         raise PlaceError(
             _("it lies at the mouth of a dart that turns about another apex."),
-            remedy=_("Choose a place at least 2 mm from that dart."),
+            remedy=_("Choose a place at least {distance} from that dart.").format(
+                distance=least_in_words(CORNER_SNAP)
+            ),
             place=piece.mouth(k)[0],
         )
     return Reached(mouth=k, snapped=snapped)

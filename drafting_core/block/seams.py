@@ -14,7 +14,7 @@ from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, seam_name
 from drafting_core.plane.curves import PointMap, Segment, pairs_around, turn
 from drafting_core.text.errors import OutlineError
-from drafting_core.text.lengths import as_typed
+from drafting_core.text.lengths import as_typed, told_apart
 from drafting_core.text.words import _
 
 #: A turn of more than this is a corner, at which a seam ends.
@@ -371,9 +371,15 @@ def _as_one(first: SeamLabel, second: SeamLabel, at: complex) -> SeamLabel:
         OutlineError: if they give it two allowances.
     """
     if _widths_differ(first, second):
+        widths = [label.allowance or 0.0 for label in (first, second)]
+        typed = [as_typed(width) for width in widths]
         one, other = (
-            " ".join(filter(None, (label.name, as_typed(label.allowance or 0.0))))
-            for label in (first, second)
+            " ".join(filter(None, (label.name, width)))
+            for label, width in zip(
+                (first, second),
+                typed if typed[0] != typed[1] else told_apart(*widths),
+                strict=True,
+            )
         )
         raise OutlineError(
             _(

@@ -15,7 +15,7 @@ from drafting_core.model.outline import encloses, nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.plane.curves import Line, Segment
 from drafting_core.text.errors import DartError, PlaceError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, told_length
 from drafting_core.text.words import _, ngettext
 
 #: A dart mark may lie this far from its dart (mm).
@@ -96,9 +96,9 @@ def no_dart(piece: Piece | None = None, apex: complex | None = None) -> DartErro
     what = _("no dart was found that points at the apex.")
     if ends and apex is not None:
         distance = min(abs(end - apex) for end in ends)
-        what += " " + _(
-            "The nearest dart ends {distance:.1f} mm away from it and points past it."
-        ).format(distance=distance)
+        what += " " + _("The nearest dart ends {distance} away from it and points past it.").format(
+            distance=told_length(distance)
+        )
     return DartError(
         what,
         remedy=_(

@@ -54,7 +54,7 @@ from drafting_core.plane.curves import (
     unit,
 )
 from drafting_core.text.errors import DartError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import told_apart
 from drafting_core.text.words import _
 
 #: A dart wider than this at its point cannot be folded flat beside itself.
@@ -204,11 +204,12 @@ def dart_point(apex: complex, ends: tuple[complex, complex], clearance: float) -
     middle = (ends[0] + ends[1]) / 2
     depth = abs(middle - apex)
     if clearance >= depth:
+        too_much, whole = told_apart(clearance, depth)
         raise DartError(
             _(
                 "the clearance of {clearance} is longer than the dart, which is {depth} deep from "
                 "its mouth to the apex."
-            ).format(clearance=in_words(clearance), depth=in_words(depth)),
+            ).format(clearance=too_much, depth=whole),
             remedy=_("Set a shorter clearance."),
             place=middle,
         )

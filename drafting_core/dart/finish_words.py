@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from drafting_core.dart.excess import (
@@ -27,7 +26,8 @@ from drafting_core.dart.folding import CENTRE, COURSE, DOWN, SEAM, SIDE, UP, Fol
 from drafting_core.dart.folding import SET as FOLD_SET
 from drafting_core.model.seam_names import Seam, spoken_name
 from drafting_core.text.errors import DartError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.figures import in_degrees
+from drafting_core.text.lengths import in_words, told_apart, told_length
 from drafting_core.text.words import N_, _
 
 #: What a cloth is called behind "in".
@@ -105,20 +105,16 @@ _FOLDS = {
 
 # Each table says it of a dart (False) and of a tuck (True).
 _OPENS_TOO_WIDE = {
-    False: N_(
-        "the dart on {seam} opens by {angle:.0f}° at its point; over 120° it cannot be folded."
-    ),
-    True: N_(
-        "the tuck on {seam} opens by {angle:.0f}° at its point; over 120° it cannot be folded."
-    ),
+    False: N_("the dart on {seam} opens by {angle} at its point; over 120° it cannot be folded."),
+    True: N_("the tuck on {seam} opens by {angle} at its point; over 120° it cannot be folded."),
 }
 _UNEQUAL_LEGS = {
     False: N_("the dart on {seam} has unequal legs: {one} and {other}."),
     True: N_("the tuck on {seam} has unequal legs: {one} and {other}."),
 }
 _LEGS_DIFFER = {
-    False: N_("The legs of the dart on {seam} differ by {by:.1f} mm; sewn, they meet half way."),
-    True: N_("The legs of the tuck on {seam} differ by {by:.1f} mm; sewn, they meet half way."),
+    False: N_("The legs of the dart on {seam} differ by {by}; sewn, they meet half way."),
+    True: N_("The legs of the tuck on {seam} differ by {by}; sewn, they meet half way."),
 }
 _CANNOT_BE_KEPT = {
     False: N_(
@@ -152,11 +148,11 @@ _KEPT_ON_THE_FOLD = {
 }
 _BENDS = {
     False: N_(
-        "The sewn seam bends by {angle:.1f}° at the dart on {seam}, since its point is {clearance} "
+        "The sewn seam bends by {angle} at the dart on {seam}, since its point is {clearance} "
         "short of the apex."
     ),
     True: N_(
-        "The sewn seam bends by {angle:.1f}° at the tuck on {seam}, since its lines aim at a point "
+        "The sewn seam bends by {angle} at the tuck on {seam}, since its lines aim at a point "
         "{clearance} short of the apex."
     ),
 }
@@ -176,11 +172,11 @@ def verdict_sentence(
     told = _(CLOTH_WORDS[first]) if first else ""
     for key in more:
         told = _("{several} or {last}").format(several=told, last=_(CLOTH_WORDS[key]))
-    limit = in_words(verdict.limit)
+    intake, limit = told_apart(verdict.intake, verdict.limit)
     clause = _(_GROUNDS[verdict.excess, verdict.ground]).format(
         cloth=told,
         seam=spoken_name(verdict.seam),
-        intake=in_words(verdict.intake),
+        intake=intake,
         wide=limit,
         width=limit,
     )
@@ -199,7 +195,7 @@ def fold_sentence(fold: Fold) -> str:
 
 def legs_warning(seam: Seam, difference: float, *, is_tuck: bool) -> str:
     """Return what is said of legs that differ by so many mm."""
-    return _(_LEGS_DIFFER[is_tuck]).format(seam=seam.spoken, by=difference)
+    return _(_LEGS_DIFFER[is_tuck]).format(seam=seam.spoken, by=told_length(difference))
 
 
 def fold_edge_warning(seam: Seam, *, is_tuck: bool) -> str:
@@ -217,14 +213,14 @@ def bend_warning(seam: Seam, bend: float, clearance: float, *, is_tuck: bool) ->
         is_tuck: whether it is a tuck.
     """
     return _(_BENDS[is_tuck]).format(
-        angle=math.degrees(bend), seam=seam.spoken, clearance=in_words(clearance)
+        angle=in_degrees(bend), seam=seam.spoken, clearance=in_words(clearance)
     )
 
 
 def opens_too_wide(seam: Seam, angle: float, point: complex, *, is_tuck: bool) -> DartError:
     """Return the refusal of a dart whose legs stand at too wide an angle, in radians."""
     return DartError(
-        _(_OPENS_TOO_WIDE[is_tuck]).format(seam=seam.spoken, angle=math.degrees(angle)),
+        _(_OPENS_TOO_WIDE[is_tuck]).format(seam=seam.spoken, angle=in_degrees(angle, 0)),
         remedy=_("Move a smaller share of the dart, or set a shorter clearance."),
         place=point,
     )
@@ -234,10 +230,9 @@ def unequal_legs(
     seam: Seam, lengths: tuple[float, float], point: complex, *, is_tuck: bool
 ) -> DartError:
     """Return the refusal of a dart whose legs have different lengths, in mm."""
+    one, other = told_apart(*lengths)
     return DartError(
-        _(_UNEQUAL_LEGS[is_tuck]).format(
-            seam=seam.spoken, one=in_words(lengths[0]), other=in_words(lengths[1])
-        ),
+        _(_UNEQUAL_LEGS[is_tuck]).format(seam=seam.spoken, one=one, other=other),
         remedy=_("Move the dart point or a mouth end until they are equal."),
         place=point,
     )

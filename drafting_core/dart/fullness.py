@@ -16,7 +16,7 @@ from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK, Opening, Piece
 from drafting_core.model.seam_names import HEM, WRIST, Seam
 from drafting_core.plane.curves import Cubic, Line, Segment, chain_length, rotation_about, turn
 from drafting_core.text.errors import DartError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import told_apart
 from drafting_core.text.words import _
 
 #: A seam that turns more than this into a mouth has a visible wave there (rad).
@@ -144,9 +144,10 @@ def _check_ease(piece: Piece, limit: float) -> None:
         first, second = piece.mouth(k)
         width = abs(second - first)
         if opening.made == EASE and width > limit:
+            wanted, most = told_apart(width, limit)
             raise DartError(
-                _("{width:.2f} mm cannot be eased into {seam}: the limit is {limit}.").format(
-                    width=width, seam=mouth_seam(piece, k).spoken, limit=in_words(limit)
+                _("{width} cannot be eased into {seam}: the limit is {limit}.").format(
+                    width=wanted, seam=mouth_seam(piece, k).spoken, limit=most
                 ),
                 remedy=_(
                     "Move a smaller share of the dart there, gather it, or raise the limit of "
@@ -189,11 +190,12 @@ def tuck_of(dart: FinishedDart, length: float) -> Fullness:
     legs, seam = dart.legs, dart.seam
     whole = chain_length(legs[0])
     if length >= whole:
+        wanted, there = told_apart(length, whole)
         raise DartError(
             _(
                 "the tuck on {seam} is to be stitched for {length}, but its legs are only {whole} "
                 "long."
-            ).format(seam=seam.spoken, length=in_words(length), whole=in_words(whole)),
+            ).format(seam=seam.spoken, length=wanted, whole=there),
             remedy=_("Set a shorter tuck length, or make it a dart."),
             place=dart.point,
         )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -10,6 +9,7 @@ from drafting_core.dart.fullness import NOTABLE_SLANT, Fullness
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Piece
 from drafting_core.model.seam_names import Seam
+from drafting_core.text.figures import in_degrees
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _
 
@@ -82,16 +82,16 @@ def slant_warnings(fullness: Sequence[Fullness]) -> list[str]:
         (
             _(
                 "The cut met {seam} aslant: the seam, redrawn over {over}, makes a wave of "
-                "{angle:.0f}°. Gather or ease it over a longer stretch, or choose a place that the "
-                "cut meets more squarely."
+                "{angle}. Gather or ease it over a longer stretch, or choose a place that the cut "
+                "meets more squarely."
             )
             if item.over
             else _(
-                "The cut met {seam} aslant: across the opening the seam makes a wave of "
-                "{angle:.0f}°. Redraw it smooth over a longer stretch, or choose a place that the "
-                "cut meets more squarely."
+                "The cut met {seam} aslant: across the opening the seam makes a wave of {angle}. "
+                "Redraw it smooth over a longer stretch, or choose a place that the cut meets more "
+                "squarely."
             )
-        ).format(seam=item.seam.spoken, over=in_words(item.over), angle=math.degrees(item.slant))
+        ).format(seam=item.seam.spoken, over=in_words(item.over), angle=in_degrees(item.slant, 0))
         for item in fullness
         if item.slant > NOTABLE_SLANT
     ]

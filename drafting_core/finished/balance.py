@@ -11,6 +11,8 @@ from drafting_core.model.piece import Piece, mouth_angle
 from drafting_core.model.seam_names import Seam
 from drafting_core.plane.curves import dot, unit
 from drafting_core.text.errors import BalanceError
+from drafting_core.text.figures import significant
+from drafting_core.text.lengths import told_exactly
 from drafting_core.text.words import _
 from drafting_core.trueing.blending import LENGTH_KEPT
 
@@ -64,16 +66,16 @@ def balance(before: Piece, after: Piece) -> Balance:
     for entry in lengths:
         if not abs(entry.before - entry.after) <= LENGTH_CLOSES:
             raise _unbalanced(
-                _(
-                    "the result does not balance: {seam} is {change:+.3g} mm longer than before."
-                ).format(seam=entry.seam.spoken, change=entry.after - entry.before)
+                _("the result does not balance: {seam} is {change} longer than before.").format(
+                    seam=entry.seam.spoken, change=told_exactly(entry.after - entry.before, 3)
+                )
             )
     if not abs(outcome.angle_before - outcome.angle_after) <= ANGLE_CLOSES:
         change = math.degrees(outcome.angle_after - outcome.angle_before)
         raise _unbalanced(
-            _(
-                "the result does not balance: the openings sum to {change:+.3g}° more than before."
-            ).format(change=change)
+            _("the result does not balance: the openings sum to {change} more than before.").format(
+                change=_("{angle}°").format(angle=significant(change, 3))
+            )
         )
     if not abs(outcome.area_before - outcome.area_after) <= AREA_CLOSES * outcome.area_before:
         raise _unbalanced(_("the result does not balance: the net area is not what it was before."))
@@ -101,9 +103,9 @@ def after_trueing(exact: Balance, trued: Piece, blended: Sequence[Seam]) -> Bala
         if not abs(change) <= LENGTH_KEPT * blended.count(entry.seam) + LENGTH_CLOSES:
             raise _unbalanced(
                 _(
-                    "the result does not balance: {seam}, drawn smooth, is {change:+.3g} mm longer "
-                    "than before."
-                ).format(seam=entry.seam.spoken, change=change)
+                    "the result does not balance: {seam}, drawn smooth, is {change} longer than "
+                    "before."
+                ).format(seam=entry.seam.spoken, change=told_exactly(change, 3))
             )
     return exact._replace(
         seams=tuple(entry._replace(after=new[entry.seam]) for entry in exact.seams),

@@ -63,7 +63,7 @@ def move_dart(
     piece = with_points(steps[-1].piece, moved_point(steps[-1].piece, settings))
     check_no_overlap(
         piece,
-        N_("after the move the piece would overlap itself at ({x:.1f}, {y:.1f}) mm."),
+        N_("after the move the piece would overlap itself at {place}."),
         N_("Move a smaller share of the dart, or choose another place."),
     )
     draft = finished_piece(block, settings, read, piece, steps)

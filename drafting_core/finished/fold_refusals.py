@@ -16,6 +16,7 @@ from drafting_core.model.seam_names import Seam
 from drafting_core.model.stretches import stretches
 from drafting_core.plane.curves import Line, cross, dot, turn, unit
 from drafting_core.text.errors import OutlineError
+from drafting_core.text.figures import in_degrees
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _, capital
 
@@ -105,9 +106,9 @@ def _check_joint(piece: Piece, run: int, edge: Edge, following: Edge) -> None:
     fold, other = (edge, following) if edge.seam.fold else (following, edge)
     raise OutlineError(
         _(
-            "{fold} cannot be cut on the fold: {seam} runs on from it, within {angle:.0f}°, and "
-            "its allowance would lie beyond the fold."
-        ).format(fold=fold.seam.spoken, seam=other.seam.spoken, angle=math.degrees(angle)),
+            "{fold} cannot be cut on the fold: {seam} runs on from it, within {angle}, and its "
+            "allowance would lie beyond the fold."
+        ).format(fold=fold.seam.spoken, seam=other.seam.spoken, angle=in_degrees(angle, 0)),
         remedy=_(
             'Put {seam} on the fold too, or take "fold" off the mark of {fold}: the piece is '
             "then cut 2."

@@ -17,7 +17,7 @@ from drafting_core.dart.finish import FinishedDart
 from drafting_core.model.outline import Edge
 from drafting_core.plane.curves import Line, Segment, dot, unit
 from drafting_core.text.errors import DartError, DraftingError, OutlineError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, place_in_words, told_length
 from drafting_core.text.words import N_, _, capital
 
 #: How far raw edges may be apart (mm).
@@ -81,9 +81,13 @@ def folded_and_measured(
             place = dart.ends[dart.fold.leg]
             raise NotFoldedError(
                 _(
-                    "the dart on {seam} does not close: folded shut, its raw edges are {off:.2f} "
-                    "mm apart near ({x:.1f}, {y:.1f}) mm."
-                ).format(seam=dart.seam.spoken, off=outcome.most, x=place.real, y=place.imag),
+                    "the dart on {seam} does not close: folded shut, its raw edges are {off} apart "
+                    "near {place}."
+                ).format(
+                    seam=dart.seam.spoken,
+                    off=told_length(outcome.most, 2),
+                    place=place_in_words(place),
+                ),
                 remedy=_(_REMEDY),
                 place=place,
             )
@@ -108,9 +112,8 @@ def _check_extensions(
             raise DartError(
                 _(
                     "a leg of the dart on {seam}, extended through the allowance, runs back into "
-                    "the piece near ({x:.1f}, {y:.1f}) mm, so that the allowance cannot be folded "
-                    "there."
-                ).format(seam=dart.seam.spoken, x=place.real, y=place.imag),
+                    "the piece near {place}, so that the allowance cannot be folded there."
+                ).format(seam=dart.seam.spoken, place=place_in_words(place)),
                 remedy=_("Move the dart further from the corner, or to another seam."),
                 place=place,
             )
@@ -206,10 +209,9 @@ def check_fold_edges(edges: Sequence[Edge], ring: Sequence[Segment]) -> None:
         far = max((z for segment in ring for z in segment), key=lambda z: dot(z - start, outward))
         if (off := dot(far - start, outward)) > CLOSES:
             raise OutlineError(
-                _(
-                    "the allowances reach {off} beyond the fold of the cloth near ({x:.1f}, "
-                    "{y:.1f}) mm."
-                ).format(off=in_words(off), x=far.real, y=far.imag),
+                _("the allowances reach {off} beyond the fold of the cloth near {place}.").format(
+                    off=in_words(off), place=place_in_words(far)
+                ),
                 thing=capital(edge.seam.spoken),
                 remedy=_("Make them narrower there, or take the seam off the fold."),
                 place=far,

@@ -12,6 +12,7 @@ from drafting_core.model.outline import Edge
 from drafting_core.model.seam_names import HEM, Seam
 from drafting_core.plane.curves import unit
 from drafting_core.plane.motions import STILL, Motion
+from drafting_core.text.figures import in_degrees
 from drafting_core.text.words import _, capital
 
 #: Where a side flares by more than this (15 degrees), a hem that is turned up does not lie flat.
@@ -32,9 +33,9 @@ def flare_warnings(
     """
     return [
         _(
-            "{Seam} is turned back, but a side of the piece flares by {angle:.0f}° there: over "
-            "15° it does not lie flat. Make it narrower, or face it."
-        ).format(Seam=capital(seam.spoken), angle=math.degrees(flare))
+            "{Seam} is turned back, but a side of the piece flares by {angle} there: over 15° it "
+            "does not lie flat. Make it narrower, or face it."
+        ).format(Seam=capital(seam.spoken), angle=in_degrees(flare, 0))
         for seam in dict.fromkeys(edge.seam for edge in edges)
         if seam.kind == HEM and allowances.is_turned(seam) and allowances.width(seam) > 0.0
         if (flare := hem_flare(edges, mouths, seam)) > FLAT_FLARE + _ROUNDING

@@ -50,6 +50,7 @@ from drafting_core.move.moving import Moved
 from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Line, Segment, backward
 from drafting_core.text.errors import OutlineError
+from drafting_core.text.lengths import place_in_words
 from drafting_core.text.words import N_, _
 from drafting_core.trueing.trueing import Blend, Trued, closed_corners, smooth_mouths, true_seams
 
@@ -398,7 +399,7 @@ def _trued(piece: Piece, steps: Sequence[Moved], settings: Settings) -> Trued:
     if trued.blends:
         check_no_overlap(
             trued.piece,
-            N_("drawn smooth the piece would overlap itself at ({x:.1f}, {y:.1f}) mm."),
+            N_("drawn smooth the piece would overlap itself at {place}."),
             N_("Blend the seams over a shorter length."),
         )
     return trued
@@ -409,8 +410,7 @@ def check_no_overlap(piece: Piece, what: str, remedy: str) -> None:
 
     Args:
         piece: the piece.
-        what: what is then said, with the place in the fields ``x`` and ``y``; marked for
-            translation.
+        what: what is then said, with the place in the field ``place``; marked for translation.
         remedy: what to do about it, marked for translation.
 
     Raises:
@@ -419,7 +419,7 @@ def check_no_overlap(piece: Piece, what: str, remedy: str) -> None:
     place = crosses_itself(piece.ring(lambda opening: opening.point))
     if place is not None:
         raise OutlineError(
-            _(what).format(x=place.real, y=place.imag), remedy=_(remedy), place=place
+            _(what).format(place=place_in_words(place)), remedy=_(remedy), place=place
         )
 
 

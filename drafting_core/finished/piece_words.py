@@ -8,13 +8,14 @@ from dataclasses import replace
 from drafting_core.allowance.narrow_places import NarrowPlace
 from drafting_core.block.block import Block
 from drafting_core.dart.finish import FinishedDart
+from drafting_core.dart.marks import HOLE_TO_LEG
 from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.piece_kinds import FRONT_CLEARANCE
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.settings import Settings
 from drafting_core.text.errors import DartError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, place_in_words, told_apart
 from drafting_core.text.words import _, capital
 
 
@@ -37,9 +38,13 @@ def remarks(
     allowances = settings.allowances
     for dart in undrilled:
         yield _(
-            "The dart on {seam} gets no drill hole: {distance} or more from its point, and 2 mm "
+            "The dart on {seam} gets no drill hole: {distance} or more from its point, and {room} "
             "from both legs, it would lie past half the dart's depth."
-        ).format(seam=dart.seam.spoken, distance=in_words(settings.drill_hole))
+        ).format(
+            seam=dart.seam.spoken,
+            distance=in_words(settings.drill_hole),
+            room=in_words(HOLE_TO_LEG),
+        )
     for name in allowances.unused(piece.seams()):
         yield _('No seam of this block is called "{name}", for which an allowance is set.').format(
             name=name
@@ -78,16 +83,16 @@ def narrow_remarks(places: Sequence[NarrowPlace], piece: Piece) -> Iterator[str]
         if seam in told:
             continue
         told.add(seam)
+        left, width = told_apart(place.left, place.width)
         yield _(
-            "Near ({x:.1f}, {y:.1f}) mm the cut line lies only {left} from {seam}, not {width}: "
-            "there is no room beside the neighbour's allowance. Look at it before you cut, or "
-            "make the two widths more alike."
+            "Near {place} the cut line lies only {left} from {seam}, not {width}: there is no room "
+            "beside the neighbour's allowance. Look at it before you cut, or make the two widths "
+            "more alike."
         ).format(
-            x=place.seam_place.real,
-            y=place.seam_place.imag,
-            left=in_words(place.left),
+            place=place_in_words(place.seam_place),
+            left=left,
             seam=seam.spoken,
-            width=in_words(place.width),
+            width=width,
         )
 
 
@@ -107,10 +112,9 @@ def unnotched() -> str:
 def tuck_crosses(place: complex) -> DartError:
     """Return the refusal of a tuck whose cap crosses the outline at a place."""
     return DartError(
-        _(
-            "the seam across a tuck, as it lies folded, would cross the outline at "
-            "({x:.1f}, {y:.1f}) mm."
-        ).format(x=place.real, y=place.imag),
+        _("the seam across a tuck, as it lies folded, would cross the outline at {place}.").format(
+            place=place_in_words(place)
+        ),
         remedy=_("Fold it the other way, move a smaller share there, or make it a dart."),
         place=place,
     )

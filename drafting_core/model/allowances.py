@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from drafting_core.model.seam_names import HEM, NECKLINE, Seam, seam_kind
 from drafting_core.text.errors import SettingError
-from drafting_core.text.lengths import INCH, parse_measure
+from drafting_core.text.lengths import INCH, inches, parse_measure
 from drafting_core.text.words import _
 
 #: What is said of an allowance that is turned back on the piece, as a hem is.
@@ -29,7 +29,7 @@ class Allowances:
 
     default: float = INCH / 2
     by_seam: Mapping[str, float] = field(
-        default_factory=lambda: {NECKLINE: INCH / 4, HEM: 1.5 * INCH}
+        default_factory=lambda: {NECKLINE: INCH / 4, HEM: inches(1.5)}
     )
     turned: frozenset[str] = frozenset({HEM})
 
@@ -51,7 +51,7 @@ class Allowances:
         default: float | None = None
         by_seam: dict[str, float] = {}
         turned: set[str] = set()
-        for part in re.split(r"[;,](?!\d)", text):
+        for part in re.split(r";|(?<!\d),|,(?!\d)", text):
             if not part.strip():
                 continue
             name, equals, width = part.rpartition("=")

@@ -11,6 +11,7 @@ from drafting_core.model.seam_names import Seam, SeamLabel
 from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Line, Segment, box_about
 from drafting_core.text.errors import OutlineError
+from drafting_core.text.lengths import in_words, place_in_words, told_length
 from drafting_core.text.words import _
 
 #: No segment shorter than this is written, so none is kept (mm).
@@ -194,12 +195,13 @@ def joined(edges: Sequence[OutlineEdge]) -> list[OutlineEdge]:
 def open_outline(end: complex, start: complex) -> OutlineError:
     """Return the error that names a gap in the outline, its size and its place."""
     return OutlineError(
-        _(
-            "the outline is open: a gap of {gap:.2f} mm between ({x:.1f}, {y:.1f}) and "
-            "({x2:.1f}, {y2:.1f}) mm."
-        ).format(gap=abs(start - end), x=end.real, y=end.imag, x2=start.real, y2=start.imag),
-        remedy=_("Join the two ends (gaps up to {gap} mm are joined by themselves).").format(
-            gap=JOINING_GAP
+        _("the outline is open: a gap of {gap} between {place} and {other}.").format(
+            gap=told_length(abs(start - end), 2),
+            place=place_in_words(end),
+            other=place_in_words(start),
+        ),
+        remedy=_("Join the two ends (gaps up to {gap} are joined by themselves).").format(
+            gap=in_words(JOINING_GAP)
         ),
         place=(start + end) / 2,
     )
@@ -222,9 +224,7 @@ def checked(edges: Sequence[OutlineEdge]) -> list[OutlineEdge]:
     place = crosses_itself([edge.segment for edge in ring])
     if place is not None:
         raise OutlineError(
-            _("the outline crosses itself at ({x:.1f}, {y:.1f}) mm.").format(
-                x=place.real, y=place.imag
-            ),
+            _("the outline crosses itself at {place}.").format(place=place_in_words(place)),
             remedy=_("Undo the crossing with the node tool."),
             place=place,
         )

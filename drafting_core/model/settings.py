@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.piece import DART, MADE_AS
 from drafting_core.text.errors import SettingError
-from drafting_core.text.lengths import INCH, in_words
+from drafting_core.text.figures import significant
+from drafting_core.text.lengths import INCH, least_in_words, told_apart, told_exactly
 from drafting_core.text.words import N_, _
 
 #: Less than this beside a leg frays away and cannot be finished (mm).
@@ -87,7 +88,7 @@ class Settings:
                 )
         if not (math.isfinite(self.share) and 0.0 < self.share <= 1.0):
             raise SettingError(
-                _("{number:g} is out of range.").format(number=self.share),
+                _("{number} is out of range.").format(number=significant(self.share, 6)),
                 thing=_("The share"),
                 remedy=_("Use a number above 0 and at most 1."),
             )
@@ -105,23 +106,24 @@ class Settings:
         ):
             if length is not None and not (math.isfinite(length) and length >= 0.0):
                 raise SettingError(
-                    _("{length:g} mm is out of range.").format(length=length),
+                    _("{length} is out of range.").format(length=told_exactly(length, 6)),
                     thing=_(what),
                     remedy=_("Use a length of 0 or more."),
                 )
         if self.trim_allowance < LEAST_TRIM_ALLOWANCE:
+            width, _least = told_apart(self.trim_allowance, LEAST_TRIM_ALLOWANCE)
             raise SettingError(
-                _("{length} is too narrow: beside a leg it would fray away.").format(
-                    length=in_words(self.trim_allowance)
-                ),
+                _("{length} is too narrow: beside a leg it would fray away.").format(length=width),
                 thing=_("The trim allowance"),
                 remedy=_("Use {least} or more, or keep the excess.").format(
-                    least=in_words(LEAST_TRIM_ALLOWANCE)
+                    least=least_in_words(LEAST_TRIM_ALLOWANCE)
                 ),
             )
         if self.gather_over < SHORTEST_STRETCH:
             raise SettingError(
-                _("{length:g} mm is out of range.").format(length=self.gather_over),
+                _("{length} is out of range.").format(length=told_exactly(self.gather_over, 6)),
                 thing=_("The length to gather over"),
-                remedy=_("Use a length of {least:.0f} mm or more.").format(least=SHORTEST_STRETCH),
+                remedy=_("Use a length of {least} or more.").format(
+                    least=least_in_words(SHORTEST_STRETCH)
+                ),
             )

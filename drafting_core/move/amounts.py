@@ -8,7 +8,8 @@ from typing import NamedTuple
 
 from drafting_core.block.places import Target
 from drafting_core.text.errors import PlaceError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.figures import significant
+from drafting_core.text.lengths import in_words, told_apart
 from drafting_core.text.words import _
 
 #: Shares may exceed 1 by this much, against rounding.
@@ -92,9 +93,10 @@ def _with_share(goal: Goal, whole: float) -> Target:
     most = intake_of(min(goal.standing + whole, math.pi), goal.radius)
     angle = 2.0 * math.asin(half) if half <= 1.0 else math.inf
     if angle > goal.standing + whole * (1.0 + _SLACK):
+        wanted, given = told_apart(target.intake, most)
         raise PlaceError(
             _("a width of {width} is more than the dart gives there, which is {most}.").format(
-                width=in_words(target.intake), most=in_words(most)
+                width=wanted, most=given
             ),
             thing=target.spoken,
             remedy=_("Ask for less."),
@@ -123,7 +125,7 @@ def shares_of(targets: Sequence[Target]) -> list[float]:
         raise PlaceError(
             _("the targets ask for more than the dart has.")
             if widths
-            else _("the targets' shares sum to {sum:g}.").format(sum=given),
+            else _("the targets' shares sum to {sum}.").format(sum=significant(given, 6)),
             remedy=_("Ask for less.") if widths else _("Let them sum to 1 at most."),
         )
     rest = max(0.0, 1.0 - given) / open_ones if open_ones else 0.0

@@ -28,7 +28,7 @@ from drafting_core.move.slashes import (
 )
 from drafting_core.plane.curves import PointMap
 from drafting_core.text.errors import DraftingError, PlaceError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, told_apart
 from drafting_core.text.words import _
 
 #: A mark for the part that stays put may lie this far off the piece (mm).
@@ -325,9 +325,10 @@ def _with_cuts(
     for this, following in itertools.pairwise(order):
         a, b = (piece.spot_point(cut.spot) for cut in (this, following))
         if abs(a - b) < ONE_PLACE:
+            distance, least = told_apart(abs(a - b), ONE_PLACE)
             raise PlaceError(
-                _("two targets lie {distance:.1f} mm apart; less than 2 mm is one place.").format(
-                    distance=abs(a - b)
+                _("two targets lie {distance} apart; less than {least} is one place.").format(
+                    distance=distance, least=least
                 ),
                 thing=this.target.spoken,
                 remedy=_("Delete one of them, or give the other a larger share."),

@@ -10,7 +10,7 @@ from drafting_core.model.piece import Piece, aimed
 from drafting_core.plane.crossings import chain_crosses_itself, segment_crossings
 from drafting_core.plane.curves import Cubic, Line, Segment
 from drafting_core.text.errors import PlaceError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, place_in_words
 from drafting_core.text.words import N_, _
 
 #: A cut may touch the outline this near to the apex, which may itself lie on the outline (mm).
@@ -109,16 +109,13 @@ def _check_inside(piece: Piece, fan: int, slash: Chain, target: Target) -> None:
                 ):
                     raise PlaceError(
                         (
-                            _(
-                                "the slash line from it to the apex crosses the outline at "
-                                "({x:.1f}, {y:.1f}) mm."
-                            )
+                            _("the slash line from it to the apex crosses the outline at {place}.")
                             if is_curved(slash)
                             else _(
                                 "the straight cut from it to the apex crosses the outline at "
-                                "({x:.1f}, {y:.1f}) mm."
+                                "{place}."
                             )
-                        ).format(x=crossing.real, y=crossing.imag),
+                        ).format(place=place_in_words(crossing)),
                         thing=target.spoken,
                         remedy=_(_INSIDE),
                         place=crossing,
@@ -160,9 +157,7 @@ def _check_own_crossing(slash: Chain, target: Target) -> None:
     place = chain_crosses_itself(slash)
     if place is not None:
         raise PlaceError(
-            _("the slash line crosses itself at ({x:.1f}, {y:.1f}) mm.").format(
-                x=place.real, y=place.imag
-            ),
+            _("the slash line crosses itself at {place}.").format(place=place_in_words(place)),
             thing=target.spoken,
             remedy=_("Draw it without a loop."),
             place=place,
@@ -187,9 +182,8 @@ def check_apart(cuts: Sequence[tuple[Chain, Target]]) -> None:
                         if abs(crossing - apex) > CROSSING_MARGIN:
                             raise PlaceError(
                                 _(
-                                    "the slash line meets the cut of the {target} at "
-                                    "({x:.1f}, {y:.1f}) mm."
-                                ).format(target=other.spoken, x=crossing.real, y=crossing.imag),
+                                    "the slash line meets the cut of the {target} at {place}."
+                                ).format(target=other.spoken, place=place_in_words(crossing)),
                                 thing=one.spoken,
                                 remedy=_("Draw them so that they meet at the apex alone."),
                                 place=crossing,

@@ -26,6 +26,7 @@ from drafting_core.plane.crossings import segment_crossings
 from drafting_core.plane.curves import PointMap, Segment, backward, chain_length, unit
 from drafting_core.style.style_path import Crossing, crossing_of, split_near
 from drafting_core.text.errors import PlaceError
+from drafting_core.text.lengths import place_in_words
 from drafting_core.text.words import N_, _
 
 #: A line that ends this far outside a dart's mouth still ends in it (mm).
@@ -362,8 +363,8 @@ def _half(piece: Piece, start: complex, apex: complex, target: Target) -> Chain:
     except PlaceError as error:
         at = start if error.place is None else error.place
         raise PlaceError(
-            _("it leaves the block, or runs into a dart, at ({x:.1f}, {y:.1f}) mm.").format(
-                x=at.real, y=at.imag
+            _("it leaves the block, or runs into a dart, at {place}.").format(
+                place=place_in_words(at)
             ),
             thing=target.spoken,
             remedy=_("Draw it inside the block, from outline to outline, past the darts."),
@@ -401,9 +402,7 @@ def _check_inside(piece: Piece, path: Chain, line: StyleLine) -> None:
                 z = segment.point(t)
                 if min(abs(z - end) for end in ends) > CORNER_SNAP:
                     raise PlaceError(
-                        _("it crosses the outline at ({x:.1f}, {y:.1f}) mm.").format(
-                            x=z.real, y=z.imag
-                        ),
+                        _("it crosses the outline at {place}.").format(place=place_in_words(z)),
                         thing=line.spoken,
                         remedy=_(_INSIDE),
                         place=z,
@@ -420,9 +419,7 @@ def _check_inside(piece: Piece, path: Chain, line: StyleLine) -> None:
             near_end = min(abs(z - end) for end in ends) <= CORNER_SNAP
             if not near_end and not any(encloses(area, z) for area in areas):
                 raise PlaceError(
-                    _("it lies outside the block at ({x:.1f}, {y:.1f}) mm.").format(
-                        x=z.real, y=z.imag
-                    ),
+                    _("it lies outside the block at {place}.").format(place=place_in_words(z)),
                     thing=line.spoken,
                     remedy=_(_INSIDE),
                     place=z,

@@ -43,7 +43,7 @@ from drafting_core.style.severing import Severed, severed_at, severed_beside
 from drafting_core.style.split_marks import inner_lines_of, notches_of
 from drafting_core.style.style_path import check_simple
 from drafting_core.text.errors import BalanceError, DartError, PlaceError, SettingError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, most_in_words, told_apart, told_exactly
 from drafting_core.text.words import N_, _, listed
 
 #: A style line passes the apex at most this far away (mm).
@@ -106,10 +106,12 @@ def cut_in_two(block: Block, settings: Settings | None = None) -> tuple[Draft, D
     passes = nearest_on(line.path, block.apex).distance
     if passes > STYLE_REACH:
         raise PlaceError(
-            _("it passes the apex at a distance of {distance}.").format(distance=in_words(passes)),
+            _("it passes the apex at a distance of {distance}.").format(
+                distance=told_apart(passes, STYLE_REACH)[0]
+            ),
             thing=line.spoken,
             remedy=_("Lead it through the apex, or past it within {reach}.").format(
-                reach=in_words(STYLE_REACH)
+                reach=most_in_words(STYLE_REACH)
             ),
             place=block.apex,
         )
@@ -495,8 +497,8 @@ def _compared(
     exact = [part.piece.seam_lengths()[part.seam] for part in parts]
     if abs(exact[0] - exact[1]) > _CLOSES:
         raise BalanceError(
-            _("the two sides of the new seam differ by {by:.3g} mm.").format(
-                by=abs(exact[0] - exact[1])
+            _("the two sides of the new seam differ by {by}.").format(
+                by=told_exactly(abs(exact[0] - exact[1]), 3)
             ),
             remedy=_("Nothing was written. Please report this drawing as a fault of the program."),
         )

@@ -11,7 +11,7 @@ from drafting_core.model.piece import Piece
 from drafting_core.plane.crossings import chain_crosses_itself, segment_crossings
 from drafting_core.plane.curves import Segment, backward, unit
 from drafting_core.text.errors import PlaceError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import most_in_words, place_in_words, told_apart
 from drafting_core.text.words import _
 
 Chain = tuple[Segment, ...]
@@ -40,7 +40,7 @@ def check_simple(line: StyleLine) -> None:
     place = chain_crosses_itself(line.path)
     if place is not None:
         raise PlaceError(
-            _("it crosses itself at ({x:.1f}, {y:.1f}) mm.").format(x=place.real, y=place.imag),
+            _("it crosses itself at {place}.").format(place=place_in_words(place)),
             thing=line.spoken,
             remedy=_("Draw it across the block without a loop."),
             place=place,
@@ -72,21 +72,22 @@ def crossing_of(piece: Piece, fan: int, line: Chain) -> Crossing | None:
     apex = piece.openings[first[2]].apex
     if len(found) != 2 or first[2] != last[2] or first[4] == last[4]:
         raise PlaceError(
-            _("it runs into a dart at ({x:.1f}, {y:.1f}) mm, beside the apex.").format(
-                x=first[3].real, y=first[3].imag
+            _("it runs into a dart at {place}, beside the apex.").format(
+                place=place_in_words(first[3])
             ),
             remedy=_("Lead it through the apex, or across the whole dart, or past it."),
             place=first[3],
         )
     radii = [abs(hit[3] - apex) for hit in (first, last)]
     if abs(radii[0] - radii[1]) > EQUAL_LEGS:
+        one, other = told_apart(*radii)
         raise PlaceError(
             _(
                 "it crosses the dart aslant: {one} and {other} from the apex on its two legs."
-            ).format(one=in_words(radii[0]), other=in_words(radii[1])),
+            ).format(one=one, other=other),
             remedy=_(
-                "Draw it square across the dart, so that these differ by {by:.0f} mm at most."
-            ).format(by=EQUAL_LEGS),
+                "Draw it square across the dart, so that these differ by {by} at most."
+            ).format(by=most_in_words(EQUAL_LEGS)),
             place=first[3],
         )
     mean = sum(radii) / 2

@@ -1,11 +1,23 @@
-"""Lengths as a drafter writes them: ``25.4mm``, ``2.5cm``, ``1in``, ``1/2in``, ``1 1/4in``."""
+"""Lengths as a drafter writes and reads them: ``25.4mm``, ``2.5cm``, ``1in``, ``1 1/4in``.
+
+She reads them in the unit that she chose for a run, which `measuring_in` sets, with her language's
+decimal sign.
+"""
 
 from __future__ import annotations
 
+import contextlib
 import math
 import re
+from collections.abc import Iterator
 
 from drafting_core.text.errors import SettingError
+from drafting_core.text.figures import (
+    as_spoken,
+    decimal_number,
+    plain_decimal,
+    significant,
+)
 from drafting_core.text.words import _
 
 #: Millimetres in an inch (CSS Values and Units 3: 1in = 2.54cm).
@@ -27,6 +39,7 @@ _UNITS = {
     "cm": 10.0,
     "m": 1000.0,
     "in": INCH,
+    "zoll": INCH,
     '"': INCH,
     "pt": INCH / 72,
     "px": INCH / 96,
@@ -35,9 +48,21 @@ _LENGTH = re.compile(
     r"""\s*(?P<sign>[-+]?)\s*
         (?: (?:(?P<whole>\d+)\s+)? (?P<over>\d+)\s*/\s*(?P<under>\d+)
           | (?P<decimal>(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[-+]?\d+)?) )
-        \s*(?P<unit>mm|cm|m|inch(?:es)?|in|"|pt|px)?\s*$""",
+        \s*(?P<unit>mm|cm|m|inch(?:es)?|in|zoll|"|pt|px)?\s*$""",
     re.VERBOSE | re.IGNORECASE,
 )
+_INCHES = ("in", "zoll", '"')
+#: What an inch is told in parts of: its sixteenths are marked on every tape.
+SIXTEENTHS = 16
+#: The decimals that lengths have first where they have to be told apart: a tenth of a millimetre,
+#: or a little finer.
+_FIRST_DECIMALS = {"mm": 1, "cm": 2, "in": 3}
+#: Lengths beyond this (mm) are slips, told by their first figures.
+_BEYOND_MEANING = 1e9
+_MOST_DECIMALS = 9
+#: The letters of a number that `parse_length` reads.
+_READABLE = frozenset("0123456789.,/ -")
+_unit = "mm"
 
 
 def parse_length(text: str, bare_unit: str = "mm") -> float:
@@ -61,13 +86,18 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
     else:
         number = float(found["decimal"].replace(",", "."))
     unit = (found["unit"] or bare_unit).lower()
-    length = number * _UNITS["in" if unit.startswith("inch") else unit]
+    length = inches(number) if unit.startswith(_INCHES) else number * _UNITS[unit]
     if not math.isfinite(length):
         raise SettingError(
             _('"{text}" is too large.').format(text=text.strip()),
             remedy=_("Write it like 12mm, 2.5cm, 1/2in or 1 1/4in."),
         )
     return -length if found["sign"] == "-" else length
+
+
+def inches(number: float) -> float:
+    """Return inches in mm: an inch and a half is the same number as 38.1."""
+    return number * 254.0 / 10.0
 
 
 def parse_measure(text: str, what: str, bare_unit: str = "mm") -> float:
@@ -116,15 +146,188 @@ def parse_sides(text: str, bare_unit: str = "mm") -> tuple[float, float]:
     return first, second
 
 
+@contextlib.contextmanager
+def measuring_in(unit: str) -> Iterator[None]:
+    """Let every length from here on be told in a unit, and in the earlier one afterwards.
+
+    Args:
+        unit: ``mm``, ``cm`` or ``in``.
+    """
+    global _unit
+    before, _unit = _unit, unit
+    try:
+        yield
+    finally:
+        _unit = before
+
+
+def unit_of_this_run() -> str:
+    """Return the unit that lengths are told in: ``mm`` unless the drafter chose another."""
+    return _unit
+
+
 def in_words(millimetres: float) -> str:
-    """Return a length for a message: millimetres with one decimal, none where it is whole."""
-    rounded = round(millimetres, 1)
-    if rounded == int(rounded):
-        return _("{length:.0f} mm").format(length=rounded)
-    return _("{length:.1f} mm").format(length=rounded)
+    """Return a length for a message, as `told_length` does, whole millimetres without a decimal."""
+    return told_length(millimetres, _decimals(millimetres))
+
+
+def told_length(millimetres: float, decimals: int = 1) -> str:
+    """Return a length for a message, in the unit of this run.
+
+    Millimetres have the given decimals. Centimetres have one; what is shorter than a millimetre
+    has as many as tell the same, so that a small difference can still be read. Inches go by
+    sixteenths ("17 5/8 in"); what is shorter than one has thousandths ("0.020 in").
+
+    Args:
+        millimetres: the length.
+        decimals: the decimals that it has in millimetres.
+    """
+    return _with_unit(_figure(millimetres, decimals))
+
+
+def told_exactly(millimetres: float, figures: int) -> str:
+    """Return a length with this many significant figures, in the unit of this run."""
+    return _with_unit(significant(millimetres / _UNITS[_unit], figures))
+
+
+def told_apart(*millimetres: float) -> tuple[str, ...]:
+    """Return lengths for a message that says how they differ: different ones read differently.
+
+    They read as `in_words` has them; where that would make two of them the same, all of them have
+    decimals, as many as it takes to a millionth of a millimetre.
+    """
+    lengths = [round(length, 6) for length in millimetres]
+    told = tuple(in_words(length) for length in lengths)
+    decimals = _FIRST_DECIMALS[_unit]
+    while len(set(told)) < len(set(lengths)) and decimals <= _MOST_DECIMALS:
+        told = tuple(_with_unit(decimal_number(at / _UNITS[_unit], decimals)) for at in lengths)
+        decimals += 1
+    return told
+
+
+def span_in_words(least: float, most: float) -> str:
+    """Return the lengths between two for a message, roughly: "13 to 25 mm", "1/2 to 1 in"."""
+    low, high = (_figure(length, 0) for length in (least, most))
+    return _with_unit(_("{least} to {most}").format(least=low, most=high))
+
+
+def shortest_told(millimetres: float) -> float:
+    """Return the shortest length in mm that is told exactly and no shorter than the given one.
+
+    In inches it is one of sixteenths, else one of whole millimetres.
+    """
+    step = INCH / SIXTEENTHS if _unit == "in" else 1.0
+    return math.ceil(millimetres / step - 1e-9) * step
+
+
+def least_in_words(millimetres: float) -> str:
+    """Return a lower limit for a message: what is typed as it says is enough."""
+    return in_words(shortest_told(millimetres) if _unit == "in" else millimetres)
+
+
+def most_in_words(millimetres: float) -> str:
+    """Return an upper limit for a message: what is typed as it says is not too much."""
+    step = INCH / SIXTEENTHS
+    if _unit == "in" and millimetres >= step:
+        millimetres = math.floor(millimetres / step + 1e-9) * step
+    return in_words(millimetres)
+
+
+def place_in_words(place: complex, decimals: int = 1) -> str:
+    """Return a place for a message: "(120.5, 48.0) mm", "(4 3/4, 1 7/8) in".
+
+    Args:
+        place: the place in mm.
+        decimals: the decimals that it has in millimetres.
+    """
+    x, y = (_figure(along, decimals) for along in (place.real, place.imag))
+    return _with_unit(_("({x}, {y})").format(x=x, y=y))
+
+
+def without_unit(millimetres: float, decimals: int, *, apart_from: float | None = None) -> str:
+    """Return a length for a table whose heading names the unit of this run.
+
+    Args:
+        millimetres: the length.
+        decimals: the decimals that it has in millimetres.
+        apart_from: a length beside it, which reads differently where it differs by more than can
+            be seen in millimetres.
+    """
+    told = _figure(millimetres, decimals)
+    if apart_from is None or abs(apart_from - millimetres) < 10.0**-decimals / 2:
+        return told
+    other, finer = _figure(apart_from, decimals), _FIRST_DECIMALS[_unit]
+    while told == other and finer <= _MOST_DECIMALS:
+        told = decimal_number(millimetres / _UNITS[_unit], finer)
+        other = decimal_number(apart_from / _UNITS[_unit], finer)
+        finer += 1
+    return told
+
+
+def area_without_unit(area: float, places: int) -> str:
+    """Return an area for a table: in square inches where lengths are in inches, else in cm².
+
+    Args:
+        area: the area in mm².
+        places: its decimals.
+    """
+    return decimal_number(area / (INCH**2 if _unit == "in" else 100.0), places)
 
 
 def as_typed(millimetres: float) -> str:
-    """Return a length as `parse_length` reads it, to the decimal of `in_words`: "12.5mm"."""
+    """Return a length as `parse_length` reads it, with the figure of `in_words`: "12.5mm".
+
+    The unit has the name that is typed in every language; a decimal sign that is not understood
+    is a point.
+    """
+    figure = _plain_figure(millimetres, _decimals(millimetres))
+    spoken = as_spoken(figure)
+    return f"{spoken if _READABLE.issuperset(spoken) else figure}{_unit}"
+
+
+def as_option(millimetres: float) -> str:
+    """Return a length as `as_typed` does, for the command line: in quotes if there is a blank."""
+    typed = as_typed(millimetres)
+    return f'"{typed}"' if " " in typed else typed
+
+
+def _decimals(millimetres: float) -> int:
+    """Return the decimals in millimetres: one, none where the length is whole."""
+    if not math.isfinite(millimetres):
+        return 1
     rounded = round(millimetres, 1)
-    return f"{rounded:.0f}mm" if rounded == int(rounded) else f"{rounded:.1f}mm"
+    return 0 if rounded == int(rounded) else 1
+
+
+def _figure(millimetres: float, decimals: int) -> str:
+    return as_spoken(_plain_figure(millimetres, decimals))
+
+
+def _plain_figure(millimetres: float, decimals: int) -> str:
+    """Return a length's number in the unit of this run, with a decimal point."""
+    length = millimetres / _UNITS[_unit]
+    if not abs(millimetres) < _BEYOND_MEANING:
+        return f"{length:.4g}"
+    # Nothing is told finely only where a fine length is asked for: "within 0.000 in".
+    is_plain = round(abs(millimetres), 6) == 0.0 and decimals < 2
+    if _unit == "mm":
+        return plain_decimal(length, decimals)
+    if _unit == "cm":
+        is_short = abs(millimetres) < 1.0 and not is_plain
+        return plain_decimal(length, max(decimals, 1) + 1 if is_short else 1)
+    if abs(millimetres) < INCH / SIXTEENTHS and not is_plain:
+        return plain_decimal(length, 3)
+    sixteenths = round(abs(length) * SIXTEENTHS)
+    whole, over = divmod(sixteenths, SIXTEENTHS)
+    shared = math.gcd(over, SIXTEENTHS)
+    parts = [f"{whole}"] if whole or not over else []
+    parts += [f"{over // shared}/{SIXTEENTHS // shared}"] if over else []
+    return f"{'-' if length < 0.0 and sixteenths else ''}{' '.join(parts)}"
+
+
+def _with_unit(figure: str) -> str:
+    if _unit == "cm":
+        return _("{length} cm").format(length=figure)
+    if _unit == "in":
+        return _("{length} in").format(length=figure)
+    return _("{length} mm").format(length=figure)

@@ -7,7 +7,13 @@ import re
 from typing import NamedTuple
 
 from drafting_core.text.errors import SettingError
-from drafting_core.text.lengths import INCH, ISO_SHEETS, parse_measure, parse_sides
+from drafting_core.text.lengths import (
+    INCH,
+    ISO_SHEETS,
+    parse_measure,
+    parse_sides,
+    told_apart,
+)
 from drafting_core.text.words import _
 
 #: Width and height in mm of the sheets that have a name, held upright. A4 to A0: ISO 216. Letter
@@ -107,9 +113,10 @@ def _side(text: str, what: str, unit: str) -> float:
 
 def _check(side: float, what: str) -> None:
     if not SHORTEST_SIDE <= side <= LONGEST_SIDE:
+        told, least, most = told_apart(side, SHORTEST_SIDE, LONGEST_SIDE)
         raise SettingError(
-            _("{side:.4g} mm is not between {least:.0f} mm and {most:.0f} mm.").format(
-                side=side, least=SHORTEST_SIDE, most=LONGEST_SIDE
+            _("{side} is not between {least} and {most}.").format(
+                side=told, least=least, most=most
             ),
             thing=what,
             remedy=_("See that the unit is right."),

@@ -14,6 +14,7 @@ from drafting_core.model.piece_kinds import FRONT, piece_kind
 from drafting_core.model.seam_names import CENTRE_FRONT, NECKLINE, SHOULDER
 from drafting_core.model.stretches import stretches
 from drafting_core.plane.curves import cross, unit
+from drafting_core.text.lengths import span_in_words, told_length
 from drafting_core.text.words import _
 
 _APART = (0.17, 0.23)
@@ -51,14 +52,12 @@ def implausible_apex(piece: Piece, apexes: Sequence[complex]) -> str:
     if max(low for low, _high in girths) <= min(high for _low, high in girths):
         return ""
     return _(
-        "The apex lies {neck:.0f} mm from the neck's side, which goes with a bust girth of "
-        "{least:.0f} to {most:.0f} cm, and {centre:.0f} mm from the centre front, which goes with "
-        "{least_centre:.0f} to {most_centre:.0f} cm: check the scale and the apex."
+        "The apex lies {neck} from the neck's side, which goes with a bust girth of {girth}, and "
+        "{centre} from the centre front, which goes with {girth_centre}: check the scale and the "
+        "apex."
     ).format(
-        neck=from_neck,
-        least=girths[0][0] / 10,
-        most=girths[0][1] / 10,
-        centre=from_centre,
-        least_centre=girths[1][0] / 10,
-        most_centre=girths[1][1] / 10,
+        neck=told_length(from_neck, 0),
+        girth=span_in_words(*girths[0]),
+        centre=told_length(from_centre, 0),
+        girth_centre=span_in_words(*girths[1]),
     )

@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from drafting_core.text.errors import OutlineError
-from drafting_core.text.lengths import as_typed, in_words
+from drafting_core.text.lengths import as_option, in_words, shortest_told
 from drafting_core.text.words import _
 from drafting_core.trace.apex_signs import SMALLEST_SIGN, SmallShape
 from drafting_core.trace.join_strokes import Join, Joined, join_strokes
@@ -376,12 +376,12 @@ def _nothing_closed(joined: Joined | None, gap: float) -> OutlineError:
     one, other = joined.open_ends
     size = abs(one - other)
     place = (one + other) / 2
-    wider = math.ceil(size * 1.05)
+    wider = shortest_told(size * 1.05)
     if size <= gap or wider > LARGEST_GAP:
         remedy = _("Draw what is missing between them, or delete the lines that are no outline.")
     else:
         remedy = _("Draw what is missing there, or allow a wider gap: {option}.").format(
-            option=f"--gap {as_typed(wider)}"  # not read by drafters
+            option=f"--gap {as_option(wider)}"  # not read by drafters
         )
     return OutlineError(
         _(

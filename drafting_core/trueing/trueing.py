@@ -28,6 +28,8 @@ from drafting_core.plane.curves import (
     unmoved,
 )
 from drafting_core.text.errors import DartError
+from drafting_core.text.figures import in_degrees
+from drafting_core.text.lengths import as_option
 from drafting_core.text.words import _
 from drafting_core.trueing.blending import Blended, Stop, smooth_corner
 from drafting_core.trueing.trueing_words import (
@@ -317,10 +319,12 @@ def _left_where_closed(corner: _Corner, blend: float) -> str:
             raise _too_sharp(
                 corner, _("Set no blended length, or move a smaller share of the dart.")
             )
-        return corner.told(CORNER_TOO_SHARP, most=math.degrees(SHARPEST_BLEND))
+        return corner.told(CORNER_TOO_SHARP, most=in_degrees(SHARPEST_BLEND, 0))
     if blend:
         return ""
-    return corner.told(CORNER_LEFT if corner.is_sharp else BLEND_ADVISED, blend=USUAL_BLEND)
+    return corner.told(
+        CORNER_LEFT if corner.is_sharp else BLEND_ADVISED, blend=as_option(USUAL_BLEND)
+    )
 
 
 def _left_at_dart(corner: _Corner) -> str:
@@ -340,7 +344,7 @@ def _left_at_dart(corner: _Corner) -> str:
 
 def _too_sharp(corner: _Corner, remedy: str) -> DartError:
     return DartError(
-        corner.told(TOO_SHARP[corner.mouth is not None], most=math.degrees(SHARPEST_BLEND)),
+        corner.told(TOO_SHARP[corner.mouth is not None], most=in_degrees(SHARPEST_BLEND, 0)),
         remedy=remedy,
         place=corner.at,
     )

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 from drafting_core.model.seam_names import Seam
-from drafting_core.text.lengths import in_words
+from drafting_core.text.figures import in_degrees
+from drafting_core.text.lengths import in_words, told_length
 from drafting_core.text.words import N_, _, capital
 from drafting_core.trueing.blending import LENGTH_KEPT, Blended
 
 # Each table says it of a place where a dart was closed (False) and of one at a dart (True).
 NO_ROOM = {
     False: N_(
-        "{Seam} keeps its corner of {angle:.1f}° where the dart was closed: beside it there is no "
-        "room for a smooth curve."
+        "{Seam} keeps its corner of {angle} where the dart was closed: beside it there is no room "
+        "for a smooth curve."
     ),
     True: N_(
-        "{Seam} keeps its corner of {angle:.1f}° at the dart: beside it there is no room for a "
-        "smooth curve."
+        "{Seam} keeps its corner of {angle} at the dart: beside it there is no room for a smooth "
+        "curve."
     ),
 }
 TWO_SEAMS = {
@@ -33,40 +33,39 @@ TWO_SEAMS = {
 }
 TOO_SHARP = {
     False: N_(
-        "{seam} turns by {angle:.1f}° where the dart was closed; over {most:.0f}° a smooth curve "
-        "would be another seam."
+        "{seam} turns by {angle} where the dart was closed; over {most} a smooth curve would be "
+        "another seam."
     ),
     True: N_(
-        "{seam} turns by {angle:.1f}° at the dart; over {most:.0f}° a smooth curve would be "
-        "another seam."
+        "{seam} turns by {angle} at the dart; over {most} a smooth curve would be another seam."
     ),
 }
 _SMOOTH = {
     False: N_(
         "{Seam} was drawn smooth over {length} where the dart was closed; it turned there by "
-        "{angle:.1f}°."
+        "{angle}."
     ),
     True: N_(
         "{Seam} was drawn smooth over {length} at the dart; folded shut, it turned there by "
-        "{angle:.1f}°."
+        "{angle}."
     ),
 }
 SMOOTH_ALREADY = N_("{Seam} is smooth already where the dart was closed.")
 CORNER_OF_THE_BLOCK = N_(
-    "{Seam} keeps its corner of {angle:.1f}° at the dart: it is a corner of the block itself."
+    "{Seam} keeps its corner of {angle} at the dart: it is a corner of the block itself."
 )
 BLEND_ADVISED = N_(
-    "{Seam} turns by {angle:.1f}° where the dart was closed; --blend {blend:g}mm draws it smooth "
-    "(in the dialog: Trueing)."
+    "{Seam} turns by {angle} where the dart was closed; --blend {blend} draws it smooth (in the "
+    "dialog: Trueing)."
 )
 
 CORNER_LEFT = N_(
-    "Closing the dart leaves a corner of {angle:.1f}° in {seam}; --blend {blend:g}mm smooths it "
-    "(in the dialog: Trueing)."
+    "Closing the dart leaves a corner of {angle} in {seam}; --blend {blend} smooths it (in the "
+    "dialog: Trueing)."
 )
 CORNER_TOO_SHARP = N_(
-    "Closing the dart leaves a corner of {angle:.1f}° in {seam}; over {most:.0f}° a smooth curve "
-    "would be another seam."
+    "Closing the dart leaves a corner of {angle} in {seam}; over {most} a smooth curve would be "
+    "another seam."
 )
 
 
@@ -83,7 +82,7 @@ class Turning(NamedTuple):
     other: Seam
     turn: float
 
-    def told(self, text: str, **more: float) -> str:
+    def told(self, text: str, **more: str) -> str:
         """Return a text of this module about it, in the drafter's language.
 
         Args:
@@ -94,7 +93,7 @@ class Turning(NamedTuple):
             seam=self.seam.spoken,
             Seam=capital(self.seam.spoken),
             other=self.other.spoken,
-            angle=math.degrees(self.turn),
+            angle=in_degrees(self.turn),
             **more,
         )
 
@@ -114,15 +113,13 @@ def smooth_sentence(
     smooth = _(_SMOOTH[at_dart]).format(
         Seam=capital(seam.spoken),
         length=in_words(outcome.back + outcome.on),
-        angle=math.degrees(turn),
+        angle=in_degrees(turn),
     )
     beside = (
-        _("It now lies at most {most:.2f} mm beside the exact seam and is {by:.2f} mm longer.")
+        _("It now lies at most {most} beside the exact seam and is {by} longer.")
         if outcome.change > 0.0
-        else _(
-            "It now lies at most {most:.2f} mm beside the exact seam and is {by:.2f} mm shorter."
-        )
-    ).format(most=outcome.deviation, by=abs(outcome.change))
+        else _("It now lies at most {most} beside the exact seam and is {by} shorter.")
+    ).format(most=told_length(outcome.deviation, 2), by=told_length(abs(outcome.change), 2))
     told = [smooth, beside]
     if outcome.clipped:
         lost = _("Over a longer stretch it would lose more than {by} of its length, or its shape.")

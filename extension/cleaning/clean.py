@@ -12,7 +12,13 @@ from lxml import etree
 from drafting_core.block.block import DartMark
 from drafting_core.block.seams import SeamMark
 from drafting_core.text.errors import DraftingError, SettingError
-from drafting_core.text.lengths import in_words, parse_measure
+from drafting_core.text.lengths import (
+    as_typed,
+    most_in_words,
+    parse_measure,
+    place_in_words,
+    told_length,
+)
 from drafting_core.text.words import _, listed
 from drafting_core.trace.apex_signs import apex_signs
 from drafting_core.trace.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
@@ -45,6 +51,10 @@ _SAME_SIZE = 0.05
 _BESIDE = 20.0
 #: A tolerance of more than this (mm) is a slip of unit.
 _LARGEST_TOLERANCE = 5.0
+#: What a trace can tell (mm).
+_LEAST_TOLERANCE = 0.05
+#: A tolerance that is given as an example (mm).
+_USUAL_TOLERANCE = 0.5
 #: Nothing that is larger (mm) is a block: a scale that makes one so is wrong.
 _LARGEST_SHAPE = 10_000.0
 
@@ -169,17 +179,17 @@ def clean_request(values: Mapping[str, str], selection: Sequence[str]) -> CleanR
     ):
         if length > most:
             raise SettingError(
-                _('"{text}" is more than {most}.').format(text=text, most=in_words(most)),
+                _('"{text}" is more than {most}.').format(text=text, most=most_in_words(most)),
                 thing=what,
                 remedy=_("Check its unit."),
             )
-    if tolerance < 0.05:
+    if tolerance < _LEAST_TOLERANCE:
         raise SettingError(
-            _('"{text}" is less than the 0.05 mm that a trace can tell.').format(
-                text=texts["tolerance"]
+            _('"{text}" is less than the {least} that a trace can tell.').format(
+                text=texts["tolerance"], least=told_length(_LEAST_TOLERANCE, 2)
             ),
             thing=_("The tolerance"),
-            remedy=_("Write a length such as 0.5mm."),
+            remedy=_("Write a length such as {length}.").format(length=as_typed(_USUAL_TOLERANCE)),
         )
     half = "" if texts["half"] == "no" else texts["half"]
     settings = CleanSettings(tolerance, texts["square"] == "yes", texts["upright"] == "yes", half)
@@ -248,7 +258,7 @@ def _check_size(paths: Sequence[Points], scale: TrueScale) -> None:
     if largest > _LARGEST_SHAPE:
         marks = listed(roles.name_of(mark.element) for mark in scale.marks)
         raise DocumentError(
-            _("the trace would be {size:.0f} m across.").format(size=largest / 1000),
+            _("the trace would be {size} across.").format(size=told_length(largest, 0)),
             thing=marks,
             remedy=_("Check the known length or rectangle, or the drawing's own scale."),
         )
@@ -286,7 +296,7 @@ def _placed(error: DraftingError, scale: TrueScale, mm: float) -> DraftingError:
         return error
     place = scale.to_true.inverse.at(error.place) * mm
     return error.replaced(place=place).noted(
-        _("(It is at ({x:.0f}, {y:.0f}) mm of the drawing.)").format(x=place.real, y=place.imag)
+        _("(It is at {place} of the drawing.)").format(place=place_in_words(place))
     )
 
 

@@ -12,7 +12,14 @@ from drafting_core.block.propose_apex import DRAWN, MEETING
 from drafting_core.model.piece_kinds import piece_title, title_for_attributes
 from drafting_core.model.seam_names import Seam
 from drafting_core.plane.curves import Line
-from drafting_core.text.lengths import in_words
+from drafting_core.text.figures import in_degrees
+from drafting_core.text.lengths import (
+    in_words,
+    parse_length,
+    told_exactly,
+    told_length,
+    unit_of_this_run,
+)
 from drafting_core.text.words import _, capital, listed, ngettext
 from drafting_core.trace.clean_block import CleanBlock, runs_of_seams
 from drafting_core.trace.fit_seams import offsets
@@ -138,14 +145,16 @@ def sheet_lines(done: CleanUp) -> list[str]:
 def _scale_sentence(done: CleanUp) -> str:
     scale = done.true_mm_per_mm
     marks = listed(name_of(mark.element) for mark in done.scale.marks) if done.scale.marks else ""
+    unit = parse_length("1", unit_of_this_run())
+    one, true = told_exactly(unit, 5), told_exactly(unit * scale, 5)
     if done.scale.is_photo:
         return _(
-            "Scale: 1 mm of the drawing is {scale:.4f} true mm in the middle of the block, by "
-            "{marks}, which also took the perspective out."
-        ).format(scale=scale, marks=marks)
+            "Scale: {one} of the drawing is truly {scale} in the middle of the block, by {marks}, "
+            "which also took the perspective out."
+        ).format(one=one, scale=true, marks=marks)
     if done.scale.marks:
-        return _("Scale: 1 mm of the drawing is {scale:.4f} true mm, by {marks}.").format(
-            scale=scale, marks=marks
+        return _("Scale: {one} of the drawing is truly {scale}, by {marks}.").format(
+            one=one, scale=true, marks=marks
         )
     return _(
         "Scale: no known length is marked, so the drawing's own size is taken as true: compare "
@@ -184,8 +193,11 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
     block = cleaned.block
     width, height = block.size
     lines = [
-        _("{name}: {height:.1f} mm high and {width:.1f} mm wide. {made_of}").format(
-            name=clean_block_title(cleaned), height=height, width=width, made_of=_made_of(cleaned)
+        _("{name}: {height} high and {width} wide. {made_of}").format(
+            name=clean_block_title(cleaned),
+            height=told_length(height),
+            width=told_length(width),
+            made_of=_made_of(cleaned),
         ),
         _turn_sentence(block),
         ngettext(
@@ -204,10 +216,9 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
     ]
     if block.halved is not None:
         lines.append(
-            _(
-                "The two halves differed by {largest:.1f} mm at most and {rms:.2f} mm root mean "
-                "square."
-            ).format(largest=block.halved.largest, rms=block.halved.rms)
+            _("The two halves differed by {largest} at most and {rms} root mean square.").format(
+                largest=told_length(block.halved.largest), rms=told_length(block.halved.rms, 2)
+            )
         )
     lines += [_fit_line(fit) for fit in seam_fits(block)]
     lines += list(_joins(cleaned))
@@ -230,9 +241,9 @@ def _made_of(cleaned: Cleaned) -> str:
     things = listed(names) if names else _("the trace")
     traced = cleaned.block.traced
     if traced.made_of == PEN:
-        return _(
-            "Taken as the block: the middle of a pen line {pen:.1f} mm wide, {things}."
-        ).format(pen=traced.ring.pen, things=things)
+        return _("Taken as the block: the middle of a pen line {pen} wide, {things}.").format(
+            pen=told_length(traced.ring.pen), things=things
+        )
     if traced.made_of == EDGE:
         return _("Taken as the block: a closed line, {things}.").format(things=things)
     return _("Taken as the block: strokes joined to a closed line, {things}.").format(things=things)
@@ -246,10 +257,10 @@ def _turn_sentence(block: CleanBlock) -> str:
         )
     if block.is_guessed:
         return _(
-            "Turned by {turn:.2f}°: the long straight seam at its edge was taken as the centre. "
-            "If it is none, draw a line along the grain and label it grain."
-        ).format(turn=math.degrees(block.turn))
-    return _("Turned by {turn:.2f}°.").format(turn=math.degrees(block.turn))
+            "Turned by {turn}: the long straight seam at its edge was taken as the centre. If it "
+            "is none, draw a line along the grain and label it grain."
+        ).format(turn=in_degrees(block.turn, 2))
+    return _("Turned by {turn}.").format(turn=in_degrees(block.turn, 2))
 
 
 def _apex_sentences(block: CleanBlock) -> Iterator[str]:
@@ -271,8 +282,11 @@ def _fit_line(fit: SeamFit) -> str:
         if not fit.curves
         else ngettext("{n} curve", "{n} curves", fit.curves).format(n=fit.curves)
     )
-    return _("{seam}: {shape}; {largest:.2f} mm from the trace at most, {rms:.2f} mm rms.").format(
-        seam=capital(fit.shown), shape=shape, largest=fit.largest, rms=fit.rms
+    return _("{seam}: {shape}; {largest} from the trace at most, {rms} rms.").format(
+        seam=capital(fit.shown),
+        shape=shape,
+        largest=told_length(fit.largest, 2),
+        rms=told_length(fit.rms, 2),
     )
 
 
@@ -303,16 +317,15 @@ def _squares(block: CleanBlock) -> Iterator[str]:
         words = {
             "seam": capital(squared.seam.shown),
             "centre": squared.centre.shown,
-            "off": math.degrees(squared.off),
+            "off": in_degrees(squared.off, 2),
         }
         if squared.bent:
             yield _(
-                "{seam} made square at {centre}: it was {off:.2f}° off. As a straight line it "
-                "would have moved that corner further than the tolerance, so it is bent a little "
-                "there."
+                "{seam} made square at {centre}: it was {off} off. As a straight line it would "
+                "have moved that corner further than the tolerance, so it is bent a little there."
             ).format(**words)
         else:
-            yield _("{seam} made square at {centre}: it was {off:.2f}° off.").format(**words)
+            yield _("{seam} made square at {centre}: it was {off} off.").format(**words)
 
 
 def clean_report_file(done: CleanUp) -> bytes:

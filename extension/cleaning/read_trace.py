@@ -10,7 +10,8 @@ from lxml import etree
 
 from drafting_core.plane.curves import Line, Segment
 from drafting_core.text.errors import DraftingError
-from drafting_core.text.lengths import as_typed
+from drafting_core.text.figures import significant
+from drafting_core.text.lengths import told_apart
 from drafting_core.text.words import _
 from drafting_core.trace.polylines import Points, without_repeats
 from drafting_core.trace.rectify import PlaneMap, corners_of, rectangle_map, scaling
@@ -274,8 +275,9 @@ def true_scale(trace: Trace) -> TrueScale:
     factors = [_length_of(mark) / _drawn_length(mark, scaling(1.0)) for mark in lengths]
     if max(factors) - min(factors) > _AGREE * max(factors):
         raise DocumentError(
-            _("the known lengths give different scales: {least:.4g} and {most:.4g}.").format(
-                least=min(factors) / trace.mm, most=max(factors) / trace.mm
+            _("the known lengths give different scales: {least} and {most}.").format(
+                least=significant(min(factors) / trace.mm, 4),
+                most=significant(max(factors) / trace.mm, 4),
             ),
             thing=name_of(lengths[factors.index(max(factors))].element),
             remedy=_("Delete the wrong one."),
@@ -354,7 +356,7 @@ def _contradicted(mark: Marked, to: PlaneMap) -> str:
     return _(
         "{mark} measures {measured} by the known rectangle, which was followed: check which of "
         "both is right."
-    ).format(mark=name_of(mark.element), measured=as_typed(measured))
+    ).format(mark=name_of(mark.element), measured=told_apart(told, measured)[1])
 
 
 def grain_of(marks: Sequence[Marked], to: PlaneMap) -> Line | None:

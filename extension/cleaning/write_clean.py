@@ -12,7 +12,7 @@ from drafting_core.block.seam_word_places import seam_word_place
 from drafting_core.model.outline import extent, flattened
 from drafting_core.model.seam_names import Seam, shown_seam_name
 from drafting_core.model.stretches import stretches
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, told_length
 from drafting_core.text.words import _
 from drafting_core.trace.clean_block import CleanBlock
 from extension.cleaning.clean import Cleaned, CleanUp
@@ -225,9 +225,7 @@ class _Writer:
         self._add(layer, trace, "clean-up")
         for fit in seam_fits(self.block):
             if fit.largest >= _SHOWN:
-                self._ring(
-                    layer, fit.at, _("{length:.2f} mm").format(length=fit.largest), "largest"
-                )
+                self._ring(layer, fit.at, told_length(fit.largest, 2), "largest")
         for join in self.block.traced.joins:
             words = _("overshoot") if join.overshoot else _("gap")
             self._ring(layer, join.at, f"{words} {in_words(join.size)}", "closed")

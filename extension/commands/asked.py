@@ -9,7 +9,7 @@ from lxml import etree
 
 from drafting_core.text.errors import DraftingError
 from extension.document.namespaces import ours
-from extension.options.options import Option
+from extension.options.options import UNITS, Option
 
 
 class Asked(NamedTuple):
@@ -37,6 +37,11 @@ class Asked(NamedTuple):
     def says(self, name: str) -> bool:
         """Tell whether a switch is on; one that the command does not have is off."""
         return self.given.get(name) == "yes"
+
+    @property
+    def unit(self) -> str:
+        """The unit in which lengths are told, and are meant where they name none."""
+        return self.given.get("unit", UNITS.default)
 
     def values(self) -> dict[str, str]:
         """Return all values, the defaults among them."""

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 
 from drafting_core.text.errors import DraftingError, PlaceError, SettingError
+from drafting_core.text.lengths import measuring_in
 from drafting_core.text.words import _
 from extension.commands.asked import Asked, carried_out
 from extension.commands.command_parser import asked_for, parser
@@ -39,7 +40,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     command, asked = command_named(arguments.command), asked_for(arguments)
     try:
         if isinstance(command, Command):
-            _run_on_drawing(command, asked, arguments.input)
+            with measuring_in(asked.unit):
+                _run_on_drawing(command, asked, arguments.input)
             return 0
         return command.job(asked)
     except _UsageError as error:

@@ -25,6 +25,8 @@ from extension.options.options import (
     PICKED,
     PLACE,
     SEWING,
+    TOLD_IN,
+    TOLD_IN_THE_DRAWINGS,
     UNITS,
     Option,
     output,
@@ -148,7 +150,10 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "compare the sewn lengths and notches of seams that are mates",
         "Compares seams that are sewn together: two seams marked with the same mate "
         '("seam side seam mate A"), in one block or in two. Nothing is changed.',
-        (report("write the comparison to a file, as JSON; - for output", in_dialog=False),),
+        (
+            TOLD_IN_THE_DRAWINGS,
+            report("write the comparison to a file, as JSON; - for output", in_dialog=False),
+        ),
         jobs.balance_job,
     ),
     Command(
@@ -174,6 +179,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         'shape, and writes the marks into one layer "Marks", where they can be dragged, renamed '
         "or deleted.",
         (
+            TOLD_IN_THE_DRAWINGS,
             output("where the marked drawing goes; - for standard output"),
             select(
                 "the block's outline, as if it were selected in the editor (may be given several "
@@ -216,7 +222,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "Draws a page for every finished piece: its darts numbered, for each where it is, which "
         "way it is folded and why, whether it is trimmed and why, and pictures of its own steps of "
         "sewing: pages of the editor on a layer of their own, and a PDF.",
-        (*SEWING, *_PRINTED),
+        (*SEWING, TOLD_IN, *_PRINTED),
         jobs.sew_notes_job,
         "page",
     ),

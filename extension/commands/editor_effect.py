@@ -12,12 +12,14 @@ import inkex
 from lxml import etree
 
 from drafting_core.text.errors import DraftingError, PlaceError, SettingError
+from drafting_core.text.lengths import measuring_in
 from drafting_core.text.words import _
 from extension.commands.asked import Asked, Done, carried_out
 from extension.commands.command_table import Command, command_named
 from extension.commands.unexpected import unexpected
 from extension.document.namespaces import CHECK_KIND, ours
 from extension.document.stored_values import UnusableAttributeError
+from extension.document.svg_document import display_unit
 from extension.host.language import speak_the_drafters_language
 from extension.options.options import MARKS, NO_SEAM, SEAM, WORDS
 
@@ -114,7 +116,13 @@ class DartswingEffect(inkex.EffectExtension):
             for option in self._command.options
             if option.in_dialog
         }
+        if "unit" not in given:
+            given["unit"] = display_unit(root)
         asked = Asked(self._command.options, given, list(self.options.ids), in_dialog=True)
+        with measuring_in(asked.unit):
+            return self._carry_out(root, asked, given)
+
+    def _carry_out(self, root: etree._Element, asked: Asked, given: dict[str, str]) -> Done:
         run = self._command.job(asked)
         self._is_naming_files = True
         targets = self._targets(given)

@@ -72,7 +72,7 @@ def compare_job(asked: Asked) -> Run:
 def _drafting_request(asked: Asked) -> Request:
     from drafting_core.block.target_words import targets_in_words
     from extension.drafting.move_and_allow import Request
-    from extension.options.settings_text import read_settings
+    from extension.options.settings_text import is_default, read_settings
 
     values = asked.values()
     to = asked.given.get("to", "")
@@ -81,19 +81,19 @@ def _drafting_request(asked: Asked) -> Request:
 
         to = place_asked_for(values)
     as_made = asked.given.get(AS_MADE.name, AS_MADE.default) == "yes"
-    defaults = {option.name: option.default for option in MAKING}
+    options = {option.name: option for option in MAKING}
     given = {
         name: text
         for name, text in asked.given.items()
-        if name in defaults
+        if name in options
         # A dialog cannot tell a default from a choice: what is left at its default does not
         # speak against the settings that a result was made with.
-        and not (asked.in_dialog and as_made and text == defaults[name])
+        and not (asked.in_dialog and as_made and is_default(options[name], text, asked.unit))
     }
     request = Request(
         given=given,
         to=to,
-        unit=asked.text("unit"),
+        unit=asked.unit,
         selection=list(asked.selection),
         name=asked.text("name"),
         size=asked.text("size"),

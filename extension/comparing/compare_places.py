@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -18,6 +17,7 @@ from drafting_core.finished.draft import move_dart
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.settings import CLOTHS, Settings
 from drafting_core.text.errors import DraftingError, PlaceError, SettingError
+from drafting_core.text.figures import in_degrees
 from drafting_core.text.lengths import in_words
 from drafting_core.text.paper_sizes import DESK_PAGES
 from drafting_core.text.words import N_, _, ngettext
@@ -212,8 +212,8 @@ def _caption(title: str, drafts: dict[str, Draft], cloth: str) -> Caption:
     return Caption(
         title,
         (
-            _("Intake {width}, {angle:.1f}° at the apex.").format(
-                width=in_words(dart.intake), angle=math.degrees(dart.opening.angle)
+            _("Intake {width}, {angle} at the apex.").format(
+                width=in_words(dart.intake), angle=in_degrees(dart.opening.angle)
             ),
             fold_sentence(dart.fold),
             *left,
@@ -246,7 +246,7 @@ def _point_sentences(dart: FinishedDart) -> list[str]:
         return []
     return [
         _("Point {clearance} short of the apex.").format(clearance=in_words(dart.clearance)),
-        _("The sewn seam bends by {angle:.1f}°.").format(angle=math.degrees(dart.bend)),
+        _("The sewn seam bends by {angle}.").format(angle=in_degrees(dart.bend)),
     ]
 
 

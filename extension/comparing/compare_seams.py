@@ -10,8 +10,10 @@ from lxml import etree
 from drafting_core.block.found_block import take_block
 from drafting_core.dart.fullness import standing
 from drafting_core.finished.mated_seams import (
+    ACCEPTABLE,
     DIFFERS,
     MATCHES,
+    STRICT,
     Comparison,
     MeasuredSeam,
     NotchPair,
@@ -20,7 +22,7 @@ from drafting_core.finished.mated_seams import (
 )
 from drafting_core.model.piece_kinds import title_for_attributes
 from drafting_core.text.errors import DraftingError, OutlineError
-from drafting_core.text.lengths import as_typed, in_words
+from drafting_core.text.lengths import as_typed, in_words, told_apart
 from drafting_core.text.words import N_, _
 from extension.document.roles import name_of
 from extension.document.shapes import drawn_elements
@@ -31,6 +33,8 @@ from extension.reading.read_blocks import read_drawing
 from extension.reading.read_outline import member_label
 from extension.reading.source_block import Drawing, SourceBlock
 
+#: Lengths that differ by less than this (mm) are called equal.
+_EQUAL = 0.05
 MARKING = N_(
     'Label a mark on each of the two seams with the same mate, like "seam side seam mate A" '
     '(or give it the attribute dartswing:mate="A").'
@@ -218,17 +222,18 @@ def balance_lines(balance: SeamBalance) -> list[str]:
 
 def _pair_lines(pair: Comparison) -> list[str]:
     first, second = pair.first, pair.second
+    first_length, second_length = _told(first.length, second.length)
     said = _(
-        'Mates "{mate}": {first} of {first_piece}, {first_length:.1f} mm; {second} of '
-        "{second_piece}, {second_length:.1f} mm."
+        'Mates "{mate}": {first} of {first_piece}, {first_length}; {second} of {second_piece}, '
+        "{second_length}."
     ).format(
         mate=pair.mate,
         first=first.seam.shown,
         first_piece=first.block,
-        first_length=first.length,
+        first_length=first_length,
         second=second.seam.shown,
         second_piece=second.block,
-        second_length=second.length,
+        second_length=second_length,
     )
     lines = [said, f"  {_difference(pair)} {_verdict(pair)}"]
     if pair.notch_pairs:
@@ -242,8 +247,15 @@ def _pair_lines(pair: Comparison) -> list[str]:
     return lines
 
 
+def _told(one: float, other: float) -> tuple[str, ...]:
+    """Return two lengths for a message, which read differently unless it calls them equal."""
+    if abs(one - other) < _EQUAL:
+        return in_words(one), in_words(other)
+    return told_apart(one, other)
+
+
 def _difference(pair: Comparison) -> str:
-    if abs(pair.difference) < 0.05:
+    if abs(pair.difference) < _EQUAL:
         return _("Equally long.")
     longer = pair.first if pair.difference > 0 else pair.second
     seam = longer.seam.spoken
@@ -258,9 +270,9 @@ def _verdict(pair: Comparison) -> str:
     if pair.ease:
         return _verdict_with_ease(pair)
     if pair.verdict == MATCHES:
-        return _("This matches (within 1/16 in).")
+        return _("This matches (within {tolerance}).").format(tolerance=in_words(STRICT))
     if pair.verdict != DIFFERS:
-        return _("This is acceptable (within 1/8 in).")
+        return _("This is acceptable (within {tolerance}).").format(tolerance=in_words(ACCEPTABLE))
     return _(
         "Ease or gather it in if that is wanted, and say so in that seam's label (like "
         '"ease {length}"); else correct one of the seams.'
@@ -270,12 +282,12 @@ def _verdict(pair: Comparison) -> str:
 def _verdict_with_ease(pair: Comparison) -> str:
     if pair.verdict == MATCHES:
         said = _(
-            "This matches with the {ease} of ease wanted on {seam} of {piece} (within 1/16 in)."
+            "This matches with the {ease} of ease wanted on {seam} of {piece} (within {tolerance})."
         )
     elif pair.verdict != DIFFERS:
         said = _(
             "This is acceptable with the {ease} of ease wanted on {seam} of {piece} (within "
-            "1/8 in)."
+            "{tolerance})."
         )
     elif (pair.excess > 0) == (pair.ease > 0):
         said = _(
@@ -293,13 +305,16 @@ def _verdict_with_ease(pair: Comparison) -> str:
         ease=in_words(abs(pair.ease)),
         seam=eased.seam.spoken,
         piece=eased.block,
+        tolerance=in_words(STRICT if pair.verdict == MATCHES else ACCEPTABLE),
     )
 
 
 def _notch_line(notches: NotchPair) -> str:
-    def place(at: float | None) -> str:
-        return _("none") if at is None else in_words(at)
-
+    first, second = notches.first, notches.second
+    if first is None or second is None:
+        told = tuple(_("none") if at is None else in_words(at) for at in (first, second))
+    else:
+        told = _told(first, second)
     by = notches.difference
     said = (
         _("{first} and {second}: without a partner")
@@ -307,7 +322,7 @@ def _notch_line(notches: NotchPair) -> str:
         else _("{first} and {second}: off by {difference}")
     )
     return said.format(
-        first=place(notches.first),
-        second=place(notches.second),
+        first=told[0],
+        second=told[1],
         difference=in_words(abs(by or 0.0)),
     )

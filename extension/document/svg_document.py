@@ -12,8 +12,9 @@ from pathlib import Path
 from lxml import etree
 
 from drafting_core.text.errors import DraftingError
+from drafting_core.text.lengths import told_exactly
 from drafting_core.text.words import _
-from extension.document.namespaces import DARTSWING, svg
+from extension.document.namespaces import DARTSWING, INKSCAPE, SODIPODI, svg
 
 #: Lengths of CSS in millimetres (CSS Values and Units 3: 96 px to the inch, 1 in = 25.4 mm).
 MM_PER_UNIT = {
@@ -32,6 +33,9 @@ SAME_SCALE = 1e-4
 
 _LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]*)\s*$")
 _BYTE_ORDER_MARKS = (b"\xff\xfe", b"\xfe\xff")
+
+
+_DISPLAY_UNIT = f"{{{INKSCAPE}}}document-units"
 
 
 class DocumentError(DraftingError):
@@ -133,6 +137,16 @@ def _with_our_prefix(data: bytes) -> bytes:
     return re.sub(r"^\s*<\?xml[^>]*\?>", "", text).encode("utf-8")
 
 
+def display_unit(root: etree._Element) -> str:
+    """Return the unit in which the editor shows a drawing's lengths, if it is mm, cm or in.
+
+    Another is answered with ``mm``.
+    """
+    view = root.find(f"{{{SODIPODI}}}namedview")
+    unit = "" if view is None else view.get(_DISPLAY_UNIT, "")
+    return unit if unit in ("mm", "cm", "in") else "mm"
+
+
 def units(root: etree._Element) -> float:
     """Return the size in mm of a user unit of the root.
 
@@ -162,9 +176,9 @@ def units(root: etree._Element) -> float:
         return scales[0]
     if "none" in aspect:
         raise DocumentError(
-            _(
-                "the page is stretched: a unit is {width:.4g} mm wide but {height:.4g} mm high."
-            ).format(width=scales[0], height=scales[1]),
+            _("the page is stretched: a unit is {width} wide but {height} high.").format(
+                width=told_exactly(scales[0], 4), height=told_exactly(scales[1], 4)
+            ),
             remedy=_(
                 "Give the page the proportions of its viewBox, or take "
                 'preserveAspectRatio="none" out.'

@@ -8,12 +8,26 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.finished.pattern_piece import Draft
-from drafting_core.text.words import _
+from drafting_core.text.figures import decimal_number
+from drafting_core.text.lengths import area_without_unit, unit_of_this_run, without_unit
+from drafting_core.text.words import N_, _
 
 #: Letters to a line of the table.
 TABLE_WIDTH = 100
 _GAP = "  "
 _NONE = "-"
+#: The headings of lengths and of areas where lengths are told in a unit.
+_SEWN_LENGTHS = {
+    "mm": N_("Sewn lengths (mm)"),
+    "cm": N_("Sewn lengths (cm)"),
+    "in": N_("Sewn lengths (inches)"),
+}
+_NET_AREA = {"mm": N_("Net area (cm²)"), "cm": N_("Net area (cm²)"), "in": N_("Net area (in²)")}
+_HEADINGS = {
+    "mm": N_("Balance of all blocks: sewn lengths in mm, before and after"),
+    "cm": N_("Balance of all blocks: sewn lengths in cm, before and after"),
+    "in": N_("Balance of all blocks: sewn lengths in inches, before and after"),
+}
 
 
 class _Pair(NamedTuple):
@@ -33,11 +47,12 @@ def balance_table(drafts: Sequence[Draft], names: Sequence[str]) -> str:
     Returns:
         A heading and as many bands of blocks as the width takes.
     """
+    unit = unit_of_this_run()
     spoken: dict[str, str] = {}
     for draft in drafts:
         for entry in draft.balance.seams:
             spoken.setdefault(entry.seam.kind, entry.seam.shown)
-    labels = [*spoken.values(), _("All openings (°)"), _("Net area (cm²)")]
+    labels = [*spoken.values(), _("All openings (°)"), _(_NET_AREA[unit])]
     before, after = _("before"), _("after")
     columns = [_column(draft, list(spoken)) for draft in drafts]
     label_width = max(map(len, labels))
@@ -48,7 +63,7 @@ def balance_table(drafts: Sequence[Draft], names: Sequence[str]) -> str:
     across = max(1, (TABLE_WIDTH - label_width) // (cell + len(_GAP)))
     bands = math.ceil(len(drafts) / across)
     across = math.ceil(len(drafts) / bands)
-    lines = [_("Balance of all blocks: sewn lengths in mm, before and after")]
+    lines = [_(_HEADINGS[unit])]
     for start in range(0, len(drafts), across):
         band = range(start, min(start + across, len(drafts)))
         heads = [_head(names[n], drafts[n].block.size, cell) for n in band]
@@ -68,6 +83,30 @@ def balance_table(drafts: Sequence[Draft], names: Sequence[str]) -> str:
     return "\n".join(lines)
 
 
+def balance_of_one(draft: Draft) -> list[str]:
+    """Return the balance of one block as a table, line by line: seams as rows, to a micrometre."""
+    unit, result = unit_of_this_run(), draft.balance
+    before, after, heading = _("before"), _("after"), _(_SEWN_LENGTHS[unit])
+    angles = (math.degrees(angle) for angle in (result.angle_before, result.angle_after))
+    areas = (result.area_before, result.area_after)
+    rows: list[tuple[str, ...]] = [
+        (
+            entry.seam.shown,
+            without_unit(entry.before, 3, apart_from=entry.after),
+            without_unit(entry.after, 3, apart_from=entry.before),
+        )
+        for entry in result.seams
+    ]
+    rows.append((_("All openings (°)"), *(decimal_number(angle, 3) for angle in angles)))
+    rows.append((_(_NET_AREA[unit]), *(area_without_unit(area, 3) for area in areas)))
+    cell = max(10, len(before), len(after))
+    width = max(len(heading), *(len(row[0]) for row in rows))
+    return [
+        f"  {heading:<{width}} {before:>{cell}} {after:>{cell}}",
+        *(f"  {label:<{width}} {one:>{cell}} {other:>{cell}}" for label, one, other in rows),
+    ]
+
+
 def _head(name: str, size: str, width: int) -> list[str]:
     lines = textwrap.wrap(name, width) or [""]
     return [*lines, *(textwrap.wrap(_("size {size}").format(size=size), width) if size else [])]
@@ -83,9 +122,14 @@ def _column(draft: Draft, kinds: Sequence[str]) -> list[_Pair]:
             pairs.append(_Pair(_NONE, _NONE))
             continue
         before, after = sum(e.before for e in entries), sum(e.after for e in entries)
-        pairs.append(_Pair(f"{before:.2f}", f"{after:.2f}"))
+        pairs.append(
+            _Pair(
+                without_unit(before, 2, apart_from=after),
+                without_unit(after, 2, apart_from=before),
+            )
+        )
     angles = (math.degrees(angle) for angle in (result.angle_before, result.angle_after))
-    areas = (area / 100 for area in (result.area_before, result.area_after))
-    pairs.append(_Pair(*(f"{angle:.2f}" for angle in angles)))
-    pairs.append(_Pair(*(f"{area:.2f}" for area in areas)))
+    areas = (result.area_before, result.area_after)
+    pairs.append(_Pair(*(decimal_number(angle, 2) for angle in angles)))
+    pairs.append(_Pair(*(area_without_unit(area, 2) for area in areas)))
     return pairs

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
+from drafting_core.text.lengths import told_length
 from drafting_core.text.words import N_, _, listed, ngettext
 from extension.drafting.report import NOTABLE_BOW, corner_lines, openings_of, remarks, uneven_legs
 from extension.reading.piece_names import shown_name
@@ -25,19 +26,21 @@ def done_lines(draft: Draft, more_remarks: int = 0) -> list[str]:
     """
     below = len(remarks(draft)) - len(draft.corners_left)
     found = below + len(draft.warnings) + more_remarks
-    size = _("The block is {height:.1f} mm high and {width:.1f} mm wide.").format(
-        height=draft.height, width=draft.width
+    size = _("The block is {height} high and {width} wide.").format(
+        height=told_length(draft.height), width=told_length(draft.width)
     )
     if found:
         size = ngettext(
-            "The block is {height:.1f} mm high and {width:.1f} mm wide; {number} remark below.",
-            "The block is {height:.1f} mm high and {width:.1f} mm wide; {number} remarks below.",
+            "The block is {height} high and {width} wide; {number} remark below.",
+            "The block is {height} high and {width} wide; {number} remarks below.",
             found,
-        ).format(height=draft.height, width=draft.width, number=found)
+        ).format(height=told_length(draft.height), width=told_length(draft.width), number=found)
     said = _("{piece}: {done}.")
     if draft.straightened > NOTABLE_BOW:
-        said = _("{piece}: {done}; legs that bowed by up to {bow:.1f} mm were made straight.")
-    done = said.format(piece=shown_name(draft), done=_done(draft), bow=draft.straightened)
+        said = _("{piece}: {done}; legs that bowed by up to {bow} were made straight.")
+    done = said.format(
+        piece=shown_name(draft), done=_done(draft), bow=told_length(draft.straightened)
+    )
     return [" ".join([done, *uneven_legs(draft)]), *corner_lines(draft), size]
 
 

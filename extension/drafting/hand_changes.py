@@ -9,7 +9,7 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.piece import TUCK
 from drafting_core.model.seam_names import seam_kind, shown_seam_name
 from drafting_core.model.stretches import stretches
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import place_in_words, told_apart
 from drafting_core.text.words import N_, _, capital, listed
 from extension.drafting.kept_by_hand import seam_numbers
 from extension.reading.piece_names import shown_name
@@ -78,9 +78,8 @@ def _drawn_anew(memory: ResultMemory, draft: Draft, kept_words: Sequence[int]) -
     gone = dart_points_gone(memory, draft)
     for point in gone:
         yield _(
-            "{name}: the dart near ({x:.1f}, {y:.1f}) mm is none any more, since its dart point "
-            "was deleted."
-        ).format(name=name, x=point.real, y=point.imag)
+            "{name}: the dart near {place} is none any more, since its dart point was deleted."
+        ).format(name=name, place=place_in_words(point))
     missing = [part for part in memory.missing if not (part in _OF_DARTS and gone)]
     if missing:
         yield _(
@@ -117,9 +116,10 @@ def differences(memory: ResultMemory, draft: Draft) -> list[str]:
             )
         new_width = draft.settings.allowances.width(seam)
         if abs(new_width - width) > _SAME_WIDTH:
+            before_now = told_apart(width, new_width)
             told.append(
                 _("{Seam}: its allowance was {was}, is {now}.").format(
-                    Seam=capital(seam.spoken), was=in_words(width), now=in_words(new_width)
+                    Seam=capital(seam.spoken), was=before_now[0], now=before_now[1]
                 )
             )
     if not order:
@@ -138,9 +138,10 @@ def differences(memory: ResultMemory, draft: Draft) -> list[str]:
         dart = min(darts, key=lambda dart: abs(dart.point - point))
         before, new = (abs(ends[1] - ends[0]) for ends in (made.mouth, dart.ends))
         if abs(new - before) > _SAME_INTAKE:
+            before_now = told_apart(before, new)
             told.append(
                 _("The dart on {seam}: its intake was {was}, is {now}.").format(
-                    seam=dart.seam.spoken, was=in_words(before), now=in_words(new)
+                    seam=dart.seam.spoken, was=before_now[0], now=before_now[1]
                 )
             )
     known = [dart.point for dart in memory.known.darts if dart.point not in gone]

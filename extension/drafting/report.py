@@ -13,15 +13,15 @@ from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.seam_names import shown_seam_name as shown_seam
 from drafting_core.plane.curves import chain_length
-from drafting_core.text.lengths import in_words
+from drafting_core.text.figures import in_degrees, significant
+from drafting_core.text.lengths import in_words, told_length
 from drafting_core.text.words import _
 from drafting_core.trueing.trueing import Blend
 from extension.reading.piece_names import block_name, shown_name
 
 #: Beyond this the bend has a warning of its own.
 NOTABLE_BEND_DEG = math.degrees(NOTABLE_BEND)
-
-#: Legs that bowed by more than this and were made straight are told of in the first line (mm).
+#: Legs that bowed by more than this (mm) are told of in the first line of a result.
 NOTABLE_BOW = 1.0
 
 
@@ -95,9 +95,9 @@ def scale_sentence(name: str, scale: float) -> str:
     if abs(scale - 1.0) < 1e-3:
         return ""
     return _(
-        "{name}: the drawing is at {drawn:.4g} % of its true size. Print it at {printed:.4g} %; "
-        "the test square then measures 50 mm."
-    ).format(name=name, drawn=100 / scale, printed=100 * scale)
+        "{name}: the drawing is at {drawn} % of its true size. Print it at {printed} %; the test "
+        "square then measures 50 mm."
+    ).format(name=name, drawn=significant(100 / scale, 4), printed=significant(100 * scale, 4))
 
 
 def joined_sentences(draft: Draft) -> list[str]:
@@ -251,38 +251,42 @@ def dart_sentences(item: DrawnDart) -> list[str]:
     """Return what the drafter is told of one dart."""
     dart = item.dart
     if dart.opening.made == TUCK:
-        where = _("Tuck on {seam}: {width} wide, {angle:.1f}° at the apex")
+        where = _("Tuck on {seam}: {width} wide, {angle} at the apex")
     elif not dart.opening.in_fan:
-        where = _("Dart on {seam}: {width} wide, {angle:.1f}° at its own point")
+        where = _("Dart on {seam}: {width} wide, {angle} at its own point")
     elif dart.clearance < 0.05:
-        where = _("Dart on {seam}: {width} wide, {angle:.1f}° at the apex, its point on it")
+        where = _("Dart on {seam}: {width} wide, {angle} at the apex, its point on it")
     else:
         where = _(
-            "Dart on {seam}: {width} wide, {angle:.1f}° at the apex, its point {clearance} short "
-            "of it"
+            "Dart on {seam}: {width} wide, {angle} at the apex, its point {clearance} short of it"
         )
     said = where.format(
         seam=dart.seam.spoken,
         width=in_words(dart.intake),
-        angle=math.degrees(dart.opening.angle),
+        angle=in_degrees(dart.opening.angle),
         clearance=in_words(dart.clearance),
     )
     bend = math.degrees(dart.bend)
     if dart.opening.made != TUCK and 0.05 <= bend <= NOTABLE_BEND_DEG:
-        said = _("{dart}; the sewn seam bends by {angle:.1f}°").format(dart=said, angle=bend)
+        said = _("{dart}; the sewn seam bends by {angle}").format(
+            dart=said, angle=in_degrees(dart.bend)
+        )
     return [f"{said}.", fold_sentence(item.dart.fold), dart.why]
 
 
 def size_sentence(draft: Draft) -> str:
     """Return the block's size in words, by which a wrong scale is seen."""
-    said = _("{name}: the block is {height:.1f} mm high and {width:.1f} mm wide.")
+    said = _("{name}: the block is {height} high and {width} wide.")
     if draft.straightened > NOTABLE_BOW:
         said = _(
-            "{name}: the block is {height:.1f} mm high and {width:.1f} mm wide; legs that bowed by "
-            "up to {bow:.1f} mm were made straight."
+            "{name}: the block is {height} high and {width} wide; legs that bowed by up to {bow} "
+            "were made straight."
         )
     line = said.format(
-        name=shown_name(draft), height=draft.height, width=draft.width, bow=draft.straightened
+        name=shown_name(draft),
+        height=told_length(draft.height),
+        width=told_length(draft.width),
+        bow=told_length(draft.straightened),
     )
     return " ".join([line, *uneven_legs(draft)])
 
@@ -298,7 +302,9 @@ def uneven_legs(draft: Draft) -> list[str]:
     most = max(differ, default=0.0)
     if most <= NOTABLE_DIFFERENCE:
         return []
-    return [_("The legs of a dart differ by {by:.1f} mm, as it was reshaped.").format(by=most)]
+    return [
+        _("The legs of a dart differ by {by}, as it was reshaped.").format(by=told_length(most))
+    ]
 
 
 def remarks(draft: Draft) -> list[str]:
@@ -383,7 +389,7 @@ def folded_sentences(draft: Draft) -> list[str]:
     if not draft.darts:
         return []
     most = max(item.folded.most for item in draft.darts)
-    return [_("Folded shut: raw edges meet within {off:.2f} mm.").format(off=most)]
+    return [_("Folded shut: raw edges meet within {off}.").format(off=told_length(most, 2))]
 
 
 def note_sentences(draft: Draft, told: Sequence[str] = ()) -> list[str]:
@@ -398,26 +404,12 @@ def note_sentences(draft: Draft, told: Sequence[str] = ()) -> list[str]:
 
 def terminal_balance(drafts: Sequence[Draft]) -> str:
     """Return the balance for the terminal: of several blocks as one table after the sentences."""
+    from extension.drafting.balance_table import balance_of_one, balance_table
+
     if len(drafts) > 1:
         told = ["\n".join(sentences(draft)) for draft in drafts]
-        from extension.drafting.balance_table import balance_table
-
         table = balance_table(drafts, [shown_name(draft) for draft in drafts])
         return "\n\n".join([*told, table])
-    before, after = _("before"), _("after")
-    cell = max(10, len(before), len(after))
-    heading, angles, area = _("Sewn lengths (mm)"), _("All openings (°)"), _("Net area (cm²)")
-    parts = []
-    for draft in drafts:
-        result = draft.balance
-        rows = [(entry.seam.shown, entry.before, entry.after) for entry in result.seams]
-        rows.append((angles, math.degrees(result.angle_before), math.degrees(result.angle_after)))
-        rows.append((area, result.area_before / 100, result.area_after / 100))
-        width = max(len(heading), *(len(row[0]) for row in rows))
-        lines = [*sentences(draft), ""]
-        lines.append(f"  {heading:<{width}} {before:>{cell}} {after:>{cell}}")
-        lines += [
-            f"  {label:<{width}} {one:{cell}.3f} {other:{cell}.3f}" for label, one, other in rows
-        ]
-        parts.append("\n".join(lines))
-    return "\n\n".join(parts)
+    return "\n".join(
+        line for draft in drafts for line in (*sentences(draft), "", *balance_of_one(draft))
+    )

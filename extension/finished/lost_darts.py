@@ -6,6 +6,7 @@ import math
 
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.text.errors import DartError
+from drafting_core.text.lengths import place_in_words
 from drafting_core.text.words import _
 from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import centre_of
@@ -33,10 +34,9 @@ def check_no_dart_lost(source: SourceBlock, result: Draft) -> None:
     found = [item.dart.point for item in result.darts]
     lost = max(points, key=lambda z: min((abs(z - other) for other in found), default=math.inf))
     raise DartError(
-        _(
-            "the dart with its point near ({x:.1f}, {y:.1f}) mm is no longer two straight, equal "
-            "legs."
-        ).format(x=lost.real, y=lost.imag),
+        _("the dart with its point near {place} is no longer two straight, equal legs.").format(
+            place=place_in_words(lost)
+        ),
         remedy=_(
             "Straighten its legs with the node tool; or, if the dart is to go, delete its "
             '"dart point" from the layer first.'

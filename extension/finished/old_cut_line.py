@@ -8,6 +8,7 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.outline import nearest_on
 from drafting_core.pages.tiling import chords
 from drafting_core.plane.curves import Segment
+from drafting_core.text.lengths import told_length
 from drafting_core.text.words import _
 from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import chains_of
@@ -59,7 +60,7 @@ def old_cut_line(drawn: Sequence[Sequence[Segment]], draft: Draft) -> list[str]:
         return []
     return [
         _(
-            "{name}: its cut line is up to {off:.1f} mm away from where its stitch line and "
-            "allowances put it. If the stitch line was reshaped, run Allowances and print again."
-        ).format(name=shown_name(draft), off=off)
+            "{name}: its cut line is up to {off} away from where its stitch line and allowances "
+            "put it. If the stitch line was reshaped, run Allowances and print again."
+        ).format(name=shown_name(draft), off=told_length(off))
     ]

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from drafting_core.text.errors import SettingError
+from drafting_core.text.figures import significant
 from drafting_core.text.words import _
 
 TIMEOUT_S = 60
@@ -52,8 +53,8 @@ def run(
         )
     except subprocess.TimeoutExpired as fault:
         raise SettingError(
-            _("{program} did not answer within {seconds:g} s.").format(
-                program=command[0], seconds=timeout
+            _("{program} did not answer within {seconds} s.").format(
+                program=command[0], seconds=significant(timeout, 6)
             ),
             remedy=_("See whether it starts by itself, then try again."),
         ) from fault

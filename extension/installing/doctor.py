@@ -324,6 +324,8 @@ def _language() -> Finding:
 def _move() -> Finding:
     """Let the installed script move a dart, in a process of its own as the editor does."""
     script = HOME / "extension" / "dartswing.py"
+    from drafting_core.text.figures import decimal_number
+    from drafting_core.text.lengths import told_length
     from extension.installing import proof_drawing
 
     with tempfile.TemporaryDirectory(prefix="dartswing-") as workshop:
@@ -349,9 +351,12 @@ def _move() -> Finding:
     start, end = proof_drawing.expected_mouth()
     return Finding(
         _(
-            "Self-made move: as expected (a waist dart of {angle:.2f}° came out at the side seam "
-            "with the same angle, {intake:.1f} mm wide)"
-        ).format(angle=proof_drawing.PROOF_ANGLE, intake=abs(end - start))
+            "Self-made move: as expected (a waist dart of {angle} came out at the side seam with "
+            "the same angle, {intake} wide)"
+        ).format(
+            angle=f"{decimal_number(proof_drawing.PROOF_ANGLE, 2)}°",
+            intake=told_length(abs(end - start)),
+        )
     )
 
 

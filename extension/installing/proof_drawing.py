@@ -12,6 +12,8 @@ import re
 from collections.abc import Iterable
 from xml.etree import ElementTree
 
+from drafting_core.text.figures import decimal_number
+from drafting_core.text.lengths import place_in_words, told_length
 from drafting_core.text.words import _
 
 _NAMESPACE = "{urn:dartswing:1}"
@@ -66,14 +68,15 @@ def what_differs(drawing: str) -> str:
         return _("There is no dart in the piece that came back.")
     angle = math.degrees(abs(cmath.phase((cap[0] - _APEX) / (cap[-1] - _APEX))))
     if abs(angle - PROOF_ANGLE) > _CLOSE_MM:
-        return _("The dart is {angle:.6f}° wide and should be {expected:.6f}°.").format(
-            angle=angle, expected=PROOF_ANGLE
+        return _("The dart is {angle} wide and should be {expected}.").format(
+            angle=f"{decimal_number(angle, 6)}°",
+            expected=f"{decimal_number(PROOF_ANGLE, 6)}°",
         )
     for expected in (*expected_mouth(), _turned(_SIDE_SEAM[1]), _MOUTH[0]):
         miss = min(abs(point - expected) for point in stitch_line)
         if miss > _CLOSE_MM:
-            return _("A corner that should be at {x:.6f}, {y:.6f} is {miss:.6f} mm away.").format(
-                x=expected.real, y=expected.imag, miss=miss
+            return _("A corner that should be at {place} is {miss} away.").format(
+                place=place_in_words(expected, 6), miss=told_length(miss, 6)
             )
     return ""
 

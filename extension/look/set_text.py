@@ -148,7 +148,7 @@ def wrapped(text: str, width: float, size: float, *, bold: bool = False) -> list
     lines = [""]
     used = 0.0
     space = text_width(" ", size, bold=bold)
-    for word in text.split():
+    for word in _words(text):
         wanted = text_width(word, size, bold=bold)
         if not lines[-1]:
             lines[-1], used = word, wanted
@@ -162,6 +162,18 @@ def wrapped(text: str, width: float, size: float, *, bold: bool = False) -> list
             lines += cut
             used = text_width(cut[-1], size, bold=bold)
     return lines
+
+
+def _words(text: str) -> list[str]:
+    """Return the words of a text, a number with its fraction as one: "17 5/8"."""
+    words: list[str] = []
+    for word in text.split():
+        over, slash, under = word.partition("/")
+        if words and slash and over.isdigit() and under[:1].isdigit() and words[-1][-1].isdigit():
+            words[-1] += f" {word}"
+        else:
+            words.append(word)
+    return words
 
 
 def _cut_to(word: str, width: float, size: float, bold: bool) -> list[str]:

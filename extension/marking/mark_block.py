@@ -34,6 +34,7 @@ from drafting_core.model.seam_names import Seam, SeamLabel, seam_kind, shown_sea
 from drafting_core.model.stretches import Stretch, stretches
 from drafting_core.plane.curves import Box, box_about
 from drafting_core.text.errors import DartError, DraftingError
+from drafting_core.text.lengths import told_length
 from drafting_core.text.words import _, capital, listed, ngettext
 from extension.document import roles
 from extension.document.namespaces import LABEL, ours, svg
@@ -416,10 +417,16 @@ def _paragraph(plan: _Plan) -> str:
     name = (plan.core.name or str(source.outline.get("id"))).replace(":", " ")
     darts = list(dict.fromkeys(mouth_seam(piece, k).spoken for k in range(len(piece.openings))))
     first = ngettext(
-        "{name}: {height:.1f} mm high and {width:.1f} mm wide, one dart found, on {seams}.",
-        "{name}: {height:.1f} mm high and {width:.1f} mm wide, {n} darts found, on {seams}.",
+        "{name}: {height} high and {width} wide, one dart found, on {seams}.",
+        "{name}: {height} high and {width} wide, {n} darts found, on {seams}.",
         len(piece.openings),
-    ).format(name=name, height=height, width=width, n=len(piece.openings), seams=listed(darts))
+    ).format(
+        name=name,
+        height=told_length(height),
+        width=told_length(width),
+        n=len(piece.openings),
+        seams=listed(darts),
+    )
     seams = piece.seams()
     known = list(dict.fromkeys(seam.shown for seam in seams if seam.named))
     unknown = [seam.shown for seam in seams if not seam.named]

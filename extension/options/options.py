@@ -358,8 +358,14 @@ MARKING = (
         ("any", *MADE_AS),
     ),
 )
-#: The units that a bare number can have.
-UNITS = Option("unit", "mm", "the unit of lengths that name none", ("mm", "cm", "in"))
+#: The unit that a bare number has, and in which lengths are told.
+UNITS = Option(
+    "unit", "mm", "the unit of lengths that name none, and of all that are told", ("mm", "cm", "in")
+)
+#: The unit of lengths that are told, for a command to which none is typed.
+TOLD_IN = Option("unit", "mm", "the unit of the lengths that are told", ("mm", "cm", "in"))
+#: The same for a command without a dialog: in the editor it is the drawing's own.
+TOLD_IN_THE_DRAWINGS = TOLD_IN._replace(in_dialog=False)
 #: Where the pages go beside the drawing.
 PDF = Option(
     "pdf", "", "also write the pages as a PDF to this file (left out: no PDF)", value="FILE"

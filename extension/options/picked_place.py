@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from drafting_core.model.seam_names import spoken_name
 from drafting_core.text.errors import PlaceError
+from drafting_core.text.figures import significant
 from drafting_core.text.words import _
 from extension.options.options import AUTO, LENGTH, MARKS, NO_SEAM, SEAM, WORDS
 
@@ -61,7 +62,7 @@ def _picked(values: Mapping[str, str]) -> str:
         return f"{seam}:{along:.6g}{values['unit']}"
     if along > 100:
         raise _asked(
-            _("{number:g} per cent lie beyond the seam.").format(number=along),
+            _("{number} per cent lie beyond the seam.").format(number=significant(along, 6)),
             _("Write at most 100, or say that it is a length."),
         )
     return f"{seam}:{along:.6g}%"

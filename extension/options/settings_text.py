@@ -11,11 +11,11 @@ from lxml import etree
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.settings import Settings
 from drafting_core.text.errors import SettingError
-from drafting_core.text.lengths import parse_measure
+from drafting_core.text.lengths import parse_measure, told_apart
 from drafting_core.text.words import N_, _
 from extension.document.roles import name_of, our_attributes
 from extension.document.stored_values import UnusableAttributeError, stored
-from extension.options.options import FINISHING, MAKING
+from extension.options.options import FINISHING, MAKING, Option
 
 #: Longer than this (mm) no clearance, allowance or blend on a garment is meant.
 LONGEST = 300.0
@@ -36,6 +36,8 @@ _SPOKEN = {
     "drill-hole": N_("The drill hole's distance"),
     "blend": N_("The blended length"),
 }
+#: A unit as it is called in a sentence where its sign would be a word of the sentence.
+_UNITS_IN_WORDS = {"in": N_("inches")}
 _SWITCHES = {"true-mouth": N_("Trueing the mouth"), "even-legs": N_("Making the legs equal")}
 
 
@@ -80,6 +82,23 @@ def _read(given: Mapping[str, str], bare_unit: str, base: Settings | None) -> Se
     return replace(settings, **changes)  # type: ignore[arg-type]
 
 
+def is_default(option: Option, text: str, bare_unit: str) -> bool:
+    """Tell whether a text says of an option of these settings what its default says.
+
+    Lengths are compared, not their spelling: "12.7mm" is "1/2in".
+    """
+    if text == option.default:
+        return True
+    try:
+        if option.name == "allowance":
+            return Allowances.parse(text, bare_unit) == Allowances.parse(option.default)
+        return option.name in _SPOKEN and (
+            parse_measure(text, "", bare_unit) == parse_measure(option.default, "")
+        )
+    except SettingError:
+        return False
+
+
 def _check_lengths(settings: Settings, given: Mapping[str, str], bare_unit: str) -> None:
     """Refuse lengths that most likely were meant in another unit.
 
@@ -101,11 +120,12 @@ def _check_lengths(settings: Settings, given: Mapping[str, str], bare_unit: str)
 
 def too_long(length: float, longest: float, what: str, bare_unit: str) -> SettingError:
     """Return the error for a length that most likely was meant in another unit."""
+    told, most = told_apart(length, longest)
     return SettingError(
-        _("{length:.0f} mm is more than {longest:.0f} mm.").format(length=length, longest=longest),
+        _("{length} is more than {longest}.").format(length=told, longest=most),
         thing=what,
         remedy=_("See that the unit is right: a length without one is in {unit} here.").format(
-            unit=bare_unit
+            unit=_(_UNITS_IN_WORDS.get(bare_unit, bare_unit))
         ),
     )
 

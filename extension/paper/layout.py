@@ -21,7 +21,7 @@ from drafting_core.pages.shelf_packing import ROUNDING, Grid, ShelfSpot, on_shel
 from drafting_core.pages.tiling import Place, Tiling
 from drafting_core.plane.curves import Box
 from drafting_core.text.errors import SettingError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import shortest_told, told_apart
 from drafting_core.text.paper_sizes import Paper
 from drafting_core.text.words import _
 from extension.paper.paper_piece import PaperPiece
@@ -239,19 +239,14 @@ def check_roll(pieces: Sequence[PaperPiece], paper: Paper, margin: float) -> Non
     needed = min(upright.size[0], across.size[1]) + spare
     if needed <= paper.width + ROUNDING:
         return
+    width, wanted = told_apart(paper.width, shortest_told(needed))
     raise SettingError(
         _(
             '{width} is too narrow for the piece "{name}", which with its margins needs {needed}.'
-        ).format(
-            width=in_words(paper.width), name=worst.name, needed=in_words(_rounded_up(needed))
-        ),
+        ).format(width=width, name=worst.name, needed=wanted),
         thing=_("The roll"),
         remedy=_("Take a wider one, or a smaller margin."),
     )
-
-
-def _rounded_up(length: float) -> float:
-    return math.ceil(length - 1e-9)
 
 
 def _ways(

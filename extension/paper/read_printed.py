@@ -13,6 +13,7 @@ from drafting_core.finished.fold_edge import fold_lines
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.plane.curves import Segment, cross, unit
 from drafting_core.text.errors import DraftingError
+from drafting_core.text.lengths import told_apart
 from drafting_core.text.words import _, ngettext
 from extension.document.namespaces import SODIPODI, svg
 from extension.document.roles import drawn_by_us, name_of, our_attributes
@@ -235,9 +236,10 @@ def _scaled(square: etree._Element, scale: float, draft: Draft) -> list[str]:
     side = max(sides, key=lambda side: abs(side - 50.0), default=50.0)
     if abs(side - 50.0) <= SCALED:
         return []
+    told, true = told_apart(side, 50.0)
     return [
         _(
-            "{name}: the test square in its layer measures {side:.2f} mm instead of 50 mm: the "
-            "layer was scaled after it was drafted."
-        ).format(name=shown_name(draft), side=side)
+            "{name}: the test square in its layer measures {side} instead of {true}: the layer was "
+            "scaled after it was drafted."
+        ).format(name=shown_name(draft), side=told, true=true)
     ]

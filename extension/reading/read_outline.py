@@ -10,7 +10,7 @@ from lxml import etree
 from drafting_core.model.outline import JOINING_GAP, OutlineEdge
 from drafting_core.model.seam_names import KNOWN_SEAMS, SeamLabel, seam_kind
 from drafting_core.text.errors import DraftingError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, place_in_words
 from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.namespaces import LABEL, svg
@@ -63,12 +63,9 @@ def _read_outline(element: etree._Element, mm: float) -> list[OutlineEdge]:
         gap = edges[0].segment.start - edges[-1].segment.end
         if not paths[0].closed and abs(gap) > JOINING_GAP:
             raise DocumentError(
-                _(
-                    "the outline is open: its ends lie {gap} apart, at ({x:.1f}, {y:.1f}) mm."
-                ).format(
+                _("the outline is open: its ends lie {gap} apart, at {place}.").format(
                     gap=in_words(abs(gap)),
-                    x=edges[-1].segment.end.real,
-                    y=edges[-1].segment.end.imag,
+                    place=place_in_words(edges[-1].segment.end),
                 ),
                 remedy=_("Close it with the node tool."),
                 place=edges[-1].segment.end + gap / 2,

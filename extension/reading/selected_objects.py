@@ -9,6 +9,7 @@ from lxml import etree
 from drafting_core.model.outline import JOINING_GAP
 from drafting_core.plane.curves import chain_length
 from drafting_core.text.errors import DraftingError
+from drafting_core.text.lengths import told_length
 from drafting_core.text.words import _, ngettext
 from extension.document.namespaces import svg
 from extension.document.path_data import Subpath
@@ -89,9 +90,9 @@ def _kind(element: etree._Element, mm: float) -> str:
 
 def closed_path(name: str, nodes: int, height: float, width: float) -> str:
     """Return the sentence on a closed path; height and width in mm."""
-    return _(
-        "{name} is a closed path of {n} nodes, {height:.1f} mm high and {width:.1f} mm wide."
-    ).format(name=name, n=nodes, height=height, width=width)
+    return _("{name} is a closed path of {n} nodes, {height} high and {width} wide.").format(
+        name=name, n=nodes, height=told_length(height), width=told_length(width)
+    )
 
 
 def _path(element: etree._Element, name: str, mm: float) -> str:
@@ -107,12 +108,12 @@ def _path(element: etree._Element, name: str, mm: float) -> str:
         box = box_of(element)
         height, width = (box.bottom - box.top) * mm, (box.right - box.left) * mm
         if element.tag != svg("path"):
-            return _(
-                "{name} is a closed shape, {height:.1f} mm high and {width:.1f} mm wide."
-            ).format(name=name, height=height, width=width)
+            return _("{name} is a closed shape, {height} high and {width} wide.").format(
+                name=name, height=told_length(height), width=told_length(width)
+            )
         return closed_path(name, len(paths[0].segments), height, width)
     length = chain_length(paths[0].segments) * mm
-    return _("{name} is an open path, {length:.1f} mm long.").format(name=name, length=length)
+    return _("{name} is an open path, {length} long.").format(name=name, length=told_length(length))
 
 
 def is_closed_path(element: etree._Element, mm: float) -> bool:

@@ -13,6 +13,8 @@ from lxml import etree
 
 from drafting_core.model.outline import OutlineEdge, extent
 from drafting_core.text.errors import DraftingError
+from drafting_core.text.figures import significant
+from drafting_core.text.lengths import told_length
 from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.namespaces import CLEANED_FROM
@@ -102,8 +104,8 @@ class SourceBlock:
             return 1.0
         if max(scales) - min(scales) > 0.005 * max(scales):
             raise DocumentError(
-                _("its known lengths give different scales: {least:.4g} and {most:.4g}.").format(
-                    least=min(scales), most=max(scales)
+                _("its known lengths give different scales: {least} and {most}.").format(
+                    least=significant(min(scales), 4), most=significant(max(scales), 4)
                 ),
                 remedy=_("Delete the wrong one."),
             )
@@ -130,8 +132,8 @@ class SourceBlock:
         # Where the scale itself is at fault, the size is the drawing's.
         with contextlib.suppress(DraftingError):
             height, width = height * self.scale, width * self.scale
-        return _("(The block is {height:.1f} mm high and {width:.1f} mm wide.)").format(
-            height=height, width=width
+        return _("(The block is {height} high and {width} wide.)").format(
+            height=told_length(height), width=told_length(width)
         )
 
     @property

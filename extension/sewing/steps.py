@@ -17,7 +17,7 @@ from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.seam_names import HEM, WRIST, Seam
 from drafting_core.plane.curves import chain_length
 from drafting_core.sewing.dart_steps import SECOND_ROW, DartCloth, is_little_trimmed, trimmed_length
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import INCH, in_words, told_length
 from drafting_core.text.words import N_, _
 
 MARK = "mark"
@@ -44,6 +44,10 @@ _PRESSED = {
     UP: N_("Press the excess up, over a pressing ham."),
     SIDE: N_("Press the excess away from the centre, over a pressing ham."),
 }
+
+
+#: How far from its point a dart with curved legs is cut open (mm): common practice.
+_SLASHED_TO = INCH
 
 
 class Step(NamedTuple):
@@ -130,13 +134,13 @@ def _opening(item: DrawnDart, cloth: DartCloth) -> str:
     if cloth.window is None:
         return _(
             "Curved legs do not lie on one another while the dart is whole: cut along its middle, "
-            "up to 25 mm (1 in) from the point."
-        )
+            "up to {stop} from the point."
+        ).format(stop=told_length(_SLASHED_TO, 0))
     said = (
         _(
             "Curved legs do not lie on one another while the dart is whole: cut the shaded part "
-            "away first, {left} beside each leg, and go on along the middle up to 25 mm (1 in) "
-            "from the point."
+            "away first, {left} beside each leg, and go on along the middle up to {short} from "
+            "the point."
         )
         if is_little_trimmed(item, cloth)
         else _(
@@ -145,7 +149,7 @@ def _opening(item: DrawnDart, cloth: DartCloth) -> str:
         )
     )
     left = in_words(item.dart.trim_allowance)
-    return said.format(left=left, stop=in_words(cloth.stop))
+    return said.format(left=left, stop=in_words(cloth.stop), short=told_length(_SLASHED_TO, 0))
 
 
 def _stitching(length: str, cloth: str, flat: DartCloth) -> list[str]:

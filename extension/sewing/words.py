@@ -11,7 +11,6 @@ small and as straight.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -30,7 +29,8 @@ from drafting_core.sewing.dart_steps import (
     tuck_cloth,
     whole_cut_line,
 )
-from drafting_core.text.lengths import in_words
+from drafting_core.text.figures import in_degrees
+from drafting_core.text.lengths import INCH, in_words, span_in_words
 from drafting_core.text.words import N_, _, ngettext
 from extension.drafting.report import (
     fullness_sentences,
@@ -252,9 +252,10 @@ def _dart(number: int, item: DrawnDart, cloth: DartCloth, draft: Draft) -> Secti
     if is_small:
         sentences.append(
             _(
-                "An intake under 6 mm is too small to stitch well: ease it into the seam instead, "
-                "or stitch it all the same, {length} from the seam to the point, as you choose."
-            ).format(length=in_words(chain_length(cloth.stitched)))
+                "An intake under {least} is too small to stitch well: ease it into the seam "
+                "instead, or stitch it all the same, {length} from the seam to the point, as you "
+                "choose."
+            ).format(least=in_words(SMALL), length=in_words(chain_length(cloth.stitched)))
         )
     sentences += [_fold(dart.fold), verdict_sentence(dart.verdict, finishing=False)]
     sentences += _edges(item, cloth, kind)
@@ -262,8 +263,8 @@ def _dart(number: int, item: DrawnDart, cloth: DartCloth, draft: Draft) -> Secti
         sentences.append(
             _(
                 "The dart is deep: should its fold turn out bulky in a thick cloth, slash it open, "
-                "stop 13 to 25 mm (1/2 to 1 in) from the point, press it open and neaten the edges."
-            )
+                "stop {distance} from the point, press it open and neaten the edges."
+            ).format(distance=span_in_words(INCH / 2, INCH))
         )
     sentences += dart.warnings
     return Section(
@@ -285,9 +286,9 @@ def _edges(item: DrawnDart, cloth: DartCloth, kind: str) -> list[str]:
     if kind == "sheer" and cloth.window is not None and item.dart.trim_allowance > closest:
         said.append(
             _(
-                "After sewing, trim a sheer dart closer: to 3 to 6 mm beside the second row of "
+                "After sewing, trim a sheer dart closer: to {distance} beside the second row of "
                 "stitches."
-            )
+            ).format(distance=span_in_words(_CLOSER / 2, _CLOSER))
         )
     said.append(_(_FINISHES[kind]))
     if cloth.is_curved:
@@ -317,24 +318,22 @@ def _place(item: DrawnDart, draft: Draft) -> str:
 def _measures(item: DrawnDart) -> str:
     """Return a dart's intake and angle, how far its point is from the apex, and a notable bend."""
     dart = item.dart
-    angle = math.degrees(dart.point_angle)
     if dart.clearance < _NO_CLEARANCE:
-        said = _("Intake {intake}, {angle:.1f}° between the legs.")
+        said = _("Intake {intake}, {angle} between the legs.")
     elif dart.bends_notably:
         said = _(
-            "Intake {intake}, {angle:.1f}° between the legs; the point is {clearance} short of "
-            "the apex, so the sewn seam bends by {bend:.1f}° at the dart."
+            "Intake {intake}, {angle} between the legs; the point is {clearance} short of the "
+            "apex, so the sewn seam bends by {bend} at the dart."
         )
     else:
         said = _(
-            "Intake {intake}, {angle:.1f}° between the legs; the point is {clearance} short of "
-            "the apex."
+            "Intake {intake}, {angle} between the legs; the point is {clearance} short of the apex."
         )
     return said.format(
         intake=in_words(dart.intake),
-        angle=angle,
+        angle=in_degrees(dart.point_angle),
         clearance=in_words(dart.clearance),
-        bend=math.degrees(dart.bend),
+        bend=in_degrees(dart.bend),
     )
 
 

@@ -110,3 +110,23 @@ def test_a_seam_may_be_named_in_the_drafters_language(language: str) -> None:
         assert names
         for name in names:
             assert seam_kind(name) == seam_kind(name.upper()) == kind, name
+
+
+def test_no_text_formats_a_number_itself() -> None:
+    """A number with decimals has the language's sign, and a length the unit of the run."""
+    texts_said = [text for message in messages() for text in (message.text, message.key)]
+    formatted = [
+        text for said in texts_said for text in ([said] if isinstance(said, str) else said)
+    ]
+    assert [text for text in formatted if any(form for _name, form in fields(text))] == []
+
+
+def test_no_text_names_a_length_in_millimetres() -> None:
+    """But for the name of the test square, and what dialogs say of their defaults in mm."""
+    code = [message for message in messages() if message.where[0].endswith(".py")]
+    named = [
+        message.key
+        for message in code
+        if re.search(r"\d (?:mm|cm|in)\b", message.key.replace("50 mm", ""))
+    ]
+    assert named == ["2 in", "its printable width of {room} has no room for the 2 in test square."]

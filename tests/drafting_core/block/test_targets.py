@@ -149,7 +149,7 @@ def test_a_move_of_nothing_is_refused(goal: Target) -> None:
 def test_the_most_that_a_dart_gives_is_named_and_can_be_asked_for() -> None:
     # On the side seam's lower corner, at 200 mm: a 3-4-5 triangle.
     most = 2 * 200.0 * math.sin(WAIST / 2)
-    with pytest.raises(DraftingError, match=f"{most:.1f} mm"):
+    with pytest.raises(DraftingError, match=f"{most:.2f} mm"):
         move_dart(plain(), EXACT, [Target(place="side seam:1", intake=most + 0.01)])
     (item,) = move_dart(plain(), EXACT, [Target(place="side seam:1", intake=most)]).darts
     assert abs(item.dart.ends[0] - item.dart.ends[1]) == pytest.approx(most, abs=1e-6)

@@ -247,7 +247,7 @@ def test_ease_beyond_the_limit_is_refused_with_both_lengths() -> None:
         move_dart(plain(), Settings(clearance=0.0, ease_limit=item.intake - 1e-6), goal)
     with pytest.raises(DraftingError, match="cannot be eased") as clear:
         move_dart(plain(), Settings(clearance=0.0, ease_limit=2.0), goal)
-    assert f"{item.intake:.2f} mm" in str(clear.value)
+    assert in_words(item.intake) in str(clear.value)
     assert in_words(2.0) in str(clear.value)
     assert caught.value.place is not None
 
@@ -336,7 +336,7 @@ def test_a_tuck_longer_than_its_legs_is_refused() -> None:
         if fits:
             assert move_dart(plain(), chosen, target).fullness[0].kind == TUCK
             continue
-        with pytest.raises(DraftingError, match=r"only 156\.2 mm long"):
+        with pytest.raises(DraftingError, match=r"only 156\.20 mm long"):
             move_dart(plain(), chosen, target)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +13,19 @@ import pytest
 from lxml import etree
 from PIL import Image
 
+from drafting_core.text.lengths import parse_length
+from extension.commands.command_line import main
 from extension.commands.command_table import COMMANDS as TABLE
 from extension.commands.command_table import Command
 from extension.commands.editor_effect import DartswingEffect
+from extension.document.namespaces import ours
+from extension.options.options import FINISHING, Option
+from extension.options.settings_text import is_default
+from tests.help.editor.effects import run_effect
 from tests.help.pictures.picture_canvas import HEIGHT, WIDTH
 
 EXTENSION = Path(__file__).parents[3] / "extension"
+FRONT = EXTENSION.parent / "sample_svgs" / "front_one_path.svg"
 INX = "{http://www.inkscape.org/namespace/inkscape/extension}"
 SCHEMAS = [
     Path(inkex.tester.__file__).parent / "inkscape.extension.rng",
@@ -114,9 +122,39 @@ def test_types_choices_and_defaults_are_the_scripts(command: str) -> None:
             choices = [option.get("value") for option in param]
             assert sorted(choices) == sorted(action.choices or ()), name
         if kind != "notebook":
-            assert read(default(param)) == (action.default if action.default is not None else ""), (
-                name
-            )
+            assert same_setting(read(default(param)), action.default), name
+
+
+def same_setting(dialogs: object, scripts: object) -> bool:
+    """Tell whether two defaults are one setting: a length may be spelled in another unit."""
+    if dialogs == ("" if scripts is None else scripts):
+        return True
+    one, other = (str(text).split(",") for text in (dialogs, scripts))
+    return list(map(read_length, one)) == list(map(read_length, other))
+
+
+def read_length(text: str) -> tuple[str, float, str]:
+    """Return what a length belongs to, the length, and the word behind it."""
+    name, _equals, width = text.strip().rpartition("=")
+    length, _space, word = width.rpartition(" ") if width.endswith("turned") else (width, "", "")
+    return name, parse_length(length), word
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_lengths_of_a_dialog_are_in_its_unit(command: str) -> None:
+    """A setting that stands there, and an example that stands alone, is never in another unit."""
+    shown = [default(param) for param in params(command).values() if param.get("type") == "string"]
+    shown += [label.text or "" for label in inx(command).iter(f"{INX}label")]
+    lengths = re.findall(r"\d\s*(mm|cm|in|inch|inches)\b", " ".join(shown))
+    assert set(lengths) <= {"mm"}
+    if "unit" in params(command):
+        assert default(params(command)["unit"]) == "mm"
+
+
+@pytest.mark.parametrize("option", FINISHING, ids=lambda option: option.name)
+def test_a_setting_is_spelled_the_same_in_every_dialog(option: Option) -> None:
+    shown = {default(params(command)[option.field]) for command in ("move", "allow", "compare")}
+    assert len(shown) == 1
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -144,3 +182,52 @@ def test_both_dialogs_word_the_shared_options_alike() -> None:
     assert set(move) - set(allow) == own
     for name in set(allow) - {"tab", "as_made", "command"}:
         assert etree.tostring(move[name]).strip() == etree.tostring(allow[name]).strip(), name
+
+
+def as_the_dialog_stands(command: str) -> list[str]:
+    """Return what the editor hands over where nothing in the dialog was touched."""
+    return [
+        f"--{name}={default(param)}"
+        for name, param in params(command).items()
+        if param.get("type") != "notebook"
+    ]
+
+
+def drawn(document: bytes) -> list[dict[str, str]]:
+    """Return the attributes of every part of the results in a document."""
+    root = etree.fromstring(document)
+    layers = [layer for layer in root if layer.get(ours("result"))]
+    return [dict(element.attrib) for layer in layers for element in layer.iter(etree.Element)]
+
+
+def test_an_untouched_dialog_asks_for_what_the_terminal_asks(tmp_path: Path) -> None:
+    """To the last bit, though the one says its lengths in mm and the other in inches."""
+    out = tmp_path / "out.svg"
+    assert main(["move", str(FRONT), "-o", str(out)]) == 0
+    answer = run_effect("move", FRONT, *as_the_dialog_stands("move"))
+    assert (answer.status, answer.said) == (0, "")
+    assert drawn(answer.document.encode()) == drawn(out.read_bytes())
+
+
+def test_an_untouched_dialog_leaves_a_result_its_own_settings(tmp_path: Path) -> None:
+    result = tmp_path / "result.svg"
+    own = ["--allowance", "20mm, neckline=4mm", "--trim-allowance", "8mm", "--wide", "30mm"]
+    assert main(["move", str(FRONT), *own, "-o", str(result)]) == 0
+    answer = run_effect("allow", result, *as_the_dialog_stands("allow"))
+    assert (answer.status, answer.said) == (0, "")
+    kept = ("allowance", "trim-allowance", "wide")
+    before, after = (
+        next(part for part in drawn(document) if part.get(ours("part")) == "stitch-line")
+        for document in (result.read_bytes(), answer.document.encode())
+    )
+    assert [after[ours(name)] for name in kept] == [before[ours(name)] for name in kept]
+    assert before[ours("allowance")].startswith("20.0mm")
+
+
+@pytest.mark.parametrize("text", ["12.7", "12,7mm", "1.27cm", "1/2 inch", "0.5in"])
+def test_a_length_in_another_spelling_is_still_the_default(text: str) -> None:
+    (option,) = (option for option in FINISHING if option.name == "trim-allowance")
+    assert is_default(option, text, "mm")
+    assert not is_default(option, "12.8mm", "mm")
+    assert not is_default(option, "wide", "mm")
+    assert not is_default(option, "12.7", "in")

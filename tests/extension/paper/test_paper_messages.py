@@ -49,7 +49,7 @@ def test_a_layer_that_was_scaled_is_remarked() -> None:
     root = moved(to="side seam:0.35")
     (result,) = (child for child in root if child.get(f"{{{NS['dartswing']}}}result"))
     result.set("transform", "scale(0.9)")
-    assert any("measures 45.00 mm" in remark for remark in paper(root).remarks)
+    assert any("measures 45 mm instead of 50 mm" in remark for remark in paper(root).remarks)
 
 
 # Bad input
