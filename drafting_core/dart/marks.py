@@ -30,6 +30,9 @@ TEST_SQUARE_GAP = 15.0
 
 #: The grainline keeps so far from the apex and the points of darts (mm).
 GRAIN_ROOM = 8.0
+#: Further than this from all edges and marks it is not better placed (mm): the bracket of a fold
+#: edge, with its words, lies within.
+GRAIN_EDGE = 25.0
 
 
 class WideEdge(NamedTuple):
@@ -199,7 +202,7 @@ def grainline(ring: Sequence[complex], down: complex, avoid: Sequence[complex]) 
                     ]
                     or [50.0]
                 )
-                score = length * min(1.0, (room + 2.0) / 12.0)
+                score = length * min(1.0, (room + 2.0) / (GRAIN_EDGE + 2.0))
                 if best is None or score > best[0] + 1e-9:
                     best = (score, complex(x, start), complex(x, end))
     if best is None:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from drafting_core.finished.pattern_piece import Draft
+from drafting_core.model.outline import encloses, flattened
 from drafting_core.model.piece import TUCK
 from drafting_core.model.seam_names import seam_kind, shown_seam_name
 from drafting_core.model.stretches import stretches
@@ -70,6 +71,11 @@ def _drawn_anew(memory: ResultMemory, draft: Draft, kept_words: Sequence[int]) -
     # A word that was moved to another seam, or within reach of its own, was obeyed.
     if is_renamed or changed.count("seam-name") <= len(kept_words):
         changed = [part for part in changed if part != "seam-name"]
+    grain, outline = draft.block.grain, flattened([edge.segment for edge in draft.block.outline])
+    if grain is not None and not all(encloses(outline, end) for end in grain):
+        yield _("{name}: its grainline lay outside the piece and was drawn anew in it.").format(
+            name=name
+        )
     if changed:
         yield _(
             "{name}: changed by hand and drawn anew: {parts}. What follows from the stitch line is "

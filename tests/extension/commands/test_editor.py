@@ -285,7 +285,7 @@ def test_compare_in_the_editor_gives_what_the_command_line_gives(
     assert on_the_command_line("compare", str(drawing), "-o", str(by_command)).returncode == 0
     sheets = [etree.parse(str(file)).getroot()[-1] for file in (in_editor, by_command)]
     assert [sheet.get(f"{DARTSWING}sheet") for sheet in sheets] == ["compare", "compare"]
-    assert [layer.get(LABEL) for layer in sheets[0]] == ["Page", "side seam", "shoulder"]
+    assert [layer.get(LABEL) for layer in sheets[0]] == ["Page", "side seam 35%", "shoulder 50%"]
     mine, theirs = ([e for e in sheet.iter() if e.get("d")] for sheet in sheets)
     assert len(mine) == len(theirs) > 30
     for one, other in zip(mine, theirs, strict=True):

@@ -46,6 +46,8 @@ def _own() -> list[Row]:
         bases = "front, front again" if part == "apex" else "front, skirt"
         edit = parts.dragged(part, x, y)
         rows += on(bases, f"{part} moved", edit, FOLLOWED, keeps=place(part))
+    beside = parts.dragged("grainline", -900, 0)
+    rows += on("front, skirt", "grainline dragged out", beside, TOLD, "outside the piece")
     turned = parts.node_dragged("grainline")
     rows += on("front", "grainline turned", turned, FOLLOWED, keeps=place("grainline"))
     gone = parts.deleted
