@@ -42,6 +42,7 @@ class KeptPlaces(NamedTuple):
         square: the corner of the test square, or None.
         note: where the note begins, or None.
         home: where the test square was put by itself, with the note below it, or None.
+        last: where the test square stood last, or None.
     """
 
     words: Mapping[int, complex] = {}
@@ -49,6 +50,7 @@ class KeptPlaces(NamedTuple):
     square: complex | None = None
     note: complex | None = None
     home: complex | None = None
+    last: complex | None = None
 
 
 def kept_places(memory: ResultMemory, draft: Draft, unit: float) -> KeptPlaces:
@@ -77,6 +79,7 @@ def kept_places(memory: ResultMemory, draft: Draft, unit: float) -> KeptPlaces:
         if part.part == "test-square":
             found["square"] = chosen(part)
             found["home"] = _home(memory, part, unit)
+            found["last"] = None if part.now is None else part.now.points[0] * unit
         elif part.part == "note" and "shown" in our_attributes(part.element):
             found["title"] = chosen(part)
         elif part.part == "note" and len(part.element):

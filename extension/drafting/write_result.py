@@ -613,13 +613,14 @@ class ResultWriter:
         room.add(self._title)
         piece = piece_box(self._draft, self._at)
         width, height = width / self._unit, height / self._unit
-        corner = None
-        if self._kept.home is not None:
-            at = self._at(self._kept.home)
-            there = Box(at.real, at.imag, at.real + width, at.imag + height)
+        for known in (self._kept.home, self._kept.last):
+            if known is None:
+                continue
+            corner = self._at(known)
+            there = Box(corner.real, corner.imag, corner.real + width, corner.imag + height)
             if room.is_free(there) and not there.meets(piece):
-                corner = at
-        if corner is None:
+                break
+        else:
             corner = room.beside(piece, width, height, TEST_SQUARE_GAP / self._unit)
         room.add(Box(corner.real, corner.imag, corner.real + width, corner.imag + height))
         at = (corner - self._shift) * self._unit
