@@ -131,6 +131,7 @@ def test_only_the_blended_stretch_is_redrawn(case: tuple[Draft, Draft], blend: f
 
 @given(pairs(blend=40.0))
 @settings(max_examples=examples(30))
+@pytest.mark.thorough
 def test_the_deviation_is_the_largest_distance(case: tuple[Draft, Draft]) -> None:
     exact, trued = case
     for item in trued.blends:

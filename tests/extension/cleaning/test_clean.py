@@ -64,7 +64,8 @@ def loose_strokes(
     return strokes
 
 
-@pytest.mark.parametrize("pieces", some_quick([False, True], 1))
+@pytest.mark.thorough
+@pytest.mark.parametrize("pieces", [False, True])
 def test_strokes_with_gaps_and_overshoots_are_joined(pieces: bool) -> None:
     corners: list[float] = []
     for seed in range(8 if pieces else 14):

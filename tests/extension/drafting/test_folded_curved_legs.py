@@ -13,6 +13,7 @@ from svgelements import Path as SvgPath
 
 from extension.commands.command_line import main
 from tests.help.blocks.drawings import parts
+from tests.help.depth import some_quick
 
 FRENCH = Path(__file__).parents[3] / "sample_svgs" / "front_french_dart.svg"
 #: Edges that are to lie on one another are no further apart, mm.
@@ -71,7 +72,7 @@ def first_out(ring: LinearRing, leg: Leg) -> float:
 
 
 @pytest.mark.parametrize("fold", ["up", "down"])
-@pytest.mark.parametrize("widths", WIDTHS)
+@pytest.mark.parametrize("widths", some_quick(WIDTHS, 4))
 def test_raw_edges_of_curved_legs_meet(fold: str, widths: str, tmp_path: Path) -> None:
     out = tmp_path / "out.svg"
     arguments = ["move", str(FRENCH), "-o", str(out), "--fold", fold, "--allowance", widths]

@@ -22,6 +22,7 @@ from extension.commands.command_line import main
 from tests.help.blocks.drawings import parts
 from tests.help.blocks.samples import SAMPLES
 from tests.help.contract.contract_model import SVG
+from tests.help.depth import some_quick
 
 ROOT = Path(__file__).parents[3]
 FRONT = ROOT / "sample_svgs" / "front_one_path.svg"
@@ -54,7 +55,10 @@ def mirrored(shape: Any, point: complex, ray: complex) -> Any:
     return affinity.rotate(flat, turn, origin=(point.real, point.imag))
 
 
-@pytest.mark.parametrize("place", ["neckline/centre front", "armhole:0.3", "side seam:0.35"])
+PLACES = ["neckline/centre front", "armhole:0.3", "side seam:0.35"]
+
+
+@pytest.mark.parametrize("place", some_quick(PLACES, 1))
 def test_the_folded_excess_ends_on_the_raw_edge(place: str, tmp_path: Path) -> None:
     assert FRONT in SAMPLES
     out = tmp_path / "out.svg"

@@ -18,7 +18,7 @@ from tests.help.contract.written_paper import read_paper
 from tests.help.depth import examples, some_quick
 from tests.help.once import made_once, shared_folder
 
-BATCH, BATCHES, QUICK = 10, 200, 6
+BATCH, BATCHES, QUICK = 10, 200, 4
 #: What no drafter can be blamed for: errors of the program, however they are worded.
 FAULTS_OF_THE_PROGRAM = ("went wrong inside", "does not close", "not balance", "folded shut",
                          "Traceback")
@@ -80,13 +80,14 @@ def paper_of(case: Case, folder: Path) -> Paper:
     return read_paper(layer, case.block, case.widths)
 
 
-@pytest.fixture
-def right(tmp_path: Path) -> Paper:
+@pytest.fixture(scope="module")
+def right(tmp_path_factory: pytest.TempPathFactory) -> Paper:
     """A front with one dart that keeps its excess, everything as it ought to be."""
+    folder = tmp_path_factory.mktemp("right")
     for seed in range(100):
         case = make_case(seed)
         if case.block.kind == "front" and "--excess keep" in case.told() and not case.uneven:
-            paper = paper_of(case, tmp_path)
+            paper = paper_of(case, folder)
             if len(paper.mouths) == 1 and not paper.windows and len(paper.notches) > 1:
                 assert judged(paper) == []
                 return paper
