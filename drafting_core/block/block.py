@@ -32,10 +32,12 @@ class InnerLine(NamedTuple):
     Attributes:
         paths: its subpaths as chains of segments.
         thing: what the drafter calls it, for messages, or an empty string.
+        number: its number among the inner lines of the drawing's block, or None.
     """
 
     paths: tuple[tuple[Segment, ...], ...]
     thing: str = ""
+    number: int | None = None
 
     @property
     def spoken(self) -> str:

@@ -123,6 +123,8 @@ class Draft(NamedTuple):
         straightened: by how much the legs bowed at most that were made straight, in mm; else 0.
         centre_opened: whether an opening divides the centre, which is then on no fold.
         places: where on the seams of the block each target lay, by its number.
+        steps: the moves, one about each apex.
+        shifted: by how much the piece was shifted before them.
     """
 
     block: Block
@@ -149,6 +151,8 @@ class Draft(NamedTuple):
     centre_opened: bool = False
     straightened: float = 0.0
     places: Mapping[int, SeamPlace] = {}
+    steps: tuple[Moved, ...] = ()
+    shifted: complex = 0j
 
     @property
     def height(self) -> float:
@@ -240,6 +244,7 @@ def finished_piece(
         centre_opened=is_opened,
         straightened=read.straightened,
         places={number: place for step in steps for number, place in step.places.items()},
+        steps=tuple(steps),
     )
 
 

@@ -18,6 +18,8 @@ LEAST_TRIM_ALLOWANCE = 3.0
 CLOTHS = ("woven", "fine", "sheer", "knit")
 FOLDS = ("auto", "centre", "down", "up", "side")
 EXCESSES = ("auto", "keep", "trim")
+#: What fills the piece: nothing, or what fills the block.
+FILLS = ("none", "as-drawn")
 #: Into less of a seam than this nothing can be gathered or eased (mm).
 SHORTEST_STRETCH = 10.0
 
@@ -48,6 +50,8 @@ class Settings:
         even_legs: whether mouth ends that are not equally far from the apex are made so.
         drawn_short: by how much the point of a front's dart was drawn short of the apex; None
             where the drafter does not say.
+        artwork: whether what else is drawn on the block comes along.
+        fill: one of `FILLS`.
 
     Raises:
         SettingError: if a value is out of its range.
@@ -71,6 +75,8 @@ class Settings:
     true_mouth: bool = False
     even_legs: bool = False
     drawn_short: float | None = None
+    artwork: bool = False
+    fill: str = FILLS[0]
 
     def __post_init__(self) -> None:
         """Check the ranges."""
@@ -79,6 +85,7 @@ class Settings:
             (N_("The fold"), self.fold, FOLDS),
             (N_("The excess"), self.excess, EXCESSES),
             (N_("What becomes of the opening"), self.made, MADE_AS),
+            (N_("The fill of the piece"), self.fill, FILLS),
         ):
             if value not in choices:
                 raise SettingError(

@@ -395,10 +395,10 @@ class Cubic(NamedTuple):
             under = q * q - p * u
             if under < 0.0:
                 continue
-            root = math.sqrt(under)
-            stops = [(-q + sign * root) / p for sign in (1.0, -1.0)] if p else []
-            if not p and q:
-                stops = [-u / (2.0 * q)]
+            # Of the two ways to write a root the one in which nothing cancels: a raised quadratic
+            # has a p of a few last bits.
+            far = -(q + math.copysign(math.sqrt(under), q))
+            stops = ([far / p] if p else []) + ([u / far] if far else [])
             points += [self.point(t) for t in stops if 0.0 < t < 1.0]
         return points
 

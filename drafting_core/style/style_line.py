@@ -427,7 +427,7 @@ def _drafted(cut: _CutBlock, parts: Sequence[Part], index: int, to: PointMap, na
         left = (item.dart for item in draft.darts if item.dart.opening.target is None)
         if any(dart.opening.in_fan and abs(dart.clearance - usual) < ON_APEX for dart in left):
             notes = [*notes, unknown_kind_note()]
-    return draft._replace(notes=(*draft.notes, *notes))
+    return draft._replace(notes=(*draft.notes, *notes), shifted=to(0j))
 
 
 def _own_grain(

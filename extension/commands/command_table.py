@@ -12,6 +12,7 @@ from typing import NamedTuple
 from extension.commands import jobs, machine_jobs
 from extension.commands.asked import Asked, Run
 from extension.options.options import (
+    ARTWORK,
     AS_MADE,
     CLEANING,
     COMPARING,
@@ -113,7 +114,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "Moves the dart of each marked block and adds a layer with the finished piece. The block "
         "needs an outline and an apex (objects with these labels), and a target mark or --to.",
         (
-            *(*PICKED, *MOVING, *DRAWN, PLACE, KEEP_GOING, *FINISHING, *NAMING, UNITS),
+            *(*PICKED, *MOVING, *DRAWN, PLACE, KEEP_GOING, *FINISHING, *NAMING, *ARTWORK, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE)),
         ),
         jobs.move_job,
@@ -125,7 +126,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         "Finishes the darts of an outline where they are and adds seam allowances and marks: to a "
         "result that was reshaped by hand (redrawn in place), or to any block (as a new layer).",
         (
-            *(AS_MADE, *DRAWN, PLACE, KEEP_GOING, *FINISHING, *NAMING, UNITS),
+            *(AS_MADE, *DRAWN, PLACE, KEEP_GOING, *FINISHING, *NAMING, *ARTWORK, UNITS),
             *(output(_LAYER), _DRAFTED, report(_BALANCE)),
         ),
         jobs.allow_job,

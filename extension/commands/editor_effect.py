@@ -127,7 +127,11 @@ class DartswingEffect(inkex.EffectExtension):
         self._is_naming_files = True
         targets = self._targets(given)
         self._is_naming_files = False
+        # Held, or else each is made anew whenever it is looked at, which costs: a class of the
+        # editor's library is chosen for it.
+        held = list(root.iter())
         done = carried_out(run, root)
+        held.clear()
         if targets:
             self._write(targets, done, root)
         for remark in done.remarks:

@@ -12,7 +12,7 @@ from drafting_core.block.block import Block
 from drafting_core.block.target_words import targets_in_words
 from drafting_core.finished.draft import add_allowances, move_dart
 from drafting_core.finished.pattern_piece import Draft
-from drafting_core.model.settings import Settings
+from drafting_core.model.settings import FILLS, Settings
 from drafting_core.plane.curves import Box
 from drafting_core.text.errors import DraftingError, PlaceError, SettingError
 from drafting_core.text.words import N_, _
@@ -157,10 +157,11 @@ def move(root: etree._Element, request: Request) -> Outcome:
         return [move_dart(block, settings, places)]
 
     drafted = draft_all(sources, drawing, draft, keep_going=request.keep_going)
+    new = [NewResult(source, made, move_label(made)) for source, made in drafted.results]
+    notes += _taken_along(root, drawing, new)
     told = tuple(notes)
     if nest is not None:
         notes += nest.notes([source for source, _ in drafted.results])
-    new = [NewResult(source, made, move_label(made)) for source, made in drafted.results]
     shift = _write_new(root, drawing, new, "move", request.place, told)
     return _outcome(notes, drafted, shift)._replace(signed=beaten)
 
@@ -188,8 +189,21 @@ def _write_new(
             room.add(Box(box.left + x, box.top + y, box.right + x, box.bottom + y))
     for made in new:
         writer = ResultWriter(root, made.source, made.draft, ids, told, shift, room)
-        writer.write_new(labels.free(made.label), command)
+        writer.write_new(labels.free(made.label), command, made.artwork)
     return shift
+
+
+def _taken_along(root: etree._Element, drawing: Drawing, new: Sequence[NewResult]) -> list[str]:
+    """Find what comes along to new results, where any is to, and return what is said of that."""
+    wanting = [
+        made for made in new if made.draft.settings.artwork or made.draft.settings.fill != FILLS[0]
+    ]
+    if not wanting:
+        return []
+    # Seldom wanted: its import is left to those who do.
+    from extension.drafting.with_artwork import take_along
+
+    return take_along(root, drawing, wanting)
 
 
 def _nest_marks(drawing: Drawing, *, needs_target: bool) -> NestMarks:
@@ -212,31 +226,49 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     def draft(source: SourceBlock) -> Sequence[Draft]:
         block, said = _as_called(core_block(source, drawing, in_place=True), request)
         notes.extend(said)
-        base = None
+        base, given = None, request.given
         if source.layer is not None:
             base = settings_of(source.outline, as_finished=request.as_made)
             _check_drawn_short(request, base)
             _check_clearance(request, base if request.as_made else None)
-        result = add_allowances(block, read_settings(request.given, request.unit, base))
+            given, said = _without_artwork(request, base, block.name)
+            notes.extend(said)
+        result = add_allowances(block, read_settings(given, request.unit, base))
         check_no_dart_lost(source, result)
         memory = result_memory(source)
         if memory is not None:
             kept = kept_places(memory, result, source.true_mm_per_unit)
             notes.extend(hand_changes(memory, result, list(kept.words)))
+            if result.settings.artwork or result.settings.fill != FILLS[0]:
+                from extension.drafting.with_artwork import stays_as_cut
+
+                notes.extend(stays_as_cut(source, memory, result))
         return [result]
 
     drafted = draft_all(sources, drawing, draft, keep_going=request.keep_going)
-    ids = Identities(root)
-    for source, result in drafted.results:
-        if source.layer is not None:
-            ResultWriter(root, source, result, ids, notes).write_in_place("allow")
     new = [
         NewResult(source, made, allow_label(made))
         for source, made in drafted.results
         if source.layer is None
     ]
+    notes += _taken_along(root, drawing, new)
+    ids = Identities(root)
+    for source, result in drafted.results:
+        if source.layer is not None:
+            ResultWriter(root, source, result, ids, notes).write_in_place("allow")
     shift = _write_new(root, drawing, new, "allow", request.place, notes) if new else 0j
     return _outcome(notes, drafted, shift)
+
+
+def _without_artwork(
+    request: Request, base: Settings, name: str
+) -> tuple[Mapping[str, str], list[str]]:
+    """Return what is asked of a result but for its artwork, and what is said of that."""
+    if not {"artwork", "fill"} & request.given.keys():
+        return request.given, []
+    from extension.drafting.with_artwork import left_alone
+
+    return left_alone(request.given, request.unit, base, name)
 
 
 def _check_clearance(request: Request, base: Settings | None) -> None:

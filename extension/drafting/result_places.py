@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from lxml import etree
 
@@ -21,6 +22,9 @@ from extension.reading.drawn_extent import right_edge
 from extension.reading.result_memory import result_memory
 from extension.reading.source_block import Drawing, SourceBlock
 
+if TYPE_CHECKING:
+    from extension.artwork.sector_copies import ArtworkCopies
+
 AUTO, OVER, BESIDE = "auto", "over", "beside"
 #: Room between a result that goes beside all that is drawn and what is drawn (mm).
 GAP = 20.0
@@ -35,11 +39,13 @@ class NewResult:
         source: the block in the drawing.
         draft: what was made of it.
         label: the label that its layer is to have.
+        artwork: what comes along to it of what is drawn on the block, or None.
     """
 
     def __init__(self, source: SourceBlock, draft: Draft, label: str) -> None:
         """Keep what is to be written."""
         self.source, self.draft, self.label = source, draft, label
+        self.artwork: ArtworkCopies | None = None
 
     @property
     def box(self) -> Box:
@@ -85,6 +91,13 @@ def is_untouched(block: SourceBlock) -> bool:
     unit = block.true_mm_per_unit
     now = [segment.mapped(lambda z: z * unit) for path in lines for segment in path.segments]
     ours = {part.element for part in memory.parts} | {block.outline}
+    if "artwork-mark" in our_attributes(block.outline):
+        # Few results have any: its import is left to those.
+        from extension.artwork.sector_copies import untouched_copies
+
+        if (copies := untouched_copies(block.layer, block.outline)) is None:
+            return False
+        ours |= copies
     has_others = any(
         isinstance(element.tag, str) and element.tag not in _HOLDERS and element not in ours
         for element in block.layer.iter()

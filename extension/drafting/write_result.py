@@ -6,6 +6,7 @@ import itertools
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from inkex.transforms import Transform
 from lxml import etree
@@ -18,6 +19,7 @@ from drafting_core.finished.fold_edge import fold_lines
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.piece import TUCK
 from drafting_core.model.seam_names import Seam, SeamLabel
+from drafting_core.model.settings import FILLS
 from drafting_core.model.stretches import stretches
 from drafting_core.plane.curves import Box, Line, PointMap, Segment, box_about, cross, unit
 from drafting_core.text.words import _
@@ -82,6 +84,9 @@ from extension.reading.result_memory import (
 from extension.reading.source_block import SourceBlock
 from extension.reading.typed_title import SIZE_LINE, title_attributes
 
+if TYPE_CHECKING:
+    from extension.artwork.sector_copies import ArtworkCopies
+
 #: The number of the format of a result.
 FORMAT = "1"
 
@@ -96,6 +101,8 @@ _SUBLAYERS = (SHEET_LAYER, WINDOW_LAYER, CUT_LAYER, DART_LAYER, STITCH_LAYER, MA
 #: Layers through which a click goes.
 _LOCKED = frozenset((SHEET_LAYER,))
 
+#: What is not drawn again where a result is: the drafter's own, and what came along from her block.
+_NOT_DERIVED = frozenset(("", "stitch-line", "artwork", "fill"))
 #: Attributes of which there are as many as there are seams and darts.
 _NUMBERED = re.compile(r"(seam|dart)-\d+$")
 
@@ -154,9 +161,19 @@ class ResultWriter:
         self._own_notches: list[complex] = []
         self._cut_words = ""
         self._title = Box(0.0, 0.0, 0.0, 0.0)
+        # Before anything is taken out of the document: they go by what is around them.
+        self._inner_strokes = _inner_strokes(source) if draft.inner_lines else []
 
-    def write_new(self, label: str, command: str) -> etree._Element:
-        """Add the result as a new layer, the last child of the root, and return it."""
+    def write_new(
+        self, label: str, command: str, artwork: ArtworkCopies | None = None
+    ) -> etree._Element:
+        """Add the result as a new layer, the last child of the root, and return it.
+
+        Args:
+            label: the label of the layer.
+            command: the command that made it.
+            artwork: what comes along of what is drawn on the block, or None.
+        """
         self._prefix = self._ids.new_prefix()
         # Made apart from the document: elements of the editor's own classes are slow to fill.
         layer = etree.Element(svg("g"), nsmap=PREFIXES)
@@ -182,6 +199,10 @@ class ResultWriter:
         for element in self._drawn:
             element.set(ours(LOOK), look_mark(str(element.attrib.get("style") or "")))
         self._root.append(layer)
+        if artwork is not None:
+            mark = artwork.write(layer, self._prefix, self._ids, self._shift)
+            if mark is not None:
+                stitch.set(ours("artwork-mark"), mark)
         return layer
 
     def write_in_place(self, command: str) -> etree._Element:
@@ -204,6 +225,10 @@ class ResultWriter:
         self._take_over(layer, memory)
         old = self._taken_out(layer, memory)
         self._find_sublayers(layer)
+        if self._draft.settings.artwork or self._draft.settings.fill != FILLS[0]:
+            from extension.artwork.sector_copies import mend_clips
+
+            mend_clips(layer)
         self._describe_stitch_line(self._source.outline, command)
         self._write_derived()
         self._count_parts(self._source.outline)
@@ -258,7 +283,7 @@ class ResultWriter:
             if not isinstance(element.tag, str) or element is self._source.outline:
                 continue
             part = our_attributes(element).get("part", "")
-            is_derived = part not in ("", "stitch-line") and drawn_by_us(element)
+            is_derived = part not in _NOT_DERIVED and drawn_by_us(element)
             if is_derived or element in lost:
                 old[part].append(element)
                 _remove(element)
@@ -470,6 +495,8 @@ class ResultWriter:
             element = self._path(MARKS_LAYER, "inner-line", data)
             element.set(LABEL, roles.INNER_LINE)
             element.set(ours("role"), roles.INNER_LINE)
+            if line.number is not None and self._inner_strokes[line.number]:
+                element.attrib["style"] = self._inner_strokes[line.number]
         clear = Clearings(drawn_lines(draft))
         for fold in fold_lines(draft):
             self._write_fold_edge(fold, clear)
@@ -638,6 +665,14 @@ def piece_box(draft: Draft, place: PointMap) -> Box:
     windows = [segment for item in draft.darts for segment in item.window or ()]
     lines = [*draft.cut_line, *windows]
     return box_about(place(z) for segment in lines for z in segment.extreme_points())
+
+
+def _inner_strokes(source: SourceBlock) -> list[str]:
+    """Return the styles of a block's inner lines; empty ones where they have no stroke."""
+    # Few blocks have any: its import is left to those.
+    from extension.artwork.own_stroke import own_strokes
+
+    return own_strokes([mark.element for mark in source.marked(roles.INNER_LINE)])
 
 
 def drawn_lines(draft: Draft) -> list[Sequence[Segment]]:

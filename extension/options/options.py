@@ -10,7 +10,7 @@ from typing import NamedTuple
 from drafting_core.model.allowances import DEFAULT_ALLOWANCE_TEXT
 from drafting_core.model.piece import MADE_AS
 from drafting_core.model.seam_names import SEAMS_IN_ORDER
-from drafting_core.model.settings import CLOTHS, EXCESSES, FOLDS
+from drafting_core.model.settings import CLOTHS, EXCESSES, FILLS, FOLDS
 from drafting_core.text.paper_sizes import NAMED
 
 
@@ -240,8 +240,25 @@ MOVING = (
         is_switch=True,
     ),
 )
+#: What of the block's look comes along.
+ARTWORK = (
+    Option(
+        "artwork",
+        "no",
+        "whether what else is drawn on the block comes along: prints, pockets, texts, pictures, "
+        "cut and turned with the parts of the piece",
+        ("yes", "no"),
+        is_switch=True,
+    ),
+    Option(
+        "fill", "none", "what fills the piece: nothing, or what the block is filled with", FILLS
+    ),
+)
 #: What says how a result was made; all of it is kept with the result.
-MAKING = (*(option for option in MOVING if option.name not in ("to", "nest")), *DRAWN, *FINISHING)
+MAKING = (
+    *(option for option in MOVING if option.name not in ("to", "nest")),
+    *(*DRAWN, *ARTWORK, *FINISHING),
+)
 #: What a comparison has beside the finishing options.
 COMPARING = (
     Option(

@@ -38,7 +38,11 @@ _SPOKEN = {
 }
 #: A unit as it is called in a sentence where its sign would be a word of the sentence.
 _UNITS_IN_WORDS = {"in": N_("inches")}
-_SWITCHES = {"true-mouth": N_("Trueing the mouth"), "even-legs": N_("Making the legs equal")}
+_SWITCHES = {
+    "true-mouth": N_("Trueing the mouth"),
+    "even-legs": N_("Making the legs equal"),
+    "artwork": N_("Taking the artwork along"),
+}
 
 
 def read_settings(
@@ -70,7 +74,7 @@ def _read(given: Mapping[str, str], bare_unit: str, base: Settings | None) -> Se
             automatic = text.strip().casefold() in ("", "auto")
             what = _(_SPOKEN[name])
             changes[field] = None if automatic else parse_measure(text, what, bare_unit)
-        elif name in ("cloth", "fold", "excess", "as"):
+        elif name in ("cloth", "fold", "excess", "as", "fill"):
             changes[field] = text.strip().casefold().replace("center", "centre")
         elif name == "allowance":
             made_with = None if base is None else base.allowances
@@ -173,6 +177,8 @@ def settings_attributes(settings: Settings) -> dict[str, str]:
         "true-mouth": "yes" if settings.true_mouth else "no",
         "even-legs": "yes" if settings.even_legs else "no",
         "drawn-short": "auto" if settings.drawn_short is None else f"{settings.drawn_short!r}mm",
+        "artwork": "yes" if settings.artwork else "no",
+        "fill": settings.fill,
     }
 
 

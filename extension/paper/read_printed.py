@@ -66,7 +66,12 @@ def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
     scale = source.true_mm_per_unit
     # Of a layer that was duplicated as a whole every object is a copy, and derived all the same.
     is_copy = not drawn_by_us(source.outline)
-    shown = [e for e in drawn_elements(layer) if not is_hidden(e) or e is source.outline]
+    copies = _copies_of_artwork(layer)
+    shown = [
+        e
+        for e in drawn_elements(layer)
+        if e not in copies and (not is_hidden(e) or e is source.outline)
+    ]
     squares = [element for element in shown if _part(element, is_copy=is_copy) == _TEST_SQUARE]
     remarks = [text for square in squares for text in _scaled(square, scale, draft)]
     lines, texts, left_out = _parts_of(layer, shown, scale, is_copy=is_copy)
@@ -80,6 +85,13 @@ def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
                 len(left_out),
             ).format(name=shown_name(draft), n=len(left_out), objects=", ".join(left_out[:5]))
         )
+    if any(our_attributes(e).get("part") == "artwork" for e in copies):
+        remarks.append(
+            _(
+                "{name}: its artwork is not printed. Lines of it that are to be printed are marked "
+                "as inner lines."
+            ).format(name=shown_name(draft))
+        )
     drawn = [chain for line in lines if line.kind == CUT_LINE for chain, _closed in line.chains]
     remarks += old_cut_line(drawn, draft)
     title = next((text.lines for text in texts if text.kind == TITLE), ())
@@ -92,6 +104,16 @@ def read_printed(source: SourceBlock, drawing: Drawing) -> PrintedResult:
         count_said(title, draft),
         tuple(fold_lines(draft)),
     )
+
+
+def _copies_of_artwork(layer: etree._Element) -> set[etree._Element]:
+    """Return what came along from the block: it is for the screen, and nobody cuts by it."""
+    return {
+        element
+        for group in layer.iter(svg("g"))
+        if our_attributes(group).get("part") in ("artwork", "fill")
+        for element in group.iter()
+    }
 
 
 class _Parts(NamedTuple):

@@ -92,7 +92,10 @@ def _core_block(block: SourceBlock, drawing: Drawing, *, in_place: bool) -> Bloc
         hold=held,
         grain=_grain_line(grain, unit) if grain else None,
         notches=[place(mark) for mark in block.marked(roles.NOTCH)],
-        inner_lines=[_inner_line(mark, unit) for mark in block.marked(roles.INNER_LINE)],
+        inner_lines=[
+            _inner_line(mark, unit, number)
+            for number, mark in enumerate(block.marked(roles.INNER_LINE))
+        ],
         name=piece_name(block, drawing),
         size=attributes.get("size", "").strip(),
         standing=block.layer is not None,
@@ -269,7 +272,7 @@ def _grain_line(mark: Marked, unit: float) -> Line:
     )
 
 
-def _inner_line(mark: Marked, unit: float) -> InnerLine:
+def _inner_line(mark: Marked, unit: float, number: int) -> InnerLine:
     if mark.element.tag not in SHAPES:
         raise DocumentError(
             _("an inner line has to be a path or a shape."),
@@ -277,7 +280,7 @@ def _inner_line(mark: Marked, unit: float) -> InnerLine:
             remedy=_("Turn it into a path (Path > Object to Path)."),
         )
     paths = tuple(chain.segments for chain in chains_of(mark.element, unit))
-    return InnerLine(paths, name_of(mark.element))
+    return InnerLine(paths, name_of(mark.element), number)
 
 
 def piece_name(block: SourceBlock, drawing: Drawing) -> str:

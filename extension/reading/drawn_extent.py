@@ -12,6 +12,7 @@ from lxml import etree
 
 from drafting_core.text.errors import DraftingError
 from extension.document.namespaces import svg
+from extension.document.roles import our_attributes
 from extension.document.shapes import (
     SHAPES,
     centre_of,
@@ -71,7 +72,16 @@ def _page_side(root: etree._Element, name: str) -> float:
 
 def _rightmost(root: etree._Element) -> Iterator[float]:
     named = {str(e.get("id")): e for e in root.iter() if e.get("id")}
+    # Copies of artwork are cut at the edge of their piece, which counts itself.
+    copies = {
+        element
+        for group in root.iter(svg("g"))
+        if our_attributes(group).get("part") in ("artwork", "fill")
+        for element in group.iter()
+    }
     for element in drawn_elements(root):
+        if element in copies:
+            continue
         with contextlib.suppress(DraftingError, ValueError):
             yield from _reach(element, named)
 

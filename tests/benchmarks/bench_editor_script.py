@@ -94,7 +94,7 @@ class Scripts:
         self._folder = folder
         (folder / "nothing.py").write_text(DOES_NOTHING, encoding="utf-8")
 
-    def run(self, command: str, drawing: Path) -> Run:
+    def run(self, command: str, drawing: Path, *more: str) -> Run:
         """Run a command, or "nothing", on a drawing with its front, or a mark of it, selected."""
         script = self._folder / "nothing.py"
         if command != "nothing":
@@ -105,7 +105,7 @@ class Scripts:
             self._python,
             script.name,
             *([] if command == "nothing" else [f"--command={command}"]),
-            *COMMANDS[command],
+            *(*COMMANDS[command], *more),
             str(drawing),
         ]
         with output.open("wb") as file:

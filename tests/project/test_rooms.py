@@ -43,6 +43,7 @@ ROOMS = (
             "reading",
             "pages",
             "finished",
+            "artwork",
             "drafting",
             "marking",
             "cleaning",

@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 from fontTools.misc import bezierTools
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from drafting_core.plane.bernstein import bernstein_roots
@@ -16,6 +16,7 @@ from drafting_core.plane.curves import (
     _GAUSS,
     Cubic,
     Line,
+    box_about,
     cross,
     reflection_in,
     rotation_about,
@@ -136,3 +137,15 @@ def test_a_reflection_undoes_itself(start: complex, along: complex, z: complex) 
 def test_the_chord_of_an_opening(theta: float, radius: float, intake: float) -> None:
     to = rotation_about(0j, math.radians(theta))
     assert abs(to(radius + 0j) - radius) == pytest.approx(intake, abs=5e-4)
+
+
+@example(1j, 2j, 0j)
+@given(points, points, points)
+def test_a_raised_quadratic_lies_in_its_box(a: complex, b: complex, c: complex) -> None:
+    """Its turning places are roots of a square equation with next to nothing before the square."""
+    cubic = Cubic(a, a + (b - a) * 2 / 3, c + (b - c) * 2 / 3, c)
+    box = box_about(cubic.extreme_points())
+    for k in range(65):
+        z = cubic.point(k / 64)
+        assert box.left - 1e-6 <= z.real <= box.right + 1e-6
+        assert box.top - 1e-6 <= z.imag <= box.bottom + 1e-6

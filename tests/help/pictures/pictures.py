@@ -18,7 +18,7 @@ from extension.cleaning.clean import clean_request, clean_up
 from extension.cleaning.write_clean import write_clean
 from extension.comparing.compare_places import compare
 from extension.comparing.write_seam_balance import write_seam_balance
-from extension.document.namespaces import ours
+from extension.document.namespaces import ours, svg
 from extension.document.path_data import path_data
 from extension.document.shapes import mapped_subpaths
 from extension.document.svg_document import read_document
@@ -76,6 +76,8 @@ ROWS: tuple[tuple[str, str, str] | tuple[str, str, str, dict[str, str]], ...] = 
 )
 #: Nest, picture.
 NESTS = (("front_nest", "front_nest"),)
+#: Block with artwork, picture.
+ARTWORK = (("front_artwork", "front_artwork"),)
 #: Trace of a scan, picture; the clean block is drawn as large beside its trace as it truly is.
 SCANS = (("scanned_front", "scanned_front_clean"),)
 SCAN_RESOLUTION = 72
@@ -133,6 +135,30 @@ def save(before: Image.Image, after: Image.Image, name: str) -> None:
     sheet.paste(before, (GAP, GAP))
     sheet.paste(after, (before.width + 2 * GAP, GAP))
     sheet.quantize(16).save(PICTURES / f"{name}.png", optimize=True)
+
+
+def make_artwork(sample: str, name: str) -> None:
+    """Make the picture of a block with artwork, in its colours; the block itself is taken out."""
+    tree = read_document(str(SAMPLES / f"{sample}.svg"))
+    root = tree.getroot()
+    layers = [element for element in root if element.tag == svg("g")]
+    move(root, Request(given={"artwork": "yes", "fill": "as-drawn"}))
+    for layer in layers:
+        root.remove(layer)
+    with tempfile.TemporaryDirectory() as folder:
+        drawing = Path(folder, "result.svg")
+        write_document(tree, str(drawing))
+        pictures = []
+        for number, each in enumerate((SAMPLES / f"{sample}.svg", drawing)):
+            picture = Path(folder, f"{number}.png")
+            export(each, picture, "--export-area-drawing")
+            pictures.append(Image.open(picture).convert("RGB"))
+    before, after = pictures
+    size = before.width + after.width + 3 * GAP, max(before.height, after.height) + 2 * GAP
+    sheet = Image.new("RGB", size, "white")
+    sheet.paste(before, (GAP, GAP))
+    sheet.paste(after, (before.width + 2 * GAP, GAP))
+    sheet.quantize(64).save(PICTURES / f"{name}.png", optimize=True)
 
 
 def make_sheet(sample: str, places: str, name: str) -> None:
@@ -268,6 +294,8 @@ def main() -> None:
         make(*row)
     make_balance("front_and_back_mates", "seams_compared")
     make_sheet("front_one_path", COMPARED, "compare_three_places")
+    for artwork in ARTWORK:
+        make_artwork(*artwork)
     for nest in NESTS:
         make_nest(*nest)
     for scan in SCANS:
