@@ -16,7 +16,7 @@ from inkex.transforms import Transform
 from lxml import etree
 
 from drafting_core.plane.curves import Box, box_about
-from extension.document.namespaces import svg
+from extension.document.namespaces import ours, svg
 from extension.document.shapes import NOT_DRAWN
 from extension.document.visibility import is_hidden_itself
 from extension.look.set_text import CANVAS_LEADING, DROP, RISE, text_width
@@ -29,6 +29,9 @@ _FILL = re.compile(r"(?:^|;)\s*fill\s*:\s*([^;]+)")
 _COMMAND = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])([^MmLlHhVvCcSsQqTtAaZz]*)")
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
+#: Copies of artwork are cut at the edge of their piece, which counts itself.
+_CUT_AT_THE_EDGE = frozenset(("artwork", "fill"))
+_PART = ours("part")
 #: A clone of a clone of a clone… is followed so far.
 _DEEPEST_CLONE = 6
 
@@ -87,7 +90,8 @@ class _Walk:
         elif tag == svg("text"):
             yield from _text_boxes(element, inherited)
         elif len(element) and tag in (svg("g"), svg("a"), svg("svg"), svg("symbol")):
-            yield from self.boxes(element, inherited, depth)
+            if element.attrib.get(_PART) not in _CUT_AT_THE_EDGE:
+                yield from self.boxes(element, inherited, depth)
         else:
             pieces = list(_pieces(element))
             if fill != "none" and tag != svg("line"):

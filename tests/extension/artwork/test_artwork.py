@@ -10,6 +10,7 @@ import pytest
 from lxml import etree
 
 from extension.commands.command_line import main
+from extension.reading.drawn_boxes import drawn_boxes
 from tests.extension.artwork.written_copies import (
     LABEL,
     OURS,
@@ -109,6 +110,18 @@ def test_a_result_whose_artwork_a_hand_has_changed_stays(printed: Path, change: 
     tree.write(str(first))
     again = moved_to_side(first, "--artwork")
     assert len(result_layers(root_of(again))) == 2
+
+
+def test_what_is_cut_off_a_copy_takes_no_room(tmp_path: Path) -> None:
+    """A print reaches far beyond its block; its copies are seen no further than their piece."""
+    wide = '<rect id="wide" x="-300" y="-300" width="900" height="900" fill="#ddd"/>'
+    [layer] = result_layers(root_of(run(drawing(tmp_path, block() + wide), "--artwork")))
+    with_copies = set(drawn_boxes(layer))
+    groups = sector_groups(layer, "artwork")
+    assert len(groups) == 2
+    for group in groups:
+        group.getparent().remove(group)
+    assert set(drawn_boxes(layer)) == with_copies
 
 
 @pytest.mark.parametrize("layer_motion", ["", "matrix(0 1 -1 0 500 20)", "translate(300 -7)"])
