@@ -113,6 +113,7 @@ class StyleRules:
         """Read the rules of a document; one that cannot be read holds for nothing, as in CSS."""
         self._rules: defaultdict[str, list[_Rule]] = defaultdict(list)
         self._styles: dict[etree._Element, dict[str, Said]] = {}
+        self._alike: dict[tuple[str, str], dict[str, Said]] = {}
         count = 0
         for element in root.iter(svg("style")):
             text = _COMMENT.sub(" ", "".join(element.itertext()))
@@ -124,15 +125,29 @@ class StyleRules:
                         count += 1
                         rule = _Rule(compounds, (*_weight(compounds), count), said)
                         self._rules[_key(compounds[-1])].append(rule)
+        self._go_by_class = all(
+            len(rule.compounds) == 1 and _goes_by_class(rule.compounds[0])
+            for rules in self._rules.values()
+            for rule in rules
+        )
 
     def __bool__(self) -> bool:
         """Tell whether there are any rules."""
         return bool(self._rules)
 
     def said_of(self, element: etree._Element) -> dict[str, Said]:
-        """Return what the rules say of an element, without its own style."""
+        """Return what the rules say of an element, without its own style; not to be changed."""
         if not self._rules:
             return {}
+        if not self._go_by_class:
+            return self._said_by_all(element)
+        # Thousands of objects have few classes between them.
+        alike = (str(element.tag), str(element.attrib.get("class") or ""))
+        if alike not in self._alike:
+            self._alike[alike] = self._said_by_all(element)
+        return self._alike[alike]
+
+    def _said_by_all(self, element: etree._Element) -> dict[str, Said]:
         keys = ["*", str(element.tag).rpartition("}")[2], f"#{element.attrib.get('id')}"]
         keys += [f".{name}" for name in str(element.attrib.get("class") or "").split()]
         holding = [
@@ -150,7 +165,7 @@ class StyleRules:
         known = self._styles.get(element)
         if known is not None:
             return known
-        found = self._styles[element] = self.said_of(element)
+        found = self._styles[element] = dict(self.said_of(element))
         for name, said in declarations(str(element.attrib.get("style") or "")).items():
             if said.is_important or name not in found or not found[name].is_important:
                 found[name] = said
@@ -232,6 +247,11 @@ def _key(compound: _Compound) -> str:
     if compound.identity:
         return f"#{compound.identity}"
     return f".{compound.classes[0]}" if compound.classes else compound.tag
+
+
+def _goes_by_class(compound: _Compound) -> bool:
+    """Tell whether it is all the same to a selector which of the elements of a class it meets."""
+    return not (compound.identity or compound.attributes or compound.states)
 
 
 def _holds(rule: _Rule, element: etree._Element) -> bool:
