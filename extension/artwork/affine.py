@@ -53,11 +53,6 @@ class Affine(NamedTuple):
             *(a * t + c * u + e, b * t + d * u + f),
         )
 
-    @property
-    def size(self) -> float:
-        """By how much it enlarges on the average."""
-        return math.sqrt(abs(self.a * self.d - self.b * self.c))
-
     def box(self, box: Box) -> Box:
         """Return the box about a box that went through it."""
         if self is SAME:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from lxml import etree
 
 from drafting_core.text.errors import DraftingError
-from extension.artwork.affine import affine_of
-from extension.artwork.rough_boxes import length_of
-from extension.artwork.style_rules import StyleRules
-from extension.document.shapes import matrix_text, transform_of
+from extension.artwork.style_rules import StyleRules, length_of
+from extension.document.shapes import transform_of
 
 #: Properties of a stroke that are no lengths, with what they are where nothing is said.
 _PLAIN = {
@@ -32,13 +32,14 @@ def own_strokes(lines: list[etree._Element]) -> list[str]:
 def _own_stroke(line: etree._Element, rules: StyleRules) -> str:
     colour = rules.value(line, "stroke", "none")
     try:
-        to = affine_of(matrix_text(transform_of(line)))
+        (a, c, _e), (b, d, _f) = transform_of(line).matrix
     except DraftingError:
-        to = None
-    width = length_of(rules.value(line, "stroke-width", "1"), -1.0)
-    if colour == "none" or "url(" in colour or to is None or width <= 0.0:
         return ""
-    size = 1.0 if rules.value(line, "vector-effect", "none") == "non-scaling-stroke" else to.size
+    width = length_of(rules.value(line, "stroke-width", "1"), -1.0)
+    if colour == "none" or "url(" in colour or width <= 0.0:
+        return ""
+    is_fixed = rules.value(line, "vector-effect", "none") == "non-scaling-stroke"
+    size = 1.0 if is_fixed else math.sqrt(abs(a * d - b * c))
     if colour.casefold() in ("currentcolor", "context-stroke"):
         colour = rules.value(line, "color", "black")
     parts = [f"fill:none;stroke:{colour};stroke-width:{width * size:.6g}"]

@@ -17,18 +17,16 @@ from lxml import etree
 from drafting_core.plane.curves import Box, box_about
 from drafting_core.text.errors import DraftingError
 from extension.artwork.affine import SAME, Affine, affine_of
-from extension.artwork.style_rules import StyleRules
+from extension.artwork.style_rules import StyleRules, length_of
 from extension.document.namespaces import SODIPODI, svg
 from extension.document.path_data import parse
 from extension.document.shapes import NOT_DRAWN, subpaths_of
-from extension.document.svg_document import MM_PER_UNIT
 from extension.look.set_text import text_width
 
 HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 _COMMAND = re.compile(r"([A-DF-Za-df-z])([^A-DF-Za-df-z]*)")
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _WIDTH = re.compile(r"(?:^|[;\s])stroke-width\s*:\s*([^;]+)")
-_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]*)\s*$")
 _LINK = re.compile(r"url\(\s*[\"']?#([^)\"']+)[\"']?\s*\)")
 #: How far the corner of a stroke reaches in widths of it, and how far a marker does.
 _MITRE, _MARKER = 2.0, 12.0
@@ -38,15 +36,6 @@ _WIDER = 1.3
 _THIN = 0.2
 _USUAL_SIZE = 16.0
 _DEEPEST_CLONE = 12
-
-
-def length_of(text: str, otherwise: float = 0.0) -> float:
-    """Return a length in units of the drawing, or another value where it cannot be read."""
-    found = _LENGTH.match(text)
-    unit = found[2].lower() if found else None
-    if found is None or unit not in MM_PER_UNIT:
-        return otherwise
-    return float(found[1]) * MM_PER_UNIT[unit] / MM_PER_UNIT["px"]
 
 
 def link_of(element: etree._Element) -> str:
