@@ -36,7 +36,10 @@ CASES = {
     "back_two_darts": 1,
     "front_princess_line": 2,
     "front_shoulder_dart_kept": 1,
+    "front_french_dart": 1,
 }
+#: The ids of their outlines.
+BLOCKS = {"front-block", "back-block"}
 EXACT = 1e-9
 
 
@@ -98,7 +101,7 @@ def test_copies_turned_back_lie_on_their_originals(written: tuple[str, etree._El
                 assert words(copy.element) == words(original)
             assert abs(np.linalg.det(copy.motion) - 1.0) < 1e-14, "a sector turns, and no more"
     assert seen >= set(OBJECTS)
-    assert not seen & {"far-away", "hidden", "apex", "target", "front-block"}
+    assert not seen & {"far-away", "hidden", "apex", "target", *BLOCKS}
 
 
 def outline_polygon(pieces: Sequence[tuple[complex, ...]]) -> Polygon:
@@ -151,6 +154,6 @@ def test_clips_are_the_sectors_outlines(written: tuple[str, etree._Element]) -> 
                     assert distance < EXACT or min(abs(z - p) for p in pivots) < 1e-6, z
     together = unary_union(parts)
     assert sum(part.area for part in parts) == pytest.approx(together.area, rel=1e-5)
-    [block] = [e for e in root.iter() if e.get("id") in ("front-block", "back-block")]
+    [block] = [e for e in root.iter() if e.get("id") in BLOCKS]
     [(outline, _closed)] = parse_path(block.get("d"))
     assert together.symmetric_difference(outline_polygon(outline)).area < 2.0
