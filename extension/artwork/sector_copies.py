@@ -46,6 +46,8 @@ ARTWORK_LAYER = "Artwork"
 ARTWORK_MARK = "artwork-mark"
 #: The attribute by which a group of copies and its clip know each other.
 _SECTOR = "sector"
+#: In the place of a sector's name: all of them, cut by the outline of the piece.
+_PIECE = "all"
 #: Pictures with more letters of data than this are written once for all sectors.
 LARGE_PICTURE = 20_000
 
@@ -122,6 +124,7 @@ class ArtworkCopies:
         fill: Sequence[ArtworkNode],
         artwork: Sequence[ArtworkNode],
         parts: Sequence[SectorPart],
+        edge: Sequence[Segment] = (),
     ) -> None:
         """Keep what comes along.
 
@@ -130,8 +133,10 @@ class ArtworkCopies:
             fill: what fills the block.
             artwork: what else is drawn on it.
             parts: the sectors.
+            edge: the outline of the piece, where it has a seam that runs through its sectors; in
+                units of the root.
         """
-        self._art, self._parts = art, parts
+        self._art, self._parts, self._edge = art, parts, edge
         self._kinds = ((FILL, fill), (ARTWORK, artwork))
 
     @property
@@ -159,7 +164,8 @@ class ArtworkCopies:
             The mark of the copies, or None where nothing lies on any sector.
         """
         parts = [_shifted(part, shift) for part in self._parts]
-        copies = _Writer(self._art, prefix, ids).drawn(self._kinds, parts)
+        edge = [segment.mapped(lambda z: z + shift) for segment in self._edge]
+        copies = _Writer(self._art, prefix, ids).drawn(self._kinds, parts, edge)
         if not len(copies):
             return None
         if not self._art.rules:
@@ -199,6 +205,7 @@ class _Writer:
         self,
         kinds: Sequence[tuple[str, Sequence[ArtworkNode]]],
         parts: Sequence[SectorPart],
+        edge: Sequence[Segment],
     ) -> etree._Element:
         layer = self._layer
         layer.set(GROUP_MODE, "layer")
@@ -211,6 +218,9 @@ class _Writer:
                 self._of_sector[self._here] = {}
                 self._extra = _FILL_ALONE if kind == FILL else {}
                 self._sector(kind, number, part, nodes, clips)
+        if edge and len(self._defs):
+            layer.set("clip-path", f"url(#{self._clip(edge, _PIECE)})")
+            layer.set(ours(_SECTOR), _PIECE)
         self._follow_references()
         return layer
 
@@ -235,7 +245,7 @@ class _Writer:
                 outer.append(group)
                 group = outer
             if (number, move) not in clips:
-                clips[number, move] = self._clip(part.outlines[move], number, move)
+                clips[number, move] = self._clip(part.outlines[move], _sector_name(number, move))
             group.attrib["transform"] = part.maps[move].text()
             group.set("clip-path", f"url(#{clips[number, move]})")
             group.set(ours(_SECTOR), _sector_name(number, move))
@@ -246,11 +256,11 @@ class _Writer:
         group.set(ours("self"), identity)
         self._layer.append(group)
 
-    def _clip(self, outline: Sequence[Segment], number: int, move: int) -> str:
-        name = f"{self._prefix}-sector-{_sector_name(number, move)}"
+    def _clip(self, outline: Sequence[Segment], sector: str) -> str:
+        name = f"{self._prefix}-sector-{sector}"
         clip = etree.SubElement(self._defs, svg("clipPath"))
         clip.set("id", self._ids.unused(name))
-        clip.set(ours(_SECTOR), _sector_name(number, move))
+        clip.set(ours(_SECTOR), sector)
         clip.set("clipPathUnits", "userSpaceOnUse")
         path = etree.SubElement(clip, svg("path"))
         path.set("id", self._ids.unused(f"{name}-outline"))

@@ -8,8 +8,10 @@ from lxml import etree
 
 from drafting_core.block.reshaped import Reshaped
 from drafting_core.finished.pattern_piece import Draft
+from drafting_core.model.piece import EASE, GATHERS
 from drafting_core.model.settings import Settings
 from drafting_core.move.sectors import moved_sectors
+from drafting_core.plane.curves import Segment
 from drafting_core.text.words import _, listed
 from extension.artwork.found_artwork import DrawnArt
 from extension.artwork.sector_copies import (
@@ -49,7 +51,7 @@ def take_along(root: etree._Element, drawing: Drawing, new: Sequence[NewResult])
                 _("{name}: the block has no fill that the piece could take.").format(name=name)
             )
         parts = _parts(made)
-        copies = ArtworkCopies(art, fill, artwork, parts)
+        copies = ArtworkCopies(art, fill, artwork, parts, _edge_drawn_anew(made))
         if settings.artwork and not copies.has_artwork:
             told.append(
                 _("{name}: nothing else is drawn on the block that could come along.").format(
@@ -70,6 +72,18 @@ def _parts(made: NewResult) -> list[SectorPart]:
     draft = made.draft
     chains = moved_sectors(draft.before, draft.steps, draft.shifted)
     return [sector_part(chain, made.source.true_mm_per_unit) for chain in chains]
+
+
+def _edge_drawn_anew(made: NewResult) -> list[Segment]:
+    """Return a piece's outline where a seam of it runs elsewhere than its sectors end, or nothing.
+
+    Into which width is gathered or eased, such a seam is drawn as one curve, which may cut off
+    some of the sectors.
+    """
+    unit = made.source.true_mm_per_unit
+    if not any(item.kind in (GATHERS, EASE) and item.opening for item in made.draft.fullness):
+        return []
+    return [segment.mapped(lambda z: z / unit) for segment in made.draft.stitch_line]
 
 
 def left_alone(

@@ -157,3 +157,36 @@ def test_clips_are_the_sectors_outlines(written: tuple[str, etree._Element]) -> 
     [block] = [e for e in root.iter() if e.get("id") in BLOCKS]
     [(outline, _closed)] = parse_path(block.get("d"))
     assert together.symmetric_difference(outline_polygon(outline)).area < 2.0
+
+
+def cut_by(element: etree._Element) -> etree._Element:
+    """The path by which an element is clipped."""
+    identity = str(element.get("clip-path")).removeprefix("url(#").removesuffix(")")
+    [clip] = element.getroottree().xpath("//*[@id=$name]", name=identity)
+    [path] = clip
+    return path
+
+
+@pytest.mark.parametrize("place", ["over", "beside"])
+def test_what_a_gathered_seam_cuts_off_is_not_seen(place: str, tmp_path: Path) -> None:
+    """Such a seam is one curve through the parts that it joins: what is beyond it is cut away."""
+    drawing, gathered = tmp_path / "drawn.svg", tmp_path / "gathered.svg"
+    drawing.write_text(with_artwork("front_one_path"), encoding="utf-8")
+    options = ["--to=neckline:0.5", "--as=gathers", "--share=0.7", f"--place={place}"]
+    root = run(drawing, "--artwork", *options)
+    [layer] = result_layers(root)
+    [stitch] = [e for e in layer.iter() if e.get(f"{OURS}part") == "stitch-line"]
+    groups = sector_groups(layer, "artwork")
+    sectors = [carried(outline_polygon(clip_rings(g)[0]), to_root(g)) for g in groups]
+    outline = outline_polygon(parse_path(stitch.get("d"))[0][0])
+    assert unary_union(sectors).difference(outline).area > 100
+    [around] = {group.getparent() for group in groups}
+    assert cut_by(around).get("d") == stitch.get("d")
+    # Moved on, what was cut off stays so.
+    root.getroottree().write(str(gathered))
+    again = run(gathered, "--to=side seam:0.4", "--as=dart", f"--select={layer.get('id')}")
+    second = result_layers(again)[-1]
+    inner = [e for e in second.iter(f"{SVG}g") if str(e.get("id")).endswith("-artwork-layer")]
+    nested = [e for e in inner if e.get("clip-path")]
+    assert len(nested) == len(sector_groups(second, "artwork")) == 2
+    assert {cut_by(e).get("d") for e in nested} == {stitch.get("d")}
