@@ -13,6 +13,7 @@ from drafting_core.block.source_darts import tie_note
 from drafting_core.dart.finish import FinishedDart, finish
 from drafting_core.dart.fullness import Fullness, standing, tuck_of, without_darts
 from drafting_core.dart.marks import (
+    GRAIN_ROOM,
     drill_hole,
     fold_arrow,
     grainline,
@@ -28,6 +29,7 @@ from drafting_core.finished.balance import Balance, after_trueing, balance, chec
 from drafting_core.finished.fold_refusals import bowed_folds, check_folds
 from drafting_core.finished.folded_shut import FoldedShut
 from drafting_core.finished.piece_words import (
+    grain_remarks,
     narrow_remarks,
     remarks,
     tuck_crosses,
@@ -42,6 +44,7 @@ from drafting_core.move.followers import (
     apexes_after,
     drawn_grain,
     grain_after,
+    grain_turned,
     placing,
     turned_fullness,
     turned_inner_lines,
@@ -219,7 +222,7 @@ def finished_piece(
         fullness=made.fullness,
         notches=tuple(notches),
         seam_notches=seam_notches,
-        grain=drawn_grain(read, steps, stitch_line, down)
+        grain=drawn_grain(read, steps, stitch_line, down, avoid, GRAIN_ROOM)
         or grainline(flattened(stitch_line, 8), down, avoid),
         inner_lines=inner.lines,
         apexes=tuple(apexes),
@@ -232,6 +235,7 @@ def finished_piece(
         notes=tuple(_notes(block, read, steps, inner.notes, trued)),
         warnings=(
             *read.warnings,
+            *grain_remarks(grain_turned(read, steps)),
             *(text for dart in made.darts for text in dart.all_warnings),
             *([unnotched()] if len(seam_notches) < len(block.notches) else []),
             *of_centre,

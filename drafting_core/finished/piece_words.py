@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -15,8 +16,28 @@ from drafting_core.model.piece_kinds import FRONT_CLEARANCE
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.settings import Settings
 from drafting_core.text.errors import DartError
+from drafting_core.text.figures import in_degrees
 from drafting_core.text.lengths import in_words, place_in_words, told_apart
 from drafting_core.text.words import _, capital
+
+#: A grainline that turned by less (radians) is told as none.
+_SAME_GRAIN = math.radians(0.05)
+
+
+def grain_remarks(turned: float) -> list[str]:
+    """Return what is said of a grainline that was drawn on a part that turned.
+
+    Args:
+        turned: by how much it turned against the centre, in radians.
+    """
+    if turned < _SAME_GRAIN:
+        return []
+    return [
+        _(
+            "The grainline was drawn on a part that turned, and turned with it by {angle}. If the "
+            "piece is to be cut along its centre, draw the grainline on the part that stays."
+        ).format(angle=in_degrees(turned))
+    ]
 
 
 def remarks(

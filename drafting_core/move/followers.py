@@ -10,17 +10,28 @@ from typing import NamedTuple
 from drafting_core.block.block import Block, FullnessMark, InnerLine
 from drafting_core.block.found_block import FoundBlock, vector_of
 from drafting_core.block.grain import straight_centre
-from drafting_core.model.outline import SHORTEST_SEGMENT, encloses, flattened
+from drafting_core.model.outline import SHORTEST_SEGMENT, encloses, flattened, nearest_on
 from drafting_core.model.piece import TUCK, Piece
 from drafting_core.move.moving import Moved, sector_run_of
 from drafting_core.plane.crossings import segment_crossings
-from drafting_core.plane.curves import Line, PointMap, Segment, backward, dot, unmoved
+from drafting_core.plane.curves import (
+    Line,
+    PointMap,
+    Segment,
+    backward,
+    cross,
+    dot,
+    unit,
+    unmoved,
+)
 from drafting_core.text.words import _
 
 Chain = tuple[Segment, ...]
 #: Two sectors went the same way where this point, far out, went to the same place (mm).
 _FAR = 1000 + 1000j
 _SAME_PLACE = 1e-9
+#: A line lies along the grain whose sine against it is no greater.
+_ALONG = 1e-6
 
 
 def placing(steps: Sequence[Moved]) -> PointMap:
@@ -45,15 +56,20 @@ def apexes_after(block: Block, steps: Sequence[Moved]) -> list[complex]:
 
 
 def grain_after(read: FoundBlock, steps: Sequence[Moved]) -> complex | None:
-    """Return a vector along the grain as it lies after its part of the piece has turned.
+    """Return a vector along the grain as it lies after the moves.
+
+    The drafter's own grainline turns with its part. That of a result, which lies where there was
+    room for it, stays with the centre as the centre itself does.
 
     None where neither a grainline nor a straight centre says where it lies.
     """
-    if read.grain is not None:
+    if read.grain is not None and not read.points_down:
         return vector_of(_turned_grain(read.grain, steps))
-    along = straight_centre(read.piece)
-    if along is None:
-        return None
+    along = vector_of(read.grain) or straight_centre(read.piece)
+    return None if along is None else _turned_with_centre(along, steps)
+
+
+def _turned_with_centre(along: complex, steps: Sequence[Moved]) -> complex:
     for step in steps:
         to = step.maps[_centre_run(step)]
         along = to(along) - to(0j)
@@ -67,27 +83,65 @@ def _turned_grain(grain: Line, steps: Sequence[Moved]) -> Line:
 
 
 def _centre_run(step: Moved) -> int:
-    """Return the run of the centre: the part that stays, else the longer one of a divided one."""
+    """Return the run of the centre: the part that stays, else the longer one of a divided one.
+
+    Without a centre it is one that stays.
+    """
     return max(
         range(len(step.cut.runs)),
         key=lambda k: (
             any(edge.seam.is_centre for edge in step.cut.runs[k]) and step.maps[k] is unmoved,
             sum(e.segment.length() for e in step.cut.runs[k] if e.seam.is_centre),
+            step.maps[k] is unmoved,
         ),
     )
 
 
 def drawn_grain(
-    read: FoundBlock, steps: Sequence[Moved], stitch_line: Sequence[Segment], down: complex
+    read: FoundBlock,
+    steps: Sequence[Moved],
+    stitch_line: Sequence[Segment],
+    down: complex,
+    clear: Sequence[complex],
+    room: float,
 ) -> Line | None:
-    """Return the drafter's own grainline, turned with its part, if it lies inside the piece."""
+    """Return the grainline as drawn, turned with its part, where it can be kept.
+
+    It has to lie inside the piece and, after a move, on no dart. That of a result has to lie
+    along the grain still, and to keep clear of what a grainline keeps clear of.
+
+    Args:
+        read: the block.
+        steps: the moves.
+        stitch_line: the finished stitch line.
+        down: the unit vector down along the grain.
+        clear: points that a grainline keeps clear of.
+        room: how far in mm.
+    """
     if read.grain is None:
         return None
     line = _turned_grain(read.grain, steps)
     polygon = flattened(stitch_line)
     if not all(encloses(polygon, z) for z in line):
         return None
+    if steps and any(segment_crossings(line, segment) for segment in stitch_line):
+        return None
+    if steps and read.points_down:
+        along = unit(line.end - line.start)
+        if abs(cross(along, down)) > _ALONG:
+            return None
+        if any(nearest_on([line], z).distance < room for z in clear):
+            return None
     return line if dot(line.end - line.start, down) > 0 else line.reversed()
+
+
+def grain_turned(read: FoundBlock, steps: Sequence[Moved]) -> float:
+    """Return by how much the drafter's own grainline turned against the centre, in radians."""
+    if read.grain is None or read.points_down:
+        return 0.0
+    along = read.grain.end - read.grain.start
+    turned = _turned_grain(read.grain, steps)
+    return abs(cmath.phase((turned.end - turned.start) / _turned_with_centre(along, steps)))
 
 
 def turned_fullness(block: Block, steps: Sequence[Moved]) -> list[FullnessMark]:
