@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece import Piece, Spot
-from drafting_core.model.seam_names import seam_kind
+from drafting_core.model.seam_names import SIDE_SEAM, Seam, seam_kind
 from drafting_core.model.stretches import Stretch, stretches
 from drafting_core.plane.curves import Line, Segment, dot
 from drafting_core.text.errors import DraftingError, PlaceError
@@ -18,9 +18,10 @@ from drafting_core.text.lengths import (
     least_in_words,
     most_in_words,
     parse_measure,
+    place_in_words,
     told_apart,
 )
-from drafting_core.text.words import _, ngettext
+from drafting_core.text.words import _, capital, ngettext
 
 #: A target mark names a place on a seam at most this far away (mm).
 TARGET_REACH = 20.0
@@ -269,7 +270,8 @@ def measured_forward(piece: Piece, stretch: Stretch, grain: complex) -> bool:
     """Tell whether a seam is measured in the outline's direction.
 
     A seam is measured from its upper end; from its centre end where its chord lies within 15°
-    of the cross grain.
+    of the cross grain. Without a centre that is the end away from the side seam,
+    else the end nearer to a dart's mouth.
     """
     start, end = stretch.ends(piece)
     chord = end - start
@@ -278,8 +280,60 @@ def measured_forward(piece: Piece, stretch: Stretch, grain: complex) -> bool:
     centre = [edge.segment for edge in piece.edges() if edge.seam.counts_as_centre]
     if centre:
         return nearest_on(centre, start).distance <= nearest_on(centre, end).distance
-    # Without a centre the end that is to the left with the grain upright is as good as any.
+    sides = [neighbour.kind == SIDE_SEAM for neighbour in _neighbours(piece, stretch)]
+    if sides[0] != sides[1]:
+        # The end away from the side seam is the one toward the centre.
+        return sides[1]
+    # Else one of the two that mirroring or turning the piece does not change, and it is told.
+    mouths = [piece.mouth(k) for k in range(len(piece.openings))]
+    off = [
+        min((abs(z - corner) for ends in mouths for z in ends), default=0.0)
+        for corner in (start, end)
+    ]
+    if abs(off[0] - off[1]) > CORNER_SNAP:
+        return off[0] < off[1]
     return dot(chord, grain * -1j) > 0
+
+
+def _neighbours(piece: Piece, stretch: Stretch) -> tuple[Seam, Seam]:
+    """Return the seams before and after a seam."""
+    everywhere = stretches(piece)
+    number = next(n for n, other in enumerate(everywhere) if other.edges == stretch.edges)
+    following = everywhere[(number + 1) % len(everywhere)]
+    return everywhere[number - 1].seam, following.seam
+
+
+def measured_from(piece: Piece, place: str, grain: complex) -> str:
+    """Return what is said of the end from which a place in words was measured.
+
+    Nothing where the rule needs no word: where the seam runs along the grain, where there is a
+    centre, or where both ends give the same place.
+
+    Args:
+        piece: the block.
+        place: the place, as in ``wrist:0.3``.
+        grain: the unit vector pointing down along the grain.
+    """
+    name, colon, along = place.partition(":")
+    if not colon:
+        return ""
+    stretch = seam_called(piece, name)
+    if not runs_across(piece, stretch, grain):
+        return ""
+    if any(edge.seam.counts_as_centre for edge in piece.edges()):
+        return ""
+    forward = measured_forward(piece, stretch, grain)
+    length = sum(segment.length() for segment in stretch.segments(piece))
+    if abs(_share_of(along.strip(), length) - 0.5) * length < NODE_SNAP:
+        return ""
+    end = stretch.ends(piece)[0 if forward else 1]
+    beside = _neighbours(piece, stretch)[0 if forward else 1]
+    return _(
+        "{Seam} runs across the grain, and no seam of this piece is called a centre: it was "
+        "measured from its end at {neighbour}, at {place}."
+    ).format(
+        Seam=capital(stretch.seam.spoken), neighbour=beside.spoken, place=place_in_words(end)
+    )
 
 
 def runs_across(piece: Piece, stretch: Stretch, grain: complex) -> bool:

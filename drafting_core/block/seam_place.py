@@ -9,7 +9,7 @@ from drafting_core.model.piece import Piece, Spot
 from drafting_core.model.seam_names import CENTRE_FRONT, NECKLINE, Seam
 from drafting_core.model.stretches import stretches
 
-UPPER, CENTRE, LEFT = "upper", "centre", "left"
+UPPER, CENTRE, ALONG = "upper", "centre", "along"
 
 
 class SeamPlace(NamedTuple):
@@ -20,7 +20,7 @@ class SeamPlace(NamedTuple):
         fraction: how far along the seam it lies, from 0 to 1, measured as a place in words is;
             None at a corner.
         is_mouth: whether a dart is there already.
-        measured_from: the end from which it is measured: `UPPER`, `CENTRE`, or `LEFT` where a
+        measured_from: the end from which it is measured: `UPPER`, `CENTRE`, or `ALONG` where a
             seam across the grain has no centre.
     """
 
@@ -62,7 +62,7 @@ def seam_place(piece: Piece, reached: Reached, grain: complex) -> SeamPlace:
     fraction = before / whole if forward else 1.0 - before / whole
     end = UPPER
     if runs_across(piece, stretch, grain):
-        end = CENTRE if any(edge.seam.counts_as_centre for edge in piece.edges()) else LEFT
+        end = CENTRE if any(edge.seam.counts_as_centre for edge in piece.edges()) else ALONG
     return SeamPlace((stretch.seam,), fraction, is_mouth, end)
 
 

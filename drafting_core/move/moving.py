@@ -11,7 +11,7 @@ import itertools
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from drafting_core.block.places import Reached, Target, resolve
+from drafting_core.block.places import Reached, Target, measured_from, resolve
 from drafting_core.block.seam_place import SeamPlace, seam_place
 from drafting_core.block.source_darts import check_closes, darts_called
 from drafting_core.model.outline import encloses, flattened, nearest_on, signed_area
@@ -179,6 +179,8 @@ def _reached(
         except DraftingError as error:
             raise error.about(_("The place") if target.place else target.spoken) from None
         if note := found.note(target):
+            notes.append(note)
+        if target.at is None and (note := measured_from(piece, target.place, grain)):
             notes.append(note)
         reached.append(found)
     return reached, notes

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from drafting_core.block.places import Target
-from drafting_core.block.seam_place import CENTRE, LEFT, UPPER, SeamPlace
+from drafting_core.block.seam_place import ALONG, CENTRE, UPPER, SeamPlace
 from drafting_core.text.words import N_, _, capital
 
 #: A place so near to a part of the seam is called by it (of the seam's length).
@@ -27,7 +27,7 @@ _PARTS = {
         2 / 3: N_("{seam}, two thirds of the way from the centre"),
         3 / 4: N_("{seam}, three quarters of the way from the centre"),
     },
-    LEFT: {
+    ALONG: {
         1 / 4: N_("{seam}, a quarter of the way along"),
         1 / 3: N_("{seam}, a third of the way along"),
         1 / 2: N_("{seam}, halfway along"),
@@ -38,7 +38,7 @@ _PARTS = {
 _SHARES = {
     UPPER: N_("{seam}, {share} % of the way down"),
     CENTRE: N_("{seam}, {share} % of the way from the centre"),
-    LEFT: N_("{seam}, {share} % of the way along"),
+    ALONG: N_("{seam}, {share} % of the way along"),
 }
 
 

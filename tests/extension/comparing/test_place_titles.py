@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drafting_core.block.places import Target
-from drafting_core.block.seam_place import CENTRE, LEFT, UPPER, SeamPlace
+from drafting_core.block.seam_place import ALONG, CENTRE, UPPER, SeamPlace
 from drafting_core.model.seam_names import Seam, seam_kind
 from extension.comparing.place_titles import place_titles
 
@@ -38,7 +38,7 @@ def titles(*places: SeamPlace) -> list[str]:
             SeamPlace((seam("waist"),), 0.4, measured_from=CENTRE),
             "Waist, 40 % of the way from the centre",
         ),
-        (SeamPlace((seam("hem"),), 0.25, measured_from=LEFT), "Hem, a quarter of the way along"),
+        (SeamPlace((seam("hem"),), 0.25, measured_from=ALONG), "Hem, a quarter of the way along"),
         (SeamPlace((seam("waist"),), 0.4, is_mouth=True), "Waist, where the dart is"),
         (SeamPlace((seam("centre front"), seam("neckline"))), "Neckline tip"),
         (
