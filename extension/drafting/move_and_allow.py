@@ -28,6 +28,7 @@ from extension.drafting.result_labels import LayerLabels, allow_label, move_labe
 from extension.drafting.result_places import (
     AUTO,
     NewResult,
+    neighbours,
     replaced,
     shift_of,
 )
@@ -182,11 +183,14 @@ def _write_new(
             root.remove(block.layer)
     ids, labels = Identities(root), LayerLabels(root)
     room = FreeRoom(root, new[0].source.true_mm_per_unit) if new else None
-    for made in new:
-        box = made.box
-        if room is not None:
-            x, y = shift.real, shift.imag
-            room.add(Box(box.left + x, box.top + y, box.right + x, box.bottom + y))
+    if room is not None:
+        x, y = shift.real, shift.imag
+        for box in (made.box for made in new):
+            there = Box(box.left + x, box.top + y, box.right + x, box.bottom + y)
+            room.add(there)
+            room.add_piece(there)
+        for box in neighbours(drawing, new, gone, shift):
+            room.add_piece(box)
     for made in new:
         writer = ResultWriter(root, made.source, made.draft, ids, told, shift, room)
         writer.write_new(labels.free(made.label), command, made.artwork)

@@ -150,13 +150,8 @@ def _meets(boxes: Sequence[Box], blocks: Sequence[SourceBlock]) -> bool:
     for block in blocks:
         if block.layer is None:
             continue
-        try:
-            chains = [path.segments for path in mapped_subpaths(block.outline) if path.segments]
-        except DraftingError:
-            continue
-        points = [z for chain in chains for s in chain for z in s.extreme_points()]
-        there = box_about(points)
-        if any(
+        there = outline_box(block)
+        if there is not None and any(
             there.left < box.right
             and box.left < there.right
             and there.top < box.bottom
@@ -165,6 +160,32 @@ def _meets(boxes: Sequence[Box], blocks: Sequence[SourceBlock]) -> bool:
         ):
             return True
     return False
+
+
+def outline_box(block: SourceBlock) -> Box | None:
+    """Return the box about a block's outline in units of the root, or None where it has none."""
+    try:
+        chains = [path.segments for path in mapped_subpaths(block.outline) if path.segments]
+    except DraftingError:
+        return None
+    points = [z for chain in chains for segment in chain for z in segment.extreme_points()]
+    return box_about(points) if points else None
+
+
+def neighbours(
+    drawing: Drawing, new: Sequence[NewResult], gone: Sequence[SourceBlock], shift: complex
+) -> list[Box]:
+    """Return the boxes about the pieces that lie beside new results: blocks and other results.
+
+    Args:
+        drawing: what was in the document.
+        new: the new results.
+        gone: the results that they replace.
+        shift: by how much they are shifted; unshifted they lie over their blocks.
+    """
+    below = set() if shift else {made.source.outline for made in new}
+    beside = [block for block in drawing.blocks if block.outline not in below and block not in gone]
+    return [box for block in beside if (box := outline_box(block)) is not None]
 
 
 def _plain(label: str) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from lxml import etree
 
@@ -19,6 +19,12 @@ from extension.reading.drawn_extent import page_box
 STEP = 5.0
 #: A place so much nearer to the piece is worth leaving the page for (mm).
 OFF_PAGE = 150.0
+#: A place whose middle seems nearer to another piece is worth this way to avoid (mm).
+STRANGE = 300.0
+#: A note's own piece is to seem so many times nearer than any other.
+_CLEARLY = 1.5
+#: How much of the way that is neither across nor down counts once more there.
+_ASKEW = 3.0
 #: So far from the piece places are looked for, beside those on the page (mm).
 REACH = 700.0
 #: Boxes are kept in the cells of a grid of this width (mm).
@@ -46,6 +52,7 @@ class FreeRoom:
         self._page = Box(x, y, x + width, y + height)
         self._cells: defaultdict[tuple[int, int], list[Box]] = defaultdict(list)
         self._large: list[Box] = []
+        self._pieces: list[Box] = []
         for box in drawn_boxes(root, 8 * STEP / mm_per_unit):
             if not self._is_background(box):
                 self.add(box)
@@ -60,6 +67,10 @@ class FreeRoom:
             for j in rows:
                 self._cells[i, j].append(box)
 
+    def add_piece(self, box: Box) -> None:
+        """Know a piece, so that no other one's note lies nearer to it than to its own."""
+        self._pieces.append(box)
+
     def is_free(self, box: Box) -> bool:
         """Tell whether nothing is drawn in a box."""
         return not any(_overlap(box, other) for other in self._near(box))
@@ -69,6 +80,8 @@ class FreeRoom:
 
         On the page, if there is room that is not much further off; to the right of the piece and
         level with its upper edge, if nothing lies there.
+
+        Not nearer to another piece, so that nobody reads there what is meant for this one.
 
         Args:
             piece: the box about the piece.
@@ -81,12 +94,15 @@ class FreeRoom:
         origin = complex(grown.right, piece.top)
         first = Box(origin.real, origin.imag, origin.real + width, origin.imag + height)
         best, least = None, math.inf
+        others = [other for other in self._pieces if not _overlap(other, piece)]
         if self.is_free(first):
-            if self._is_on_page(first):
+            best, least = origin, self._cost(origin, width, height, grown, others)
+            if least < OFF_PAGE:
                 return origin
-            best, least = origin, OFF_PAGE
+        everywhere = least >= STRANGE
         page = self._page
-        if best is not None and (page.right - page.left < width or page.bottom - page.top < height):
+        fits = width <= page.right - page.left and height <= page.bottom - page.top
+        if best is not None and not everywhere and not fits:
             return best
         field = _Field(self._region(piece, width, height), origin, step)
         for box in self._near(field.region):
@@ -95,16 +111,18 @@ class FreeRoom:
         field.take(grown)
         across, down = math.ceil(width / step), math.ceil(height / step)
         # Off the page nothing is nearer than a place right beside the piece.
-        for off, places in field.free(across, down, grown, self._page, off_page=best is None):
+        for off, places in field.free(across, down, grown, self._page, off_page=everywhere):
             if off * self._unit > least:
                 break
             for at in places:
-                cost = self._cost(at, width, height, grown)
+                cost = self._cost(at, width, height, grown, others)
                 if cost < least:
                     best, least = at, cost
         return complex(self._right_of_all(), piece.top) if best is None else best
 
-    def _cost(self, at: complex, width: float, height: float, piece: Box) -> float:
+    def _cost(
+        self, at: complex, width: float, height: float, piece: Box, others: Sequence[Box]
+    ) -> float:
         box = Box(at.real, at.imag, at.real + width, at.imag + height)
         aside = max(box.left - piece.right, piece.left - box.right, 0.0)
         level = max(box.top - piece.bottom, piece.top - box.bottom, 0.0)
@@ -118,6 +136,11 @@ class FreeRoom:
         aside_of_it = side in (_RIGHT, _LEFT)
         aligned = abs(box.top - piece.top) if aside_of_it else abs(box.left - piece.left)
         off = 0.0 if self._is_on_page(box) else OFF_PAGE
+        if others:
+            middle = at + complex(width, height) / 2
+            near = _seeming_distance(middle, piece)
+            if any(_seeming_distance(middle, other) <= _CLEARLY * near for other in others):
+                off += STRANGE
         return (math.hypot(aside, level) + aligned / 100) * self._unit + side + off
 
     def _region(self, piece: Box, width: float, height: float) -> Box:
@@ -268,6 +291,13 @@ def _nearest_bits(bits: int, to: Iterable[int]) -> Iterator[int]:
         below = bits & ((1 << (place + 1)) - 1)
         if below:
             yield below.bit_length() - 1
+
+
+def _seeming_distance(point: complex, box: Box) -> float:
+    """Return how far a box seems from a point: what lies askew seems further than what faces it."""
+    across = max(box.left - point.real, point.real - box.right, 0.0)
+    down = max(box.top - point.imag, point.imag - box.bottom, 0.0)
+    return across + down + _ASKEW * min(across, down)
 
 
 def _overlap(one: Box, other: Box) -> bool:

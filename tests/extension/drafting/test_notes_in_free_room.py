@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
+import re
 from pathlib import Path
 from typing import Any
 
@@ -163,3 +164,40 @@ def test_drawn_again_they_stay_and_make_room_only_for_what_comes() -> None:
     allow(root, Request())
     assert square_of(layers(root)[0]).equals(first)
     assert not parts(root, "test-square")[0].get(ours("home"))
+
+
+#: Pages on which three blocks in a row leave room right of them, below them, or nowhere.
+PAGES = ("0 0 1100 460", "0 0 1100 900", "0 0 860 440", *(f"0 0 860 {y}" for y in (590, 610, 625)))
+
+
+@pytest.mark.parametrize("view", PAGES)
+def test_nobody_reads_a_note_under_another_piece(view: str) -> None:
+    source = etree.parse(str(BLOCKS[0].parent / "front_one_path.svg")).getroot()
+    (layer,) = [child for child in source if child.tag == f"{SVG}g"]
+    root = etree.Element(source.tag, source.attrib, source.nsmap)
+    width, height = view.split()[2:]
+    for name, value in (("viewBox", view), ("width", f"{width}mm"), ("height", f"{height}mm")):
+        root.set(name, value)
+    for number in range(3):
+        twin = etree.fromstring(re.sub(rb' id="[^"]*"', b"", etree.tostring(layer)))
+        twin.set("transform", f"translate({30 + 270 * number},{(0, 0, 20)[number]})")
+        twin.find(f"{SVG}path").set("id", f"block-{number}")
+        root.append(twin)
+    order = [(2, "side seam:0.5"), (2, "side seam:0.3"), (0, "shoulder:0.4"), (1, "armhole:0.5")]
+    for number, to in order:
+        move(root, Request(to=to, selection=[f"block-{number}"]))
+    made = layers(etree.fromstring(etree.tostring(root)))
+    pieces = [read_result(layer, 1.0).cut_line for layer in made]
+    for layer, own in zip(made, pieces, strict=True):
+        note = note_of(layer)
+        for other in pieces:
+            if other is not own and faces(note, other):
+                assert faces(note, own)
+                assert note.centroid.distance(own.envelope) < note.centroid.distance(other.envelope)
+
+
+def faces(note: Polygon, piece: Polygon) -> bool:
+    """Whether a piece lies right above, below or beside the middle of a note."""
+    left, top, right, bottom = piece.bounds
+    middle = note.centroid
+    return bool(left <= middle.x <= right or top <= middle.y <= bottom)
