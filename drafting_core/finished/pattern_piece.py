@@ -190,7 +190,7 @@ def finished_piece(
         read = read._replace(piece=read.piece.renamed(opened))
         whole, steps = whole.renamed(opened), [step.renamed(opened) for step in steps]
     check_folds(whole)
-    of_centre = [*of_centre, *bowed_folds(whole)]
+    of_centre = [*of_centre, *bowed_folds(whole), *grain_remarks(grain_turned(read, steps))]
     exact = balance(read.piece, whole)
     trued = _trued(whole, steps, settings)
     made = _made(trued, down, settings, turned_fullness(block, steps))
@@ -235,7 +235,6 @@ def finished_piece(
         notes=tuple(_notes(block, read, steps, inner.notes, trued)),
         warnings=(
             *read.warnings,
-            *grain_remarks(grain_turned(read, steps)),
             *(text for dart in made.darts for text in dart.all_warnings),
             *([unnotched()] if len(seam_notches) < len(block.notches) else []),
             *of_centre,
