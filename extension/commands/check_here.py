@@ -14,7 +14,7 @@ from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.svg_document import units
 from extension.look.set_text import wrapped
 from extension.look.strokes import FONT
-from extension.reading.drawn_extent import page_corner
+from extension.reading.drawn_extent import page_box
 
 LAYER = "Check here"  # not read by drafters: labels of layers stay English
 _ID = "dartswing-check-here"
@@ -23,6 +23,8 @@ _INK = "#c2410c"
 _RADIUS, _STROKE, _LETTER = 5.0, 0.7, 3.5
 #: Width of the words' column, in sizes of their letters.
 _COLUMN = 23.0
+#: Words without a place are seen where the whole page is: so many lines of them make its height.
+_LINES_ON_PAGE = 70.0
 
 
 def sign_fault(root: etree._Element, error: DraftingError) -> bool:
@@ -53,10 +55,10 @@ def sign_faults(root: etree._Element, errors: Sequence[DraftingError]) -> bool:
         return False
     unit = units(root)
     ids = _without_signs(root)
-    layer = _layer(root, ids)
+    layer, aside = _layer(root, ids), (2.2 - 1j) * _RADIUS / unit
     for place, error in placed:
         layer.append(_ring(place / unit, unit, ids))
-        layer.append(_words(place / unit, unit, str(error), ids))
+        layer.append(_words(place / unit + aside, _LETTER / unit, error, ids))
     return True
 
 
@@ -72,10 +74,10 @@ def note_fault(root: etree._Element, error: DraftingError) -> None:
     """
     if sign_fault(root, error):
         return
-    unit = units(root)
     ids = _without_signs(root)
-    corner = page_corner(root) + 2 * _RADIUS * (1 + 1j) / unit
-    _layer(root, ids).append(_words(corner, unit, str(error), ids))
+    x, y, _width, height = page_box(root)
+    size = max(_LETTER / units(root), height / _LINES_ON_PAGE)
+    _layer(root, ids).append(_words(complex(x, y) + 2 * size * (1 + 1j), size, error, ids))
 
 
 def _without_signs(root: etree._Element) -> Identities:
@@ -125,14 +127,13 @@ def _ring(at: complex, unit: float, ids: Identities) -> etree._Element:
     return sign
 
 
-def _words(at: complex, unit: float, message: str, ids: Identities) -> etree._Element:
+def _words(corner: complex, size: float, error: DraftingError, ids: Identities) -> etree._Element:
     text = _derived("text", f"{_ID}-words", ids)
-    size = _LETTER / unit
-    corner = at + (2.2 * _RADIUS - 1j * _RADIUS) / unit
+    message = str(error)
     text.set("x", number(corner.real))
     text.set("y", number(corner.imag))
     text.set("style", f"font-family:{FONT};font-size:{size:.6g}px;fill:{_INK};stroke:none")
-    for line, words in enumerate(wrapped(message, _COLUMN, 1.0)):
+    for line, words in enumerate(wrapped(message[:1].upper() + message[1:], _COLUMN, 1.0)):
         span = etree.SubElement(text, svg("tspan"))
         span.set("x", number(corner.real))
         span.set("y", number(corner.imag + 1.3 * size * line))

@@ -11,17 +11,18 @@ from typing import Any
 import inkex
 from lxml import etree
 
-from drafting_core.text.errors import DraftingError, PlaceError, SettingError
+from drafting_core.text.errors import DraftingError, SettingError
 from drafting_core.text.lengths import measuring_in
 from drafting_core.text.words import _
 from extension.commands.asked import Asked, Done, carried_out
 from extension.commands.command_table import Command, command_named
 from extension.commands.unexpected import unexpected
 from extension.document.namespaces import CHECK_KIND, ours
-from extension.document.stored_values import UnusableAttributeError
 from extension.document.svg_document import display_unit
 from extension.host.language import speak_the_drafters_language
-from extension.options.options import MARKS, NO_SEAM, SEAM, WORDS
+
+#: Files that a dialog is told of, and how their names end.
+_ENDINGS = {"report": ".json", "pdf": ".pdf"}
 
 
 class DartswingEffect(inkex.EffectExtension):
@@ -37,7 +38,7 @@ class DartswingEffect(inkex.EffectExtension):
         if not isinstance(command, Command):
             raise KeyError(name)
         self._command = command
-        self._is_naming_files = False
+        self._is_about_files = False
         super().__init__()
 
     def add_arguments(self, pars: ArgumentParser) -> None:
@@ -62,11 +63,13 @@ class DartswingEffect(inkex.EffectExtension):
         """
         speak_the_drafters_language()
         root = self.document.getroot()
+        asked = self._asked(root)
         signs: Sequence[DraftingError] = ()
         try:
-            signs = self._do(root).signs
+            with measuring_in(asked.unit):
+                signs = self._do(root, asked).signs
         except DraftingError as error:
-            if self._is_of_a_word(error):
+            if self._is_of_a_word(error, asked, root):
                 # The live preview runs with every letter: a window would stop the typing.
                 from extension.commands.check_here import note_fault
 
@@ -90,27 +93,7 @@ class DartswingEffect(inkex.EffectExtension):
 
             sign_faults(root, signs)
 
-    def _is_of_a_word(self, error: DraftingError) -> bool:
-        """Tell whether what was typed in the dialog is wrong, or not yet whole."""
-        if isinstance(error, UnusableAttributeError) or self._is_naming_files:
-            return False
-        if not any(option.in_dialog for option in self._command.options):
-            # Nothing is typed there: it is a label of the drawing.
-            return False
-        asked = self.options
-        is_named = (
-            getattr(asked, "to", "").strip()
-            or getattr(asked, "target", MARKS) in (SEAM, WORDS)
-            or (self._command.name == "move" and asked.seam != NO_SEAM)
-        )
-        return isinstance(error, SettingError) or bool(isinstance(error, PlaceError) and is_named)
-
-    def _do(self, root: etree._Element) -> Done:
-        """Do what the command does to the document, and return what came of it.
-
-        Raises:
-            DraftingError: if it cannot be done; the document is then as it was.
-        """
+    def _asked(self, root: etree._Element) -> Asked:
         given = {
             option.name: str(getattr(self.options, option.field))
             for option in self._command.options
@@ -118,48 +101,72 @@ class DartswingEffect(inkex.EffectExtension):
         }
         if "unit" not in given:
             given["unit"] = display_unit(root)
-        asked = Asked(self._command.options, given, list(self.options.ids), in_dialog=True)
-        with measuring_in(asked.unit):
-            return self._carry_out(root, asked, given)
+        return Asked(self._command.options, given, list(self.options.ids), in_dialog=True)
 
-    def _carry_out(self, root: etree._Element, asked: Asked, given: dict[str, str]) -> Done:
+    def _is_of_a_word(self, error: DraftingError, asked: Asked, root: etree._Element) -> bool:
+        """Tell whether what the dialog says is wrong, or not yet whole."""
+        if self._is_about_files:
+            return False
+        # Only faults need to be told apart.
+        from extension.commands.fault_of_word import is_of_a_word
+
+        with measuring_in(asked.unit):
+            return is_of_a_word(self._command.job, asked, error, root)
+
+    def _do(self, root: etree._Element, asked: Asked) -> Done:
+        """Do what the command does to the document, and return what came of it.
+
+        Raises:
+            DraftingError: if it cannot be done; the document is then as it was.
+        """
         run = self._command.job(asked)
-        self._is_naming_files = True
-        targets = self._targets(given)
-        self._is_naming_files = False
+        targets = self._targets(asked)
         # Held, or else each is made anew whenever it is looked at, which costs: a class of the
         # editor's library is chosen for it.
         held = list(root.iter())
         done = carried_out(run, root)
         held.clear()
         if targets:
+            self._is_about_files = True
             self._write(targets, done, root)
         for remark in done.remarks:
             inkex.errormsg(remark)
         return done
 
-    def _targets(self, given: dict[str, str]) -> dict[str, str]:
+    def _targets(self, asked: Asked) -> dict[str, str]:
         """Return where a report and a PDF go, if they are wanted.
 
         Raises:
-            SettingError: if they would go to one place, or over the drawing.
+            SettingError: if a name is not whole; if they would go to one place, or over the
+                drawing.
         """
         targets = {
-            name: self.absolute_href(path)
-            for name, path in ((name, given.get(name, "").strip()) for name in ("report", "pdf"))
-            if path
+            name: self.absolute_href(asked.given[name].strip())
+            for name in _ENDINGS
+            if asked.given.get(name, "").strip()
         }
-        if targets:
-            # Seldom wanted: its import is left to those who write files.
-            from extension.document.write_files import NamedFile, check_targets
+        if not targets:
+            return targets
+        said = {"report": _("the report"), "pdf": _("the PDF")}
+        for name, path in targets.items():
+            # With the live preview every letter would leave a file, or be written over one.
+            if not path.casefold().endswith(_ENDINGS[name]):
+                what = _('{file} would go to "{path}": that is not yet the name of such a file.')
+                raise SettingError(
+                    what.format(file=said[name], path=path),
+                    remedy=_('End the name with "{ending}".').format(ending=_ENDINGS[name]),
+                )
+        # Seldom wanted: its import is left to those who write files.
+        from extension.document.write_files import NamedFile, check_targets
 
-            said = {"report": _("the report"), "pdf": _("the PDF")}
-            # The editor hands over a copy, and says where the drawing itself is.
-            drawings = (self.document_path(), self.options.input_file)
-            check_targets(
-                [NamedFile(said[name], path) for name, path in targets.items()],
-                [NamedFile(_("the drawing that is read"), path) for path in drawings if path],
-            )
+        self._is_about_files = True
+        # The editor hands over a copy, and says where the drawing itself is.
+        drawings = (self.document_path(), self.options.input_file)
+        check_targets(
+            [NamedFile(said[name], path) for name, path in targets.items()],
+            [NamedFile(_("the drawing that is read"), path) for path in drawings if path],
+        )
+        self._is_about_files = False
         return targets
 
     def _write(self, targets: dict[str, str], done: Done, root: etree._Element) -> None:

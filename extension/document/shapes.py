@@ -129,7 +129,8 @@ def point_map(transform: Transform) -> PointMap:
 def matrix_text(transform: Transform) -> str:
     """Return a transform as text with all its digits: the editor library's own keeps six."""
     (a, c, e), (b, d, f) = transform.matrix
-    return f"matrix({a!r},{b!r},{c!r},{d!r},{e!r},{f!r})"
+    # Adding nothing takes the sign off a zero, which one version of that library leaves there.
+    return f"matrix({','.join(repr(number + 0.0) for number in (a, b, c, d, e, f))})"
 
 
 def is_similarity(transform: Transform) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -191,6 +192,15 @@ def test_marks_that_were_not_used_are_remarked_beside_the_piece(tmp_path: Path) 
         ("move", ["--to=side seam:0.3", "--allowance=1/2in, neck"], "neck"),
         ("allow", ["--allowance=half an inch"], "half an inch"),
         ("allow", ["--trim_allowance=x"], "x"),
+        # Each can be read, and comes on the way to a word that can be done.
+        ("move", ["--to=side seam:0.3", "--as=tuck", "--tuck_length=50m"], "50000 mm"),
+        ("move", ["--as=tuck", "--tuck_length=50m"], "50000 mm"),
+        ("move", ["--to=armhole:0.5 as ease"], "cannot be eased"),
+        ("move", ["--to=side seam:0.3", "--as=ease", "--ease_limit=1"], "the limit is 1 mm"),
+        ("move", ["--as=ease", "--gather_over=10"], "cannot be eased"),
+        ("allow", ["--clearance=254"], "longer than the dart"),
+        ("compare", ["--to=side seam:0.3; waist", "--clearance=254"], "longer than the dart"),
+        ("move", ["--report=front.j"], "not yet the name"),
     ],
 )
 def test_a_word_that_is_not_yet_whole_is_said_on_the_canvas_alone(
@@ -400,3 +410,47 @@ def test_a_selected_object_that_a_named_place_beats_is_shown(tmp_path: Path) -> 
     (layer,) = signs(answer.document)
     assert abs(middle(layer[0]) - (232 + 354j)) < 0.01
     assert "was not used" in " ".join(layer.itertext())
+
+
+@pytest.mark.parametrize("name", PLACES)
+@pytest.mark.parametrize(
+    "words", [[], ["--clearance=10"], ["--to=waist", "--allowance=16mm"], ["--as=ease"]]
+)
+def test_a_fault_of_the_drawing_opens_a_window_whatever_was_typed(
+    name: str, words: list[str], tmp_path: Path
+) -> None:
+    if name == "target far away" and "--to=waist" in words:
+        return  # the mark is not used then
+    text, said = DRAWINGS[name]
+    answer = run_effect("move", written(tmp_path, text), *words)
+    assert said in answer.said
+    without_target = re.sub(r'<circle inkscape:label="target[^>]*>', "", text)
+    if words[:1] == ["--to=waist"]:
+        assert said in run_effect("move", written(tmp_path, without_target), *words).said
+
+
+def test_a_name_that_is_typed_letter_by_letter_leaves_one_file(tmp_path: Path) -> None:
+    drawing = written(tmp_path, page(marked_front()))
+    kept = written(tmp_path, "hers", "notes")
+    name = str(tmp_path / "notes on it.JSON")
+    for end in range(len(str(tmp_path)) + 2, len(name)):
+        answer = run_effect("move", drawing, f"--report={name[:end]}")
+        assert (answer.status, answer.said) == (0, "")
+        assert "not yet the name" in " ".join(answer.document.split())
+    assert sorted(tmp_path.iterdir()) == sorted([drawing, kept])
+    answer = run_effect("move", drawing, f"--report={name}")
+    assert (answer.status, answer.said) == (0, "")
+    assert sorted(tmp_path.iterdir()) == sorted([drawing, kept, Path(name)])
+    assert kept.read_text(encoding="utf-8") == "hers"
+
+
+def test_words_without_a_place_are_read_where_the_whole_page_is_seen(tmp_path: Path) -> None:
+    for height in (40, 450, 3000):
+        drawing = page(
+            marked_front(), f'width="300mm" height="{height}mm" viewBox="0 0 300 {height}"'
+        )
+        (layer,) = signs(run_effect("move", written(tmp_path, drawing), "--to=side sea").document)
+        (text,) = layer
+        size = float(re.findall(r"font-size:([0-9.]+)px", text.get("style"))[0])
+        assert size >= max(3.5, height / 75)
+        assert text[0].text.startswith("The place")

@@ -15,7 +15,7 @@ import subprocess
 import sys
 import tempfile
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -26,9 +26,13 @@ from extension.installing.install import package
 from tests.help.editor.waiting import CEILING_S, is_idle, wait_idle, wait_until
 
 TOOLS = ("inkscape", "Xvfb", "openbox", "xdotool", "xprop")
+#: Names a folder with other programs of these names, such as those that ``.ci/editors`` makes.
+OTHER_PROGRAMS = "DARTSWING_EDITOR_PROGRAMS"
 
 #: So many times in a row a dialog has to be seen before it is taken for one that stays.
 _LOOKS_AT_DIALOG = 5
+#: And so many times before a run is given up: some editors open one for a while by themselves.
+_LOOKS_AT_STUCK = 60
 _SHORTCUT, _SHORTCUT_KEY = "&lt;Primary&gt;&lt;Shift&gt;F9", "ctrl+shift+F9"
 
 
@@ -141,6 +145,33 @@ class RealEditor:
                 _without_chatter(complained.read()),
             )
 
+    def terminal(self, *arguments: str) -> EditorRun:
+        """Run a command line in the extension of the profile, with the editor's own Python.
+
+        Args:
+            arguments: the command and its options.
+        """
+        shared = self._answer(["inkscape", "--system-data-directory"]).stdout.strip()
+        places = (self.profile / "extensions" / "dartswing", Path(shared, "extensions"))
+        code = "import sys; from extension.commands.command_line import main; sys.exit(main())"
+        done = self._answer(
+            ["python3", "-c", code, *arguments],
+            {"PYTHONPATH": os.pathsep.join(map(str, places)), "LC_ALL": "C.UTF-8"},
+        )
+        return EditorRun(done.returncode, done.stdout, done.stderr)
+
+    def _answer(
+        self, command: list[str], more: Mapping[str, str] | None = None
+    ) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            command,
+            env={**self.variables, **(more or {})},
+            capture_output=True,
+            text=True,
+            timeout=CEILING_S,
+            check=False,
+        )
+
     def picture_dialog(self, drawing: Path, action: str, picture: Path, keys: str = "") -> None:
         """Take a picture of the screen after an action, such as a command with its dialog.
 
@@ -190,14 +221,7 @@ class RealEditor:
 
     def xdotool(self, *arguments: str) -> str:
         """Run xdotool on the editor's screen and return what it says: nothing if it fails."""
-        answer = subprocess.run(
-            ["xdotool", *arguments],
-            env=self.variables,
-            capture_output=True,
-            text=True,
-            timeout=CEILING_S,
-            check=False,
-        )
+        answer = self._answer(["xdotool", *arguments])
         return "" if answer.returncode else answer.stdout
 
     def _wait(self, started: subprocess.Popen[bytes], *, dismiss: bool) -> None:
@@ -209,7 +233,7 @@ class RealEditor:
                 return True
             asks = is_idle(started.pid, self.screen.server) and self._dialog_is_open()
             waits = waits + 1 if asks else 0
-            if waits > _LOOKS_AT_DIALOG:
+            if waits > (_LOOKS_AT_DIALOG if dismiss else _LOOKS_AT_STUCK):
                 if not dismiss:
                     raise EditorStuckError("a dialog waits for an answer")
                 # A key of the real keyboard: the editor ignores keys sent to a window.
@@ -302,7 +326,10 @@ def path_numbers(path_data: str) -> tuple[list[str], list[float]]:
 
 def _search_path() -> str:
     # The system's own folder first: the editor's Python is to be the one that it shipped with.
-    return os.pathsep.join(["/usr/bin", os.environ.get("PATH", os.defpath)])
+    # Before it, where there is such a folder, the programs of another system than this one.
+    others = os.environ.get(OTHER_PROGRAMS, "")
+    folders = [others, "/usr/bin", os.environ.get("PATH", os.defpath)]
+    return os.pathsep.join(filter(None, folders))
 
 
 def _manager_runs(display: str) -> bool:
@@ -336,7 +363,14 @@ def end_group(process: subprocess.Popen[bytes]) -> None:
 
 def _without_chatter(text: str) -> str:
     """Drop the editor's own remarks (GTK warnings, files of its profile), keep all else."""
-    chatter = re.compile(r"^\s*$|^\*\* ?\(|^\(\S+:\d+\): |WARNING \*\*|^\*\* Message")
+    chatter = re.compile(
+        r"^\s*$|^\*\* ?\(|^\(\S+:\d+\): |WARNING \*\*|^\*\* Message"
+        # Keys of the profile, colour profiles that came with other programs.
+        r"|^Shortcut::add_shortcut: "
+        r"|^CMSSystem::load_profiles: |^\s+/\S+\.ic[cm]$"
+        # What reads pictures, inside another system than its own.
+        r"|^WARNING: Glycin running without sandbox\."
+    )
     return "\n".join(line for line in text.splitlines() if not chatter.search(line))
 
 

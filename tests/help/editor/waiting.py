@@ -39,7 +39,8 @@ def wait_until(done: Callable[[], bool], complaint: str, seconds: float = CEILIN
 def wait_idle(leader: int, *others: int, seconds: float = CEILING_S) -> None:
     """Wait until a program has done all that it was asked for.
 
-    That is: it and the others sleep, each waiting to be asked, and nothing that it started runs.
+    That is: it and the others sleep, each waiting to be asked, and nothing that it started runs
+    but what waits to be asked for more.
     A program that merely waits for a turn on a busy machine does not sleep.
 
     Args:
@@ -62,13 +63,23 @@ def wait_idle(leader: int, *others: int, seconds: float = CEILING_S) -> None:
 
 def is_idle(leader: int, *others: int) -> bool:
     """Tell whether a program and the others sleep now and nothing that it started runs."""
-    if len(_group(leader)) > 1:
+    started = [process for process in _group(leader) if process != leader]
+    if not all(_is_helper(process) for process in started):
         return False
     # A program that has ended does nothing any more.
-    return all(_state(process) in ("S", "Z", "") for process in (leader, *others))
+    return all(_state(process) in ("S", "Z", "") for process in (leader, *others, *started))
 
 
-def _group(leader: int) -> list[str]:
+def _is_helper(process: int) -> bool:
+    """Tell whether a program of a group stays after its work: one that reads pictures does."""
+    try:
+        name = Path("/proc", str(process), "comm").read_text(encoding="utf-8")
+    except OSError:
+        return False
+    return name.startswith("glycin-")
+
+
+def _group(leader: int) -> list[int]:
     """Return the process numbers of a group: what a program starts belongs to its own one.
 
     (The editor starts its extensions through a process that ends at once: they are no children
@@ -79,7 +90,7 @@ def _group(leader: int) -> list[str]:
         if process.name.isdigit():
             fields = _fields(process)
             if len(fields) > 2 and fields[2] == str(leader):
-                found.append(process.name)
+                found.append(int(process.name))
     return found
 
 
