@@ -6,15 +6,17 @@ from collections.abc import Sequence
 
 from lxml import etree
 
+from drafting_core.plane.curves import Box
 from drafting_core.text.errors import DraftingError
 from extension.document.identities import Identities
 from extension.document.namespaces import CHECK_KIND, DARTSWING, GROUP_MODE, LABEL, ours, svg
 from extension.document.path_data import number, point
 from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.svg_document import units
-from extension.look.set_text import wrapped
+from extension.look.set_text import DROP, RISE, text_width, wrapped
 from extension.look.strokes import FONT
 from extension.reading.drawn_extent import page_box
+from extension.reading.free_room import FreeRoom
 
 LAYER = "Check here"  # not read by drafters: labels of layers stay English
 _ID = "dartswing-check-here"
@@ -55,10 +57,23 @@ def sign_faults(root: etree._Element, errors: Sequence[DraftingError]) -> bool:
         return False
     unit = units(root)
     ids = _without_signs(root)
-    layer, aside = _layer(root, ids), (2.2 - 1j) * _RADIUS / unit
-    for place, error in placed:
+    room, size, reach = FreeRoom(root, unit), _LETTER / unit, 1.8 * _RADIUS / unit
+    rings = [_about(place / unit, reach) for place, _error in placed]
+    for ring in rings:
+        room.add(ring)
+    layer = _layer(root, ids)
+    for (place, error), ring in zip(placed, rings, strict=True):
+        lines = _lines(error)
+        width = max(text_width(line, size) for line in lines)
+        height = 1.3 * size * (len(lines) - 1) + (RISE + DROP) * size
+        corner = room.beside(ring, width, height, 0.4 * _RADIUS / unit)
+        words = Box(corner.real, corner.imag, corner.real + width, corner.imag + height)
+        room.add(words)
         layer.append(_ring(place / unit, unit, ids))
-        layer.append(_words(place / unit + aside, _LETTER / unit, error, ids))
+        leader = _leader(place / unit, reach, words, unit, ids)
+        if leader is not None:
+            layer.append(leader)
+        layer.append(_words(corner + 1j * RISE * size, size, lines, ids))
     return True
 
 
@@ -77,7 +92,8 @@ def note_fault(root: etree._Element, error: DraftingError) -> None:
     ids = _without_signs(root)
     x, y, _width, height = page_box(root)
     size = max(_LETTER / units(root), height / _LINES_ON_PAGE)
-    _layer(root, ids).append(_words(complex(x, y) + 2 * size * (1 + 1j), size, error, ids))
+    corner = complex(x, y) + 2 * size * (1 + 1j)
+    _layer(root, ids).append(_words(corner, size, _lines(error), ids))
 
 
 def _without_signs(root: etree._Element) -> Identities:
@@ -127,16 +143,47 @@ def _ring(at: complex, unit: float, ids: Identities) -> etree._Element:
     return sign
 
 
-def _words(corner: complex, size: float, error: DraftingError, ids: Identities) -> etree._Element:
-    text = _derived("text", f"{_ID}-words", ids)
+def _about(at: complex, reach: float) -> Box:
+    return Box(at.real - reach, at.imag - reach, at.real + reach, at.imag + reach)
+
+
+def _leader(
+    at: complex, reach: float, words: Box, unit: float, ids: Identities
+) -> etree._Element | None:
+    """Return a thin line from a sign to its words, where they do not stand right beside it."""
+    to = complex(
+        min(max(at.real, words.left), words.right), min(max(at.imag, words.top), words.bottom)
+    )
+    length = abs(to - at)
+    if length < 2 * reach:
+        return None
+    start, end = (at + (to - at) * share for share in (reach / length, 1 - 0.1 * reach / length))
+    line = _derived("line", f"{_ID}-leader", ids)
+    for name, value in (("x1", start.real), ("y1", start.imag), ("x2", end.real), ("y2", end.imag)):
+        line.set(name, number(value))
+    line.set("style", f"stroke:{_INK};stroke-width:{0.4 * _STROKE / unit:.6g}")
+    return line
+
+
+def _lines(error: DraftingError) -> list[str]:
     message = str(error)
-    text.set("x", number(corner.real))
-    text.set("y", number(corner.imag))
-    text.set("style", f"font-family:{FONT};font-size:{size:.6g}px;fill:{_INK};stroke:none")
-    for line, words in enumerate(wrapped(message[:1].upper() + message[1:], _COLUMN, 1.0)):
+    return wrapped(message[:1].upper() + message[1:], _COLUMN, 1.0)
+
+
+def _words(at: complex, size: float, lines: Sequence[str], ids: Identities) -> etree._Element:
+    """Return lines of words, the first one's base line beginning at a place."""
+    text = _derived("text", f"{_ID}-words", ids)
+    text.set("x", number(at.real))
+    text.set("y", number(at.imag))
+    text.set(
+        "style",
+        f"font-family:{FONT};font-size:{size:.6g}px;font-weight:normal;text-anchor:start;"
+        f"fill:{_INK};stroke:none",
+    )
+    for line, words in enumerate(lines):
         span = etree.SubElement(text, svg("tspan"))
-        span.set("x", number(corner.real))
-        span.set("y", number(corner.imag + 1.3 * size * line))
+        span.set("x", number(at.real))
+        span.set("y", number(at.imag + 1.3 * size * line))
         span.text = words
     return text
 

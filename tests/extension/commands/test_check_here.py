@@ -8,9 +8,11 @@ from typing import Any
 
 import pytest
 from lxml import etree
+from shapely.ops import unary_union
 
 from extension.commands.command_line import main
 from extension.document.namespaces import ours
+from tests.conftest import require
 from tests.extension.drafting.test_bad_drawings import DRAWINGS, spoiled
 from tests.help.blocks.drawings import (
     APEX,
@@ -21,7 +23,10 @@ from tests.help.blocks.drawings import (
     page,
     seam_marks,
 )
+from tests.help.contract.contract_model import SVG
 from tests.help.editor.effects import run_effect
+from tests.help.texts.font_metrics import missing_fonts
+from tests.help.texts.written_results import drawn_line, inked
 
 CHECK = "{urn:dartswing:1}sheet"
 LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
@@ -454,3 +459,18 @@ def test_words_without_a_place_are_read_where_the_whole_page_is_seen(tmp_path: P
         size = float(re.findall(r"font-size:([0-9.]+)px", text.get("style"))[0])
         assert size >= max(3.5, height / 75)
         assert text[0].text.startswith("The place")
+
+
+@pytest.mark.parametrize("name", PLACES)
+def test_the_words_stand_on_nothing_that_is_drawn(name: str, tmp_path: Path) -> None:
+    require(*missing_fonts())
+    document = run_effect("move", written(tmp_path, DRAWINGS[name][0])).document
+    (layer,) = signs(document)
+    (words,) = [element for element in layer if element.tag.endswith("text")]
+    drawn = [
+        line
+        for element in etree.fromstring(document.encode()).iter(f"{SVG}path", f"{SVG}circle")
+        for line in drawn_line(element)
+    ]
+    assert len(drawn) > 2
+    assert inked(words).intersection(unary_union(drawn)).is_empty
