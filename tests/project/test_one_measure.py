@@ -20,6 +20,7 @@ COUNTS = {
     ("extension/look/set_text.py", "len(self.lines)"): LINES,
     ("extension/look/text_places.py", "len(text)"): LINES,
     ("extension/comparing/layout.py", "len(lines)"): LINES,
+    ("extension/commands/check_here.py", "len(lines)"): LINES,
     ("extension/drafting/write_result.py", "len(lines)"): LINES,
     ("extension/drafting/write_result.py", "len(placed.text)"): LINES,
     ("extension/reading/drawn_boxes.py", "len(lines)"): LINES,

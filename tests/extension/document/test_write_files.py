@@ -124,10 +124,10 @@ def test_nothing_goes_over_the_drawing_that_is_read(
     assert contents(tmp_path) == before
 
 
-@pytest.mark.parametrize("saved", ["front.svg", "copy.svg"])
+@pytest.mark.parametrize("saved", ["front.json", "copy.json"])
 def test_in_the_editor_neither(saved: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The editor hands over a copy of the drawing, and says where it was saved."""
-    drawing, copy = tmp_path / saved, tmp_path / "copy.svg"
+    drawing, copy = tmp_path / saved, tmp_path / "copy.json"
     for file in (drawing, copy):
         file.write_text(front(), encoding="utf-8")
     monkeypatch.setenv("DOCUMENT_PATH", str(drawing))
