@@ -8,6 +8,7 @@ from drafting_core.model.outline import encloses, nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.stretches import Stretch
 from drafting_core.plane.curves import Segment, chain_length, unit
+from drafting_core.plane.motions import readable
 
 #: Distance of a word from the seam, and how high it rises, in parts of its letters' height.
 _GAP = 0.35
@@ -35,9 +36,9 @@ def seam_word_place(
     chain = max(_parts(piece, stretch), key=lambda part: chain_length(part))
     at, along = _middle(chain)
     inward = 1j * along
-    reading = along if along.real > 1e-9 or (abs(along.real) <= 1e-9 and along.imag < 0) else -along
+    reading = readable(along)
     # The letters rise toward -1j·reading: toward the seam where they are read along it.
-    depth = letters * (_GAP + _RISE if reading is along else _GAP)
+    depth = letters * (_GAP + _RISE if reading == along else _GAP)
     half = width / 2 * reading
     up = -1j * reading * _RISE * letters
     edges = list(piece.edges())

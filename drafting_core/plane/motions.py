@@ -1,9 +1,14 @@
-"""Rigid motions of the plane: turns and shifts, to be done one after the other and undone."""
+"""Rigid motions of the plane: turns and shifts, to be done one after the other and undone.
+
+And which of the two ways along a line is the one to read.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+#: A line is steep where a unit of it goes less than this across: it is over 70° off the level.
+_STEEP = 0.342
 
 @dataclass(frozen=True, slots=True)
 class Motion:
@@ -46,3 +51,17 @@ def laying(point: complex, direction: complex, on: complex, along: complex) -> M
     spin = along / direction
     spin /= abs(spin)
     return Motion(spin, on - spin * point)
+
+
+def readable(along: complex) -> complex:
+    """Return the way along a line in which a text on it is read: this one or the opposite.
+
+    The one rule for every text that is drawn, as the page is seen (y points down): it is read
+    from below, and where the line is steep from the right.
+
+    Args:
+        along: the unit vector along the line.
+    """
+    if abs(along.real) >= _STEEP:
+        return along if along.real > 0.0 else -along
+    return along if along.imag < 0.0 else -along

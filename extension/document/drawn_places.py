@@ -30,21 +30,26 @@ class DrawnPlace(NamedTuple):
         points: its first point, the one furthest from it, and its last; of a text its anchor and
             a place further along its line.
         length: of a line, the length of its control polygon; else 0.
+        area: of a line, the area that its control polygon encloses, with a sign; else 0.
     """
 
     points: tuple[complex, ...]
     length: float = 0.0
+    area: float = 0.0
 
     def text(self) -> str:
         """Return it as an attribute says it."""
         words = [f"{z.real:.6f},{z.imag:.6f}" for z in self.points]
-        return " ".join([*words, f"{self.length:.6f}"])
+        return " ".join([*words, f"{self.length:.6f}", f"{self.area:.6f}"])
 
 
 def place_of_chain(segments: Sequence[Segment]) -> DrawnPlace:
     """Return the place of a chain of segments."""
     controls = [segments[0].start]
     for segment in segments:
+        if segment.start != controls[-1]:
+            # The next one of several chains.
+            controls.append(segment.start)
         if isinstance(segment, Line):
             controls.append(segment.end)
         else:
@@ -57,7 +62,10 @@ def place_of_points(points: Sequence[complex]) -> DrawnPlace:
     first = points[0]
     furthest = max(points, key=lambda z: abs(z - first))
     length = math.fsum(abs(b - a) for a, b in itertools.pairwise(points))
-    return DrawnPlace((first, furthest, points[-1]), length)
+    # Seen from its first point, so that no digits are lost far from the origin.
+    arms = [z - first for z in points]
+    area = math.fsum(a.real * b.imag - a.imag * b.real for a, b in itertools.pairwise(arms)) / 2
+    return DrawnPlace((first, furthest, points[-1]), length, area)
 
 
 def place_of_circle(centre: complex) -> DrawnPlace:
@@ -91,9 +99,10 @@ def place_then(element: etree._Element) -> DrawnPlace | None:
     """Return the place where an object lay when it was drawn, or None where that is not said."""
     words = our_attributes(element).get(PLACED, "").split()
     try:
-        points = [complex(*map(float, word.split(","))) for word in words[:-1]]
-        length = float(words[-1]) if words else math.nan
+        points = [complex(*map(float, word.split(","))) for word in words if "," in word]
+        sizes = [float(word) for word in words if "," not in word]
     except (TypeError, ValueError):
         return None
-    is_sound = points and all(math.isfinite(abs(z)) for z in points) and math.isfinite(length)
-    return DrawnPlace(tuple(points), length) if is_sound else None
+    is_sound = points and 0 < len(sizes) < 3
+    is_sound = is_sound and all(map(math.isfinite, [*map(abs, points), *sizes]))
+    return DrawnPlace(tuple(points), *sizes) if is_sound else None

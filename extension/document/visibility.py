@@ -9,7 +9,8 @@ from lxml import etree
 from extension.document.namespaces import SODIPODI
 
 _HIDDEN = re.compile(r"(display\s*:\s*none|visibility\s*:\s*hidden)")
-_LOCK = f"{{{SODIPODI}}}insensitive"
+#: The attribute by which an editor locks an object or a layer.
+LOCK = f"{{{SODIPODI}}}insensitive"
 
 
 def is_hidden(element: etree._Element) -> bool:
@@ -36,4 +37,4 @@ def is_hidden_itself(element: etree._Element) -> bool:
 
 def is_locked_itself(element: etree._Element) -> bool:
     """Tell whether an element was locked, whatever is around it."""
-    return (element.attrib.get(_LOCK) or "false") not in ("false", "0")
+    return (element.attrib.get(LOCK) or "false") not in ("false", "0")

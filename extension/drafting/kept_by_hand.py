@@ -18,8 +18,10 @@ from drafting_core.model.outline import nearest_on
 from drafting_core.model.stretches import stretches
 from extension.document.namespaces import ours
 from extension.document.roles import our_attributes
+from extension.document.visibility import LOCK, is_hidden_itself, is_locked_itself
+from extension.drafting.as_drawn import LOOK, LOOKS, look_mark
 from extension.look.text_places import FARTHEST_ANCHOR
-from extension.reading.result_memory import Part, ResultMemory, words_mark
+from extension.reading.result_memory import Part, ResultMemory
 
 #: Says of a word or a square that its place is the drafter's.
 KEPT = "kept"
@@ -28,8 +30,6 @@ HOME = "home"
 #: Numbers that differ by less are the same: rounding of what is read and written again.
 _SAME_NUMBER = 1e-6
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
-#: By this of its style an object knows whether a hand changed its look.
-LOOK = "look"
 _PLACED = ("d", "x", "y", "cx", "cy", "width", "height", "transform")
 
 
@@ -132,27 +132,18 @@ def keep_digits(
         is_scaled: whether the layer was scaled since.
     """
     for was, now in zip(old, new, strict=False):
-        attributes = our_attributes(was)
-        style = str(was.attrib.get("style") or "")
-        is_hers = style and attributes.get(LOOK, "") != look_mark(style)
+        is_hers = our_attributes(was).get(LOOK, "") != look_mark(was)
         # The editor scales strokes and letters with a layer: that is no look of hers.
-        if is_hers and (not is_scaled or "display:none" in style.replace(" ", "")):
-            now.attrib["style"] = style
-        if was.get("display") == "none":
-            now.set("display", "none")
+        if is_hers and (not is_scaled or is_hidden_itself(was)):
+            for name in ("style", *LOOKS):
+                now.attrib.pop(name, None)
+                if name in was.attrib:
+                    now.attrib[name] = was.attrib[name]
+        if is_locked_itself(was):
+            now.attrib[LOCK] = "true"
         _keep(was, now)
         for row, other in zip(was, now, strict=False):
             _keep(row, other)
-
-
-def look_mark(style: str) -> str:
-    """Return a short mark of a style, whatever order and blanks an editor gives it."""
-    said = sorted(
-        f"{name.strip()}:{value.strip()}"
-        for name, _colon, value in (part.partition(":") for part in style.split(";"))
-        if name.strip()
-    )
-    return words_mark(re.sub(r"\s*,\s*", ",", ";".join(said)))
 
 
 def _keep(was: etree._Element, now: etree._Element) -> None:

@@ -8,18 +8,16 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
-from drafting_core.block.reshaped import Reshaped
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.plane.curves import Box, box_about
 from drafting_core.text.errors import DraftingError
-from extension.document.layer_motion import STAYED
-from extension.document.namespaces import LABEL, svg
+from extension.document.namespaces import LABEL
 from extension.document.roles import our_attributes
 from extension.document.shapes import mapped_subpaths
+from extension.drafting.as_drawn import is_untouched
 from extension.drafting.write_result import piece_box
 from extension.options.settings_text import settings_attributes
 from extension.reading.drawn_extent import right_edge
-from extension.reading.result_memory import result_memory
 from extension.reading.source_block import Drawing, SourceBlock
 
 if TYPE_CHECKING:
@@ -28,8 +26,6 @@ if TYPE_CHECKING:
 AUTO, OVER, BESIDE = "auto", "over", "beside"
 #: Room between a result that goes beside all that is drawn and what is drawn (mm).
 GAP = 20.0
-#: What of a layer is no object of the drafter's.
-_HOLDERS = frozenset((svg("g"), svg("tspan")))
 
 
 class NewResult:
@@ -75,42 +71,18 @@ def _is_same(old: SourceBlock, made: NewResult, command: str) -> bool:
         and attributes.get("command") == command
         and _plain(str(old.layer.get(LABEL) or "")) == made.label
         and all(attributes.get(key) == text for key, text in settings.items())
+        and _lies_above(old.layer, made.source.outline)
         and is_untouched(old)
     )
 
 
-def is_untouched(block: SourceBlock) -> bool:
-    """Tell whether a result is as it was written: no line, word or object of it is other."""
-    try:
-        memory = result_memory(block)
-    except DraftingError:
+def _lies_above(layer: etree._Element, source: etree._Element) -> bool:
+    """Tell whether a result still lies above what it was made of, in the order of layers."""
+    top = [source, *source.iterancestors()]
+    parent = layer.getparent()
+    if parent is None or parent is not top[-1] or len(top) < 2:
         return False
-    if memory is None or block.layer is None:
-        return False
-    lines = [path for path in mapped_subpaths(block.outline) if path.segments]
-    unit = block.true_mm_per_unit
-    now = [segment.mapped(lambda z: z * unit) for path in lines for segment in path.segments]
-    ours = {part.element for part in memory.parts} | {block.outline}
-    if "artwork-mark" in our_attributes(block.outline):
-        # Few results have any: its import is left to those.
-        from extension.artwork.sector_copies import untouched_copies
-
-        if (copies := untouched_copies(block.layer, block.outline)) is None:
-            return False
-        ours |= copies
-    has_others = any(
-        isinstance(element.tag, str) and element.tag not in _HOLDERS and element not in ours
-        for element in block.layer.iter()
-    )
-    labels = [seam.label for seam in memory.seams]
-    return (
-        not has_others
-        and memory.motion == STAYED
-        and not (memory.changed or memory.missing or memory.title or memory.taken_out)
-        and all(part.is_whole for part in memory.parts)
-        and [seam.label for seam in memory.known.seams] == labels
-        and Reshaped(memory.known.outline, now).is_unchanged
-    )
+    return bool(parent.index(layer) > parent.index(top[-2]))
 
 
 def shift_of(
@@ -129,20 +101,28 @@ def shift_of(
         gone: the results that they replace.
         place: where they are to go.
     """
+    boxes = [made.box for made in new]
+    going = {block.outline for block in gone}
+    others = [block for block in drawing.blocks if block.outline not in going]
     if gone:
         x, _comma, y = our_attributes(gone[0].outline).get("shift", "0,0").partition(",")
-        return complex(float(x), float(y))
-    boxes = [made.box for made in new]
+        shift = complex(float(x), float(y))
+        # Of several results one may have been touched, and lies where its like would go.
+        there = [_shifted(box, shift) for box in boxes]
+        if len(gone) >= len(new) or not _meets(there, others):
+            return shift
     if place == OVER or not boxes:
         return 0j
-    # What a result is made of lies below it, be it a block or a result.
-    sources = {made.source.outline for made in new}
-    others = [block for block in drawing.blocks if block.outline not in sources]
     if place == AUTO and not _meets(boxes, others):
         return 0j
     left = min(box.left for box in boxes)
     gap = GAP / new[0].source.true_mm_per_unit
     return complex(right_edge(root) + gap - left, 0.0)
+
+
+def _shifted(box: Box, by: complex) -> Box:
+    x, y = by.real, by.imag
+    return Box(box.left + x, box.top + y, box.right + x, box.bottom + y)
 
 
 def _meets(boxes: Sequence[Box], blocks: Sequence[SourceBlock]) -> bool:

@@ -43,16 +43,9 @@ from extension.document.namespaces import (
 from extension.document.path_data import number, path_data, point, polyline_data
 from extension.document.roles import drawn_by_us, our_attributes
 from extension.document.shapes import centre_of, matrix_text, transform_of
+from extension.drafting.as_drawn import AS_DRAWN, LOOK, drawn_mark, is_untouched, look_mark
 from extension.drafting.done_lines import done_lines
-from extension.drafting.kept_by_hand import (
-    HOME,
-    KEPT,
-    LOOK,
-    KeptPlaces,
-    keep_digits,
-    kept_places,
-    look_mark,
-)
+from extension.drafting.kept_by_hand import HOME, KEPT, KeptPlaces, keep_digits, kept_places
 from extension.drafting.report import note_sentences, scale_sentence
 from extension.drafting.targets_seen import write_seen
 from extension.finished.cut_count import cut_words
@@ -197,12 +190,13 @@ class ResultWriter:
         self._write_derived()
         self._count_parts(stitch)
         for element in self._drawn:
-            element.set(ours(LOOK), look_mark(str(element.attrib.get("style") or "")))
+            element.set(ours(LOOK), look_mark(element))
         self._root.append(layer)
         if artwork is not None:
             mark = artwork.write(layer, self._prefix, self._ids, self._shift)
             if mark is not None:
                 stitch.set(ours("artwork-mark"), mark)
+        stitch.set(ours(AS_DRAWN), drawn_mark(layer, stitch))
         return layer
 
     def write_in_place(self, command: str) -> etree._Element:
@@ -222,6 +216,7 @@ class ResultWriter:
         if "result" not in our_attributes(layer):
             layer.set(ours("result"), FORMAT)
         memory = result_memory(self._source)
+        is_hers = not is_untouched(self._source, memory)
         self._take_over(layer, memory)
         old = self._taken_out(layer, memory)
         self._find_sublayers(layer)
@@ -233,11 +228,15 @@ class ResultWriter:
         self._write_derived()
         self._count_parts(self._source.outline)
         for element in self._drawn:
-            element.set(ours(LOOK), look_mark(str(element.attrib.get("style") or "")))
+            element.set(ours(LOOK), look_mark(element))
         for part, elements in old.items():
             drawn = [e for e in self._drawn if our_attributes(e)["part"] == part]
             is_scaled = memory is not None and abs(memory.motion.scale - 1.0) > _SCALED
             keep_digits(elements, drawn, is_scaled=is_scaled)
+        # What a hand has touched once stays hers, whatever is drawn anew of it.
+        self._source.outline.attrib.pop(ours(AS_DRAWN), None)
+        if not is_hers:
+            self._source.outline.set(ours(AS_DRAWN), drawn_mark(layer, self._source.outline))
         return layer
 
     def _take_over(self, layer: etree._Element, memory: ResultMemory | None) -> None:
@@ -401,6 +400,11 @@ class ResultWriter:
         element.set(ours(PLACED), place_of_chain(scaled).text())
         return element
 
+    def _say_place(self, element: etree._Element, chains: Iterable[Sequence[Segment]]) -> None:
+        """Write down where an object of several chains lies."""
+        place = place_of_chain([s for chain in chains for s in self._scaled(chain)])
+        element.set(ours(PLACED), place.text())
+
     def _polyline(self, sublayer: str, part: str, points: Iterable[complex]) -> etree._Element:
         scaled = [self._at(z) for z in points]
         element = self._path(sublayer, part, polyline_data(scaled))
@@ -493,6 +497,7 @@ class ResultWriter:
                 for path in line.paths
             )
             element = self._path(MARKS_LAYER, "inner-line", data)
+            self._say_place(element, line.paths)
             element.set(LABEL, roles.INNER_LINE)
             element.set(ours("role"), roles.INNER_LINE)
             if line.number is not None and self._inner_strokes[line.number]:
@@ -531,6 +536,7 @@ class ResultWriter:
     def _write_fullness(self, item: Fullness) -> None:
         data = " ".join(path_data(self._scaled(path), closed=False) for path in item.paths)
         element = self._path(DART_LAYER, item.kind, data)
+        self._say_place(element, item.paths)
         element.set(ours("role"), roles.FULLNESS)
         element.set(ours("as"), item.kind)
         if item.over:
@@ -542,19 +548,22 @@ class ResultWriter:
             f"M {point(z - arm)} L {point(z + arm)} M {point(z - 1j * arm)} L {point(z + 1j * arm)}"
         )
         element = self._path(MARKS_LAYER, "apex", cross)
+        self._say_place(element, [_cross(apex, _APEX_ARM)])
         element.set(ours("role"), roles.APEX)
 
     def _write_grainline(self, line: Line) -> None:
         parts = [polyline_data([self._at(z) for z in line])]
         parts += [polyline_data([self._at(z) for z in head]) for head in _arrow_heads(line)]
         element = self._path(MARKS_LAYER, "grainline", " ".join(parts))
+        self._say_place(element, [[line], *map(_lines, _arrow_heads(line))])
         element.set(ours("role"), roles.GRAIN)
         element.set(LABEL, "grainline")
 
     def _write_fold_edge(self, fold: Line, clear: Clearings) -> None:
         chains, words = fold_edge_sign(fold, clear)
         data = " ".join(path_data(self._scaled(chain), closed=False) for chain in chains)
-        self._path(MARKS_LAYER, "fold-edge", data)
+        element = self._path(MARKS_LAYER, "fold-edge", data)
+        self._say_place(element, chains)
         self._text("fold-edge", words)
         width = text_width(words.text[0], words.size)
         clear.add_box(words.at, words.direction, width / 2, RISE * words.size, DROP * words.size)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from drafting_core.plane.curves import Line, Segment, dot, unit
+from drafting_core.plane.motions import readable
 from drafting_core.text.words import _
 from extension.look.set_text import DROP, RISE, text_width
-from extension.look.text_places import Clearings, PlacedText, readable
+from extension.look.text_places import Clearings, PlacedText
 
 #: How far inside the piece the sign stands, the size of its arrows and of its letters (mm).
 INSET = 9.0

@@ -13,6 +13,7 @@ from drafting_core.model.outline import encloses, extent, flattened
 from drafting_core.model.seam_names import Seam
 from drafting_core.model.stretches import Stretch, stretches
 from drafting_core.plane.curves import Segment, box_about, unit
+from drafting_core.plane.motions import readable
 from extension.look.set_text import (
     CANVAS_LEADING,
     DROP,
@@ -35,8 +36,6 @@ TITLE_SHRINK = 0.85
 TITLE_STEPS = 14
 #: Distance in mm between the points by which lines are kept clear of text.
 SAMPLE = 1.8
-#: A line is steep, and read from the right, where it goes less than this across: over 60°.
-_STEEP = 0.5
 #: Side in mm of the cells in which those points are kept.
 CELL = 12.0
 
@@ -343,10 +342,3 @@ def _in_rows(name: str, rows: int) -> list[str]:
     while len(broken := wrapped(name, column, 1.0, bold=True)) > rows:
         column *= 1.05
     return broken
-
-
-def readable(along: complex) -> complex:
-    """Return the way along a line that is read from below, or from the right where it is steep."""
-    if abs(along.real) >= _STEEP:
-        return along if along.real > 0.0 else -along
-    return along if along.imag < 0.0 else -along

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import cmath
 import itertools
-import math
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from drafting_core.dart.marks import fold_line
 from drafting_core.finished.pattern_piece import Draft, DrawnDart
 from drafting_core.model.stretches import Stretch, stretches
-from drafting_core.plane.curves import Line, PointMap, Segment, backward, dot, unit
+from drafting_core.plane.curves import Line, PointMap, Segment, backward, unit
+from drafting_core.plane.motions import readable
 from drafting_core.text.words import N_
 from extension.look.set_text import DROP, RISE, SMALLEST_TEXT, text_width
 from extension.look.strokes import INK, Stroke
@@ -63,8 +62,6 @@ ARROW_SHARE = 0.6
 APEX_ARM = 1.2
 #: Lines are sampled this much more finely for names on a small picture than on a pattern.
 FINENESS = 3.0
-#: A name is read along its seam in the way nearer to this: upright seams from below.
-READING = cmath.rect(1.0, math.radians(-20.0))
 #: Free room about a seam's name (mm on paper).
 NAME_ROOM = 0.5
 
@@ -247,7 +244,7 @@ def _name(draft: Draft, stretch: Stretch, to: PointMap, clear: Clearings) -> Sea
         for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82):
             at, tangent = at_share(segments, lengths, share)
             inward = 1j * tangent
-            direction = tangent if dot(tangent, READING) > 0 else -tangent
+            direction = readable(tangent)
             # The letters rise to the left of their direction, where the page's y points down.
             above = abs(inward + 1j * direction) < 1.0
             base = gap + (DROP if above else RISE) * SMALLEST_TEXT

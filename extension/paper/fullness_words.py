@@ -9,6 +9,7 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.outline import encloses, flattened
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
 from drafting_core.plane.curves import unit
+from drafting_core.plane.motions import readable
 from drafting_core.text.lengths import in_words
 from drafting_core.text.words import N_, _
 from extension.look.set_text import DROP, RISE, text_width
@@ -37,8 +38,7 @@ def fullness_words(draft: Draft, clear: Clearings) -> list[PrintedText]:
 def _words(item: Fullness, polygon: Sequence[complex], clear: Clearings) -> PrintedText:
     start, end = item.ends
     middle, along = (start + end) / 2, unit(end - start)
-    # Read from the left, upright from below.
-    along = along if (along.real, -along.imag) > (0.0, 0.0) else -along
+    along = readable(along)
     words = _((_OVER if item.over else _WORDS)[item.kind]).format(
         width=in_words(item.width), long=in_words(item.over + item.width), over=in_words(item.over)
     )

@@ -8,6 +8,7 @@ from functools import cached_property
 
 from drafting_core.pages.tiling import HALF_LINE, chords
 from drafting_core.plane.curves import Box, PointMap, Segment, box_about
+from drafting_core.plane.motions import readable
 from extension.look.set_text import DROP, LEADING, RISE, text_width
 from extension.look.strokes import Stroke
 from extension.paper.printed_parts import CUT_LINE, OTHER_END, TITLE, PrintedResult, PrintedText
@@ -137,23 +138,27 @@ def with_lines(title: PrintedText, lines: Sequence[str]) -> PrintedText:
 
 
 def moved_text(text: PrintedText, to: PointMap) -> PrintedText:
-    """Return a text turned and shifted; one that then stands on its head is turned over."""
-    moved = text._replace(at=to(text.at), direction=to(text.at + text.direction) - to(text.at))
-    was, is_now = text.direction.real, moved.direction.real
-    return turned_over(moved) if is_now < -1e-6 <= was else moved
+    """Return a text turned and shifted, and turned over where it would be read the wrong way."""
+    return read_rightly(
+        text._replace(at=to(text.at), direction=to(text.at + text.direction) - to(text.at))
+    )
 
 
 def _mirrored_text(text: PrintedText) -> PrintedText:
     # The box mirrored, read the other way: letters themselves are never mirrored.
-    return text._replace(
-        at=-text.at.conjugate(),
-        direction=text.direction.conjugate(),
-        anchor=OTHER_END[text.anchor],
+    return read_rightly(
+        text._replace(
+            at=-text.at.conjugate(),
+            direction=text.direction.conjugate(),
+            anchor=OTHER_END[text.anchor],
+        )
     )
 
 
-def turned_over(text: PrintedText) -> PrintedText:
-    """Return a text that stands on its head the other way up, in the same box."""
+def read_rightly(text: PrintedText) -> PrintedText:
+    """Return a text turned over in its box where it is read from above or from the left."""
+    if readable(text.direction) == text.direction:
+        return text
     top, bottom = _heights(text)
     return text._replace(
         at=text.at + 1j * text.direction * (top + bottom),

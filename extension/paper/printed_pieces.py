@@ -14,7 +14,7 @@ from extension.look.text_places import Clearings
 from extension.paper.fold_sign import fold_sign
 from extension.paper.fullness_words import KIND as FULLNESS_WORDS
 from extension.paper.fullness_words import fullness_words
-from extension.paper.paper_piece import PaperLine, PaperPiece, cut_chains, turned_over, with_lines
+from extension.paper.paper_piece import PaperLine, PaperPiece, cut_chains, read_rightly, with_lines
 from extension.paper.paper_strokes import HAIRLINE
 from extension.paper.printed_lines import Choice, is_printed, lines_of
 from extension.paper.printed_parts import CUT_LINE, TITLE, PrintedResult
@@ -131,12 +131,7 @@ def _upright(piece: PaperPiece, result: PrintedResult) -> PaperPiece:
     angle = turn(grain.end - grain.start, 1j)
     if abs(angle) >= _UPRIGHT:
         piece = piece.moved(rotation_about(0j, angle))
-    return piece.with_texts(
-        [
-            turned_over(text) if text.kind == TITLE and text.direction.real < 0.0 else text
-            for text in piece.texts
-        ]
-    )
+    return piece.with_texts([read_rightly(text) for text in piece.texts])
 
 
 def _copies(piece: PaperPiece, count: CutCount) -> list[PaperPiece]:

@@ -11,11 +11,12 @@ from drafting_core.finished.fold_edge import lies_on_any
 from drafting_core.model.outline import signed_area
 from drafting_core.model.stretches import stretches
 from drafting_core.plane.curves import Box, Segment, dot
+from drafting_core.plane.motions import readable
 from drafting_core.text.errors import SettingError
 from drafting_core.text.words import _
 from extension.finished.cut_count import CutCount
 from extension.look.set_text import DROP, RISE, text_width, wrapped
-from extension.look.text_places import Clearings, at_share, readable
+from extension.look.text_places import Clearings, at_share
 from extension.paper.fold_sign import fold_sign
 from extension.paper.paper_piece import PaperLine, PaperPiece, cut_chains, with_lines
 from extension.paper.printed_lines import Choice, lines_of

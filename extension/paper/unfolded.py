@@ -10,6 +10,7 @@ from drafting_core.finished.fold_edge import split_at_folds
 from drafting_core.model.outline import nearest_on
 from drafting_core.plane.curves import Line, PointMap, Segment, dot, reflection_in, unit
 from drafting_core.text.words import _
+from extension.paper.paper_piece import read_rightly
 from extension.paper.printed_parts import SEAM_NAME, TITLE, PrintedLine, PrintedResult, PrintedText
 
 #: The line along which it was folded.
@@ -97,7 +98,7 @@ def _is_beside(text: PrintedText, fold: Line) -> bool:
 def _mirrored(text: PrintedText, mirror: PointMap) -> PrintedText:
     # The letters stay as they are, in the mirrored box: read the other way.
     ahead = mirror(text.at + text.direction) - mirror(text.at)
-    return text._replace(at=mirror(text.at), direction=-ahead)
+    return read_rightly(text._replace(at=mirror(text.at), direction=-ahead))
 
 
 def _whole_title(title: Sequence[str], result: PrintedResult) -> tuple[str, ...]:

@@ -301,7 +301,8 @@ def test_moved_away_and_back_is_the_block_again(seed: int, tmp_path: Path, capsy
     root[-1].append(etree.fromstring(mark))
     away.write_bytes(etree.tostring(root))
     report = tmp_path / "report.json"
-    status = run(["move", str(away), "-o", str(back), "--clearance", "0", "--report", str(report)])
+    again = ["move", str(away), "-o", str(back), "--clearance", "0", "--place", "over"]
+    status = run([*again, "--report", str(report)])
     assert status == 0, capsys.readouterr().err
     final = stitch_pieces(back.read_text(encoding="utf-8"), drawing)
     solid = [s.points for s in block.segments]

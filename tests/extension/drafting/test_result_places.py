@@ -112,6 +112,19 @@ def delete(layer: Any) -> None:
     notch.getparent().remove(notch)
 
 
+def test_results_of_results_lie_beside_one_another() -> None:
+    root = front()
+    asked = Request(to=PLACES[0])
+    for place in PLACES[1:]:
+        move(root, asked)
+        (*_, stitch) = parts(root, "stitch-line")
+        asked = Request(to=place, selection=[str(stitch.get("id"))])
+    shapes = [shape(cut) for cut in parts(root, "cut-line")]
+    assert len(shapes) == len(PLACES) - 1
+    for one, other in itertools.combinations(shapes, 2):
+        assert one.intersection(other).area == 0.0
+
+
 def test_other_settings_are_another_result() -> None:
     root = front()
     move(root, Request(to=PLACES[0]))

@@ -71,7 +71,7 @@ def test_away_and_back_the_stitch_line_is_the_original() -> None:
     node = next(s.end for s in away if abs(abs(s.end - apex) - reach) < 1e-9)
     marks = root[-1][-1]
     marks.append(root_of(page(circle("x", node.real, node.imag, 'dartswing:role="target"')))[0])
-    move(root, Request(given=EXACT, selection=[root[-1].get("id")]))
+    move(root, Request(given=EXACT, selection=[root[-1].get("id")], place="over"))
     back = parse(data(root, "stitch-line")[1])[0].segments
     original = parse(root[0][0].get("d"))[0].segments
     assert near([s.start for s in original], [s.start for s in back]) < 1e-6
