@@ -7,8 +7,8 @@ from drafting_core.text.lengths import (
     in_words,
     most_in_words,
     place_in_words,
-    told_apart,
     told_length,
+    told_with_difference,
 )
 from drafting_core.text.words import _
 
@@ -62,7 +62,7 @@ def unlike_legs(point: complex, lengths: tuple[float, float], bow: float) -> Dar
         lengths: how long the two legs are in mm.
         bow: how far they stray from straight lines at most, in mm.
     """
-    one, other = told_apart(*lengths)
+    one, other, _by = told_with_difference(*lengths)
     return DartError(
         _(
             "the legs of the dart at {place} are {one} and {other} long and bow by {bow}: neither "
@@ -104,7 +104,7 @@ def unequal_radii(point: complex, radii: tuple[float, float], most: float) -> Da
         radii: the two distances in mm.
         most: by how many mm they may differ.
     """
-    one, other = told_apart(*radii)
+    one, other, _by = told_with_difference(*radii)
     return DartError(
         _(
             "the legs of the dart at {place} are unequal: {one} and {other} from the apex to the "
@@ -118,6 +118,30 @@ def unequal_radii(point: complex, radii: tuple[float, float], most: float) -> Da
     )
 
 
+def too_unequal(
+    point: complex, radii: tuple[float, float], limits: tuple[float, float]
+) -> DartError:
+    """Return the refusal of what points at the apex with legs too unequal to be made equal.
+
+    Args:
+        point: where its legs meet.
+        radii: how far its mouth ends lie from the apex, in mm.
+        limits: by how many mm they may differ, as they are and to be made equal.
+    """
+    one, other, _by = told_with_difference(*radii)
+    return DartError(
+        _(
+            "the legs of the dart at {place} are too unequal: {one} and {other} from the apex to "
+            "the mouth."
+        ).format(place=place_in_words(point), one=one, other=other),
+        remedy=_(
+            "Move a mouth end or the apex until they differ by {least} at most, or by {most} at "
+            "most and have them made equal (--even-legs, in the dialog: Unequal legs)."
+        ).format(least=most_in_words(limits[0]), most=most_in_words(limits[1])),
+        place=point,
+    )
+
+
 def unequal_now(point: complex, legs: tuple[float, float], most: float) -> DartError:
     """Return the refusal of a result's dart whose legs a hand has made unequal.
 
@@ -126,7 +150,7 @@ def unequal_now(point: complex, legs: tuple[float, float], most: float) -> DartE
         legs: the lengths of the two legs in mm.
         most: by how many mm they may differ.
     """
-    one, other = told_apart(*legs)
+    one, other, _by = told_with_difference(*legs)
     return DartError(
         _("the legs of the dart at {place} have become unequal: {one} and {other}.").format(
             place=place_in_words(point), one=one, other=other

@@ -143,6 +143,18 @@ class DrawnWedge(NamedTuple):
     evened: float = 0.0
 
 
+class TooUnequal(NamedTuple):
+    """What points at an apex with legs so unequal that it was taken as outline.
+
+    Attributes:
+        point: where its legs meet.
+        radii: how far its mouth ends lie from the apex, in mm.
+    """
+
+    point: complex
+    radii: tuple[float, float]
+
+
 class FoundDarts(NamedTuple):
     """The outline taken apart: runs of seam edges and the darts between them.
 
@@ -152,6 +164,7 @@ class FoundDarts(NamedTuple):
         uneven: by how much the mouth ends of a dart differed, in mm, dart by dart.
         drawn: how truly each dart points at its apex.
         doubtful: wedges like a dart that were left as seams.
+        too_unequal: what points at an apex with legs too unequal to be made equal.
     """
 
     runs: tuple[tuple[OutlineEdge, ...], ...]
@@ -159,6 +172,7 @@ class FoundDarts(NamedTuple):
     uneven: tuple[float, ...]
     drawn: tuple[DrawnWedge, ...]
     doubtful: tuple[Wedge, ...] = ()
+    too_unequal: tuple[TooUnequal, ...] = ()
 
 
 def _distance_to_line(point: complex, start: complex, end: complex) -> float:
@@ -527,8 +541,9 @@ def take_apart(
     found = _sorted(ring, find_wedges(ring, curved, caps, known), apexes, own, limit)
     _check_equal_legs(ring, found, apexes)
     wedges = sorted([*found.fan, *found.others], key=lambda wedge: wedge.first)
+    left = tuple(found.doubtful), tuple(found.too_unequal)
     if not wedges:
-        return FoundDarts((tuple(ring),), (), (), (), tuple(found.doubtful))
+        return FoundDarts((tuple(ring),), (), (), (), *left)
     legs = [_legs_of(wedge, _stays(wedge, as_drawn)) for wedge in wedges]
     openings = [
         _opening_of(wedge._replace(sides=sides), found.fan.get(wedge), apexes, k)
@@ -553,9 +568,7 @@ def take_apart(
         drawn.append(DrawnWedge(wedge.ends[0], is_true, straightened, evened))
     if equalise:
         runs = _equalised(runs, openings)
-    return FoundDarts(
-        tuple(runs), tuple(openings), tuple(uneven), tuple(drawn), tuple(found.doubtful)
-    )
+    return FoundDarts(tuple(runs), tuple(openings), tuple(uneven), tuple(drawn), *left)
 
 
 def _stays(wedge: Wedge, as_drawn: bool | Collection[complex]) -> bool:
@@ -591,12 +604,14 @@ class _Sorted(NamedTuple):
         others: the darts that turn about their own point.
         unequal: what points at an apex with legs too unequal for a dart, each with its number.
         doubtful: what looks like a dart of its own but is none.
+        too_unequal: what points at an apex with legs that cannot be made equal.
     """
 
     fan: dict[Wedge, int]
     others: list[Wedge]
     unequal: dict[Wedge, int]
     doubtful: list[Wedge]
+    too_unequal: list[TooUnequal]
 
 
 def _sorted(
@@ -615,7 +630,7 @@ def _sorted(
         own: first mouth ends of darts that turn about themselves though they point at an apex.
         limit: by how many mm the mouth ends of a dart may differ.
     """
-    found = _Sorted({}, [], {}, [])
+    found = _Sorted({}, [], {}, [], [])
     for wedge in wedges:
         if any(abs(wedge.ends[0] - mouth) < SHORTEST_SEGMENT for mouth in own):
             found.others.append(wedge)
@@ -637,8 +652,12 @@ def _sorted(
             found.others.append(wedge)
         elif number is not None and difference <= UNEQUAL_LEGS:
             found.unequal[wedge] = number
-        elif _is_lone_dart(ring, wedge, UNEQUAL_LEGS) or _looks_like_dart(ring, wedge):
-            found.doubtful.append(wedge)
+        else:
+            if _is_lone_dart(ring, wedge, UNEQUAL_LEGS) or _looks_like_dart(ring, wedge):
+                found.doubtful.append(wedge)
+            if number is not None:
+                radii = wedge.radii(apexes[number])
+                found.too_unequal.append(TooUnequal(wedge.point, radii))
     return found
 
 

@@ -13,6 +13,7 @@ from drafting_core.block.find_darts import (
     ON_APEX,
     DrawnWedge,
     FoundDarts,
+    TooUnequal,
     take_apart,
 )
 from drafting_core.block.grain import down_the_grain
@@ -27,7 +28,7 @@ from drafting_core.model.seam_names import shown_seam_name
 from drafting_core.model.stretches import stretches
 from drafting_core.plane.curves import Line, Segment, pairs_around
 from drafting_core.text.errors import DartError
-from drafting_core.text.lengths import in_words, place_in_words, told_apart, told_length
+from drafting_core.text.lengths import in_words, place_in_words, told_apart, told_difference
 from drafting_core.text.words import _, capital
 
 #: A seam mark further away than this may be meant for another seam (mm).
@@ -48,6 +49,7 @@ class FoundBlock(NamedTuple):
         grain: the grainline as drawn, or None.
         points_down: whether the grainline is known to run down.
         places: of these what is said of a place of the drawing, with the place in mm.
+        too_unequal: what points at the apex with legs too unequal for a dart.
     """
 
     piece: Piece
@@ -58,6 +60,7 @@ class FoundBlock(NamedTuple):
     of_darts: tuple[str, ...] = ()
     points_down: bool = False
     places: tuple[tuple[complex, str], ...] = ()
+    too_unequal: tuple[TooUnequal, ...] = ()
 
     @property
     def straightened(self) -> float:
@@ -195,6 +198,7 @@ def take_block(
         of_darts,
         block.grain_points_down,
         (*doubtful, *far),
+        darts.too_unequal,
     )
 
 
@@ -276,7 +280,7 @@ def _uneven_remarks(piece: Piece, darts: FoundDarts, equalise: bool) -> Iterator
             )
         )
         yield said.format(
-            seam=mouth_seam(piece, k).spoken, by=told_length(by), over=in_words(EVENED_OVER)
+            seam=mouth_seam(piece, k).spoken, by=told_difference(by, 1), over=in_words(EVENED_OVER)
         )
 
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece import Piece, Spot
-from drafting_core.model.seam_names import SIDE_SEAM, Seam, seam_kind
+from drafting_core.model.seam_names import SIDE_SEAM, Seam, seam_kind, shown_seam_name
 from drafting_core.model.stretches import Stretch, stretches
 from drafting_core.plane.curves import Line, Segment, dot
 from drafting_core.text.errors import DraftingError, PlaceError
@@ -29,6 +29,8 @@ TARGET_REACH = 20.0
 NODE_SNAP = 0.01
 #: Within this of a corner, or of a dart's mouth, the cut is there (mm).
 CORNER_SNAP = 2.0
+#: What a length ends in; left as text, for `re` to compile when a place is first said in words.
+_LENGTH_END = r"(?i)(mm|cm|m|in|inch|inches|zoll|\"|pt|px)$"
 #: A seam whose chord lies within this of the cross grain is measured from its centre end.
 CROSS_GRAIN = math.radians(15.0)
 
@@ -66,7 +68,7 @@ class Target(NamedTuple):
     def spoken(self) -> str:
         """What it is called in a sentence."""
         if self.place:
-            return _('place "{place}"').format(place=self.place)
+            return _('place "{place}"').format(place=spoken_place(self.place))
         return self.thing or _("target")
 
 
@@ -104,7 +106,7 @@ def seam_called(piece: Piece, name: str) -> Stretch:
     """
     all_seams = stretches(piece)
     wanted = name.strip().casefold()
-    together = "".join(wanted.split())
+    together = _run_together(name)
     # The drafter's own spelling tells apart two seams that the trade calls by one name.
     matching = (
         [stretch for stretch in all_seams if stretch.seam.name.casefold() == wanted]
@@ -112,7 +114,7 @@ def seam_called(piece: Piece, name: str) -> Stretch:
         or [
             stretch
             for stretch in all_seams
-            if "".join(stretch.seam.name.casefold().split()) == together
+            if together in map(_run_together, (stretch.seam.name, stretch.seam.shown))
         ]
     )
     if len(matching) == 1:
@@ -129,9 +131,23 @@ def seam_called(piece: Piece, name: str) -> Stretch:
     )
 
 
+def _run_together(name: str) -> str:
+    return "".join(name.casefold().split())
+
+
+def spoken_place(place: str) -> str:
+    """Return a place in words with its seams in the drafter's language, for a message.
+
+    The rest is as it was said; so is a seam that she named herself.
+    """
+    names, colon, along = place.partition(":")
+    shown = (shown_seam_name(name.strip()) for name in names.split("/"))
+    return f"{'/'.join(shown)}{colon}{along}"
+
+
 def seam_list(piece: Piece) -> str:
     """Return the sentence that lists a block's seams, as they are typed in a place."""
-    names = ", ".join(dict.fromkeys(stretch.seam.name for stretch in stretches(piece)))
+    names = ", ".join(dict.fromkeys(stretch.seam.shown for stretch in stretches(piece)))
     return _(
         "This block's seams are: {seams}. Use one of them, or name the seam by a mark."
     ).format(seams=names)
@@ -229,17 +245,28 @@ def spot_in_words(piece: Piece, place: str, grain: complex) -> Spot:
     return _at_fraction(piece, stretch, fraction if forward else 1.0 - fraction)
 
 
+def length_in_place(words: str) -> str:
+    """Return the length in a place in words: "3 1/4in" in "waist: 3 1/4 in"; else ''."""
+    _name, _colon, text = words.partition(":")
+    found = re.search(_LENGTH_END, text)
+    if found is None:
+        return ""
+    number = " ".join(text[: found.start()].split()).replace(",", ".")
+    return f"{number}{found[0].casefold()}"
+
+
 def _share_of(text: str, length: float) -> float:
     """Return how far along a seam a text says, as a fraction of its length in mm.
 
     Raises:
         PlaceError: if it says neither a fraction, nor per cent, nor a length; or too much.
     """
+    is_length = None
     if re.fullmatch(r"(0|1|0?[.,]\d+|[01][.,]\d*)", text):
         fraction = float(text.replace(",", "."))
     elif found := re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*%", text):
         fraction = float(found[1].replace(",", ".")) / 100.0
-    elif re.search(r"(mm|cm|in|inch|inches|zoll|\")$", text, re.IGNORECASE):
+    elif is_length := re.search(_LENGTH_END, text):
         try:
             fraction = parse_measure(text, "") / length
         except DraftingError:
@@ -247,11 +274,16 @@ def _share_of(text: str, length: float) -> float:
     else:
         raise _no_way_along(text)
     if fraction > 1.0:
+        remedy = (
+            _("Write a length of at most {most}, or per cent, like 35%.")
+            if is_length
+            else _("Write a fraction between 0 and 1, per cent up to 100%, or at most {most}.")
+        )
         raise PlaceError(
             _('"{text}" lies beyond the seam, which is {length} long.').format(
                 text=text, length=in_words(length)
             ),
-            remedy=_("Write a fraction between 0 and 1, or a shorter length."),
+            remedy=remedy.format(most=most_in_words(length)),
         )
     return fraction
 
@@ -366,14 +398,14 @@ def _corner_of(piece: Piece, first: str, second: str, fan: int) -> Reached:
     if not meetings:
         raise PlaceError(
             _('the seams "{one}" and "{other}" do not meet.').format(
-                one=a.seam.name, other=b.seam.name
+                one=a.seam.shown, other=b.seam.shown
             ),
             remedy=_("Name two neighbouring seams."),
         )
     if len(meetings) > 1:
         raise PlaceError(
             _('the seams "{one}" and "{other}" meet twice.').format(
-                one=a.seam.name, other=b.seam.name
+                one=a.seam.shown, other=b.seam.shown
             ),
             remedy=_("Put a target mark on the corner that is meant."),
         )

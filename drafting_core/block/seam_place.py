@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from drafting_core.block.places import NODE_SNAP, Reached, measured_forward, runs_across
+from drafting_core.block.places import (
+    NODE_SNAP,
+    Reached,
+    length_in_place,
+    measured_forward,
+    runs_across,
+)
 from drafting_core.model.piece import Piece, Spot
 from drafting_core.model.seam_names import CENTRE_FRONT, NECKLINE, Seam
 from drafting_core.model.stretches import stretches
@@ -22,12 +28,15 @@ class SeamPlace(NamedTuple):
         is_mouth: whether a dart is there already.
         measured_from: the end from which it is measured: `UPPER`, `CENTRE`, or `ALONG` where a
             seam across the grain has no centre.
+        length: how far along the drafter said it is, where she said it by a length and it is
+            there: as she typed it, like "3 1/4in"; else an empty string.
     """
 
     seams: tuple[Seam, ...]
     fraction: float | None = None
     is_mouth: bool = False
     measured_from: str = UPPER
+    length: str = ""
 
     @property
     def is_neckline_tip(self) -> bool:
@@ -35,13 +44,14 @@ class SeamPlace(NamedTuple):
         return {seam.kind for seam in self.seams} == {NECKLINE, CENTRE_FRONT}
 
 
-def seam_place(piece: Piece, reached: Reached, grain: complex) -> SeamPlace:
+def seam_place(piece: Piece, reached: Reached, grain: complex, words: str = "") -> SeamPlace:
     """Return which place a target came to.
 
     Args:
         piece: the block before it is cut.
         reached: where the target came to lie.
         grain: the unit vector pointing down along the grain.
+        words: the place in words, where the target is said in words.
     """
     is_mouth = reached.mouth is not None
     run, edge, t = _spot(piece, reached)
@@ -63,7 +73,8 @@ def seam_place(piece: Piece, reached: Reached, grain: complex) -> SeamPlace:
     end = UPPER
     if runs_across(piece, stretch, grain):
         end = CENTRE if any(edge.seam.counts_as_centre for edge in piece.edges()) else ALONG
-    return SeamPlace((stretch.seam,), fraction, is_mouth, end)
+    said = "" if is_mouth or reached.snapped else length_in_place(words)
+    return SeamPlace((stretch.seam,), fraction, is_mouth, end, said)
 
 
 def _spot(piece: Piece, reached: Reached) -> Spot:

@@ -239,12 +239,12 @@ def stays_there_notes(piece: Piece, goals: Sequence[Target]) -> Iterator[str]:
             yield _(
                 "A dart stands on {seam} already, and stays there: say how far along it is to lie, "
                 'as in "{name}:0.3".'
-            ).format(seam=seam.spoken, name=seam.name)
+            ).format(seam=seam.spoken, name=seam.shown)
         else:
             yield _(
                 "A dart stands on {seam} already, and stays there: to bring the one on {other} to "
                 'it, say "{name} from {source}".'
-            ).format(seam=seam.spoken, other=other.spoken, name=seam.name, source=other.name)
+            ).format(seam=seam.spoken, other=other.spoken, name=seam.shown, source=other.shown)
 
 
 def tie_note(

@@ -27,7 +27,12 @@ from drafting_core.dart.folding import SET as FOLD_SET
 from drafting_core.model.seam_names import Seam, spoken_name
 from drafting_core.text.errors import DartError
 from drafting_core.text.figures import in_degrees
-from drafting_core.text.lengths import in_words, told_apart, told_length
+from drafting_core.text.lengths import (
+    in_words,
+    told_apart,
+    told_difference,
+    told_with_difference,
+)
 from drafting_core.text.words import N_, _
 
 #: What a cloth is called behind "in".
@@ -195,7 +200,7 @@ def fold_sentence(fold: Fold) -> str:
 
 def legs_warning(seam: Seam, difference: float, *, is_tuck: bool) -> str:
     """Return what is said of legs that differ by so many mm."""
-    return _(_LEGS_DIFFER[is_tuck]).format(seam=seam.spoken, by=told_length(difference))
+    return _(_LEGS_DIFFER[is_tuck]).format(seam=seam.spoken, by=told_difference(difference, 1))
 
 
 def fold_edge_warning(seam: Seam, *, is_tuck: bool) -> str:
@@ -230,7 +235,7 @@ def unequal_legs(
     seam: Seam, lengths: tuple[float, float], point: complex, *, is_tuck: bool
 ) -> DartError:
     """Return the refusal of a dart whose legs have different lengths, in mm."""
-    one, other = told_apart(*lengths)
+    one, other, _by = told_with_difference(*lengths)
     return DartError(
         _(_UNEQUAL_LEGS[is_tuck]).format(seam=seam.spoken, one=one, other=other),
         remedy=_("Move the dart point or a mouth end until they are equal."),

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from drafting_core.block.block import Block
+from drafting_core.block.dart_words import too_unequal
 from drafting_core.block.drawn_short import with_drawn_short_remark, with_true_apexes
-from drafting_core.block.find_darts import ON_APEX
+from drafting_core.block.find_darts import EQUAL_LEGS, ON_APEX, UNEQUAL_LEGS
 from drafting_core.block.found_block import (
     FoundBlock,
     mouths_of_their_own,
@@ -112,6 +113,12 @@ def _steps(
             for goal in goals
         ]
     if not any(opening.in_fan for opening in read.piece.openings):
+        if read.too_unequal:
+            meant = min(
+                read.too_unequal,
+                key=lambda dart: min(abs(dart.point - apex) for apex in block.apexes),
+            )
+            raise too_unequal(meant.point, meant.radii, (EQUAL_LEGS, UNEQUAL_LEGS))
         raise no_dart(read.piece, block.apex)
     fans: dict[int, list[int]] = {}
     for number, goal in enumerate(goals):

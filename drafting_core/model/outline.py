@@ -11,7 +11,7 @@ from drafting_core.model.seam_names import Seam, SeamLabel
 from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Line, Segment, box_about
 from drafting_core.text.errors import OutlineError
-from drafting_core.text.lengths import in_words, place_in_words, told_length
+from drafting_core.text.lengths import most_in_words, place_in_words, told_length
 from drafting_core.text.words import _
 
 #: No segment shorter than this is written, so none is kept (mm).
@@ -201,7 +201,7 @@ def open_outline(end: complex, start: complex) -> OutlineError:
             other=place_in_words(start),
         ),
         remedy=_("Join the two ends (gaps up to {gap} are joined by themselves).").format(
-            gap=in_words(JOINING_GAP)
+            gap=most_in_words(JOINING_GAP)
         ),
         place=(start + end) / 2,
     )

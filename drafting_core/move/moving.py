@@ -153,8 +153,8 @@ def turn_fan(
     _check_widths(turned, dict(zip(numbers, targets, strict=True)))
     closed = {} if all(named) else sources
     places = {
-        number: seam_place(piece, found, grain)
-        for number, found in zip(numbers, reached, strict=True)
+        number: seam_place(piece, found, grain, target.place)
+        for number, target, found in zip(numbers, targets, reached, strict=True)
     }
     joined = turned.shut_openings_joined()
     return Moved(cut, joined, turned, maps, fan, closed, tuple(notes), places)

@@ -11,7 +11,7 @@ from drafting_core.model.piece import Piece
 from drafting_core.plane.crossings import chain_crosses_itself, segment_crossings
 from drafting_core.plane.curves import Segment, backward, unit
 from drafting_core.text.errors import PlaceError
-from drafting_core.text.lengths import most_in_words, place_in_words, told_apart
+from drafting_core.text.lengths import most_in_words, place_in_words, told_with_difference
 from drafting_core.text.words import _
 
 Chain = tuple[Segment, ...]
@@ -80,7 +80,7 @@ def crossing_of(piece: Piece, fan: int, line: Chain) -> Crossing | None:
         )
     radii = [abs(hit[3] - apex) for hit in (first, last)]
     if abs(radii[0] - radii[1]) > EQUAL_LEGS:
-        one, other = told_apart(*radii)
+        one, other, _by = told_with_difference(*radii)
         raise PlaceError(
             _(
                 "it crosses the dart aslant: {one} and {other} from the apex on its two legs."

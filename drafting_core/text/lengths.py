@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from drafting_core.text.errors import SettingError
 from drafting_core.text.figures import (
@@ -60,6 +60,10 @@ _FIRST_DECIMALS = {"mm": 1, "cm": 2, "in": 3}
 #: Lengths beyond this (mm) are slips, told by their first figures.
 _BEYOND_MEANING = 1e9
 _MOST_DECIMALS = 9
+#: Sixteenths of an inch tell a difference that is as near to them as this (mm).
+_NEAR_ENOUGH = 0.1
+#: Lengths that differ by less are equal: rounding, not drafting (mm).
+_ROUNDING = 1e-6
 #: The letters of a number that `parse_length` reads.
 _READABLE = frozenset("0123456789.,/ -")
 _unit = "mm"
@@ -221,16 +225,73 @@ def shortest_told(millimetres: float) -> float:
 
 
 def least_in_words(millimetres: float) -> str:
-    """Return a lower limit for a message: what is typed as it says is enough."""
-    return in_words(shortest_told(millimetres) if _unit == "in" else millimetres)
+    """Return a lower limit for a message: what is typed as it says is enough, and hardly more."""
+    return _limit_in_words(millimetres, math.ceil)
 
 
 def most_in_words(millimetres: float) -> str:
-    """Return an upper limit for a message: what is typed as it says is not too much."""
+    """Return an upper limit for a message: what is typed as it says is not too much.
+
+    In inches a limit that no tape has is told in thousandths ("0.118 in"): by sixteenths it would
+    contradict what is taken.
+    """
+    return _limit_in_words(millimetres, math.floor)
+
+
+def told_difference(millimetres: float, decimals: int | None = None) -> str:
+    """Return by how much lengths differ: in inches by sixteenths only where that is near enough.
+
+    What is told of a difference is compared with limits and with other differences.
+
+    Args:
+        millimetres: the difference.
+        decimals: the decimals that it has in millimetres; None for those of `in_words`.
+    """
+    if _unit == "in" and not _is_sixteenths(millimetres, _NEAR_ENOUGH):
+        return _with_unit(decimal_number(millimetres / INCH, _FIRST_DECIMALS["in"]))
+    return told_length(millimetres, _decimals(millimetres) if decimals is None else decimals)
+
+
+def told_with_difference(one: float, other: float) -> tuple[str, str, str]:
+    """Return two lengths and by how much they differ, in figures that subtract.
+
+    In inches they go by sixteenths only where those subtract and are near enough; else all three
+    have thousandths.
+    """
+    between = abs(one - other)
+    if _unit != "in":
+        first, second = told_apart(one, other)
+        return first, second, in_words(between)
+    parts = [round(length / INCH * SIXTEENTHS) for length in (one, other, between)]
+    # What is shorter than a sixteenth has thousandths anyhow.
+    is_fine = any(_ROUNDING < at < INCH / SIXTEENTHS for at in (abs(one), abs(other), between))
+    subtract = abs(parts[0] - parts[1]) == parts[2] and _is_sixteenths(between, _NEAR_ENOUGH)
+    if subtract and not is_fine:
+        return in_words(one), in_words(other), in_words(between)
+    finely = [round(length / INCH, _FIRST_DECIMALS["in"]) for length in (one, other)]
+    first, second, by = (
+        _with_unit(decimal_number(number, _FIRST_DECIMALS["in"]))
+        for number in (*finely, abs(finely[0] - finely[1]))
+    )
+    return first, second, by
+
+
+def _is_sixteenths(millimetres: float, within: float) -> bool:
+    """Tell whether a length is as near as that (mm) to one of sixteenths of an inch."""
     step = INCH / SIXTEENTHS
-    if _unit == "in" and millimetres >= step:
-        millimetres = math.floor(millimetres / step + 1e-9) * step
-    return in_words(millimetres)
+    return abs(millimetres - round(millimetres / step) * step) <= within
+
+
+def _limit_in_words(millimetres: float, rounded: Callable[[float], int]) -> str:
+    """Return a limit, rounded up or down to what can be told of it."""
+    slack = _ROUNDING if rounded is math.floor else -_ROUNDING
+    if _unit == "in":
+        if _is_sixteenths(millimetres, _ROUNDING):
+            return in_words(millimetres)
+        number = rounded(millimetres / INCH * 1000.0 + slack) / 1000.0
+        return _with_unit(decimal_number(number, _FIRST_DECIMALS["in"]))
+    step = 1.0 if _unit == "cm" and millimetres >= 1.0 else 0.1
+    return in_words(rounded(millimetres / step + slack) * step)
 
 
 def place_in_words(place: complex, decimals: int = 1) -> str:
@@ -242,6 +303,22 @@ def place_in_words(place: complex, decimals: int = 1) -> str:
     """
     x, y = (_figure(along, decimals) for along in (place.real, place.imag))
     return _with_unit(_("({x}, {y})").format(x=x, y=y))
+
+
+def typed_in_words(text: str) -> str:
+    """Return a typed length for a message, its number as it was typed: "3 1/4 in" of "3 1/4in".
+
+    Raises:
+        SettingError: if the text is no length.
+    """
+    length = parse_length(text)
+    found = _LENGTH.match(text)
+    unit = (found["unit"] or "").lower() if found else ""
+    unit = "in" if unit.startswith(_INCHES) else unit
+    if unit not in _FIRST_DECIMALS:
+        return in_words(length)
+    figure = text[: -len(found["unit"])].strip() if found else text
+    return _with_unit(as_spoken(figure.replace(",", ".")), unit)
 
 
 def without_unit(millimetres: float, decimals: int, *, apart_from: float | None = None) -> str:
@@ -285,6 +362,14 @@ def as_typed(millimetres: float) -> str:
     return f"{spoken if _READABLE.issuperset(spoken) else figure}{_unit}"
 
 
+def difference_as_typed(millimetres: float) -> str:
+    """Return by how much lengths differ as `parse_length` reads it, as `told_difference` has it."""
+    length = abs(millimetres)
+    if _unit == "in" and not _is_sixteenths(length, _NEAR_ENOUGH):
+        return f"{plain_decimal(length / INCH, _FIRST_DECIMALS['in'])}in"
+    return as_typed(length)
+
+
 def as_option(millimetres: float) -> str:
     """Return a length as `as_typed` does, for the command line: in quotes if there is a blank."""
     typed = as_typed(millimetres)
@@ -325,9 +410,10 @@ def _plain_figure(millimetres: float, decimals: int) -> str:
     return f"{'-' if length < 0.0 and sixteenths else ''}{' '.join(parts)}"
 
 
-def _with_unit(figure: str) -> str:
-    if _unit == "cm":
+def _with_unit(figure: str, unit: str = "") -> str:
+    unit = unit or _unit
+    if unit == "cm":
         return _("{length} cm").format(length=figure)
-    if _unit == "in":
+    if unit == "in":
         return _("{length} in").format(length=figure)
     return _("{length} mm").format(length=figure)

@@ -40,7 +40,7 @@ from drafting_core.model.seam_names import (
 )
 from drafting_core.plane.curves import Line, PointMap, Segment, box_about, dot, turn, unit
 from drafting_core.text.errors import DraftingError, OutlineError
-from drafting_core.text.lengths import told_apart, told_length
+from drafting_core.text.lengths import told_with_difference
 from drafting_core.text.words import _
 from drafting_core.trace.clean_outline import CleanOutline, clean_outline
 from drafting_core.trace.halves import Halved, halved
@@ -309,12 +309,12 @@ def _note_legs(block: CleanBlock) -> None:
             continue
         legs = [block.runs[(dart.first + k) % len(block.runs)] for k in (0, 1)]
         lengths = [abs(leg.end - leg.start) for leg in legs]
-        one, other = told_apart(*lengths)
+        one, other, by = told_with_difference(*lengths)
         block.warnings.append(
             _(
                 "The legs of a dart differ by {by} ({one} and {other}) and were left so: true them "
                 "before moving it."
-            ).format(by=told_length(dart.uneven), one=one, other=other)
+            ).format(by=by, one=one, other=other)
         )
 
 

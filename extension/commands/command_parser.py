@@ -6,6 +6,7 @@ import argparse
 import sys
 from typing import Any, NoReturn
 
+from drafting_core.model.seam_names import SEAMS_IN_ORDER, seam_kind
 from extension.commands.asked import Asked
 from extension.commands.command_table import COMMANDS, Command, command_named
 from extension.options.options import Option
@@ -76,6 +77,9 @@ def _add(to: argparse.ArgumentParser, option: Option) -> None:
         rest["choices"] = option.choices or None
     if option.is_switch:
         rest |= {"nargs": "?", "const": "yes"}
+    if set(SEAMS_IN_ORDER) <= set(option.choices):
+        # A seam has its name in any language and spelling, as in a place in words.
+        rest["type"] = _seam
     to.add_argument(
         *reversed(names),
         metavar=value,
@@ -83,6 +87,11 @@ def _add(to: argparse.ArgumentParser, option: Option) -> None:
         help=told.replace("%", "%%"),
         **rest,
     )
+
+
+def _seam(text: str) -> str:
+    kind = seam_kind(text)
+    return kind if kind in SEAMS_IN_ORDER else text
 
 
 def asked_for(arguments: argparse.Namespace) -> Asked:

@@ -79,7 +79,7 @@ def _drafting_request(asked: Asked) -> Request:
     if "target" in values:
         from extension.options.picked_place import place_asked_for
 
-        to = place_asked_for(values)
+        to = place_asked_for(values, () if asked.in_dialog else asked.given)
     as_made = asked.given.get(AS_MADE.name, AS_MADE.default) == "yes"
     options = {option.name: option for option in MAKING}
     given = {
@@ -113,7 +113,7 @@ def _drafted(outcome: Outcome) -> Done:
         # The table for the terminal: the editor has the note beside the piece.
         from extension.drafting.report import terminal_balance
 
-        return [*outcome.notes, terminal_balance(outcome.drafts)]
+        return [*outcome.notes, terminal_balance(outcome.drafts, outcome.titles)]
 
     return Done(told, outcome.left_out_lines(), outcome.report_file, signs=outcome.signed)
 

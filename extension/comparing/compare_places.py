@@ -8,7 +8,7 @@ from dataclasses import replace
 from lxml import etree
 
 from drafting_core.block.block import Block
-from drafting_core.block.places import Target
+from drafting_core.block.places import Target, spoken_place
 from drafting_core.block.target_words import targets_in_words
 from drafting_core.dart.excess import TRIM, Verdict
 from drafting_core.dart.finish import FinishedDart
@@ -74,10 +74,11 @@ def compare(root: etree._Element, request: Request) -> Outcome:
         raise error.about(source.thing).noted(source.size_sentence) from None
     chosen = [drafts[settings.cloth] for drafts in in_cloths]
     places = [draft.places[0] for draft in chosen]
+    titles = place_titles(places, targets)
     captions, everywhere = _said_once(
         [
             _caption(title, drafts, settings.cloth)
-            for title, drafts in zip(place_titles(places, targets), in_cloths, strict=True)
+            for title, drafts in zip(titles, in_cloths, strict=True)
         ]
     )
     name = block_name(chosen[0])
@@ -99,7 +100,7 @@ def compare(root: etree._Element, request: Request) -> Outcome:
         {**block_report(draft, source.scale), "place": place, "cloth": settings.cloth}
         for place, draft in zip(called, chosen, strict=True)
     ]
-    return Outcome(chosen, {"blocks": entries}, list(drawing.notes))
+    return Outcome(chosen, {"blocks": entries}, list(drawing.notes), titles=titles)
 
 
 def _page(text: str) -> str:
@@ -129,7 +130,7 @@ def _places(text: str) -> list[Target]:
 
 
 def _place(target: Target) -> str:
-    return _('The place "{place}"').format(place=target.place)
+    return _('The place "{place}"').format(place=spoken_place(target.place))
 
 
 def _marked(block: Block) -> list[Target]:
@@ -291,7 +292,7 @@ def _words(
     )
     foot = [_("Trimmed edges have to be clean finished.")] if any_trimmed else []
     if everywhere:
-        foot.append(_("In every place: {said}").format(said=" ".join(everywhere)))
+        foot.append(_("This holds in every place. {said}").format(said=" ".join(everywhere)))
     if draft.names_guessed:
         foot.append(_("The seams' names were guessed from the shape: check them."))
     return PageWords(

@@ -22,7 +22,12 @@ from drafting_core.finished.mated_seams import (
 )
 from drafting_core.model.piece_kinds import title_for_attributes
 from drafting_core.text.errors import DraftingError, OutlineError
-from drafting_core.text.lengths import as_typed, in_words, told_apart
+from drafting_core.text.lengths import (
+    difference_as_typed,
+    in_words,
+    told_difference,
+    told_with_difference,
+)
 from drafting_core.text.words import N_, _
 from extension.document.roles import name_of
 from extension.document.shapes import drawn_elements
@@ -222,7 +227,7 @@ def balance_lines(balance: SeamBalance) -> list[str]:
 
 def _pair_lines(pair: Comparison) -> list[str]:
     first, second = pair.first, pair.second
-    first_length, second_length = _told(first.length, second.length)
+    first_length, second_length, differ = _told(first.length, second.length)
     said = _(
         'Mates "{mate}": {first} of {first_piece}, {first_length}; {second} of {second_piece}, '
         "{second_length}."
@@ -235,7 +240,7 @@ def _pair_lines(pair: Comparison) -> list[str]:
         second_piece=second.block,
         second_length=second_length,
     )
-    lines = [said, f"  {_difference(pair)} {_verdict(pair)}"]
+    lines = [said, f"  {_difference(pair, differ)} {_verdict(pair)}"]
     if pair.notch_pairs:
         heading = (
             _("Notches, from the upper end, the second from its lower end:")
@@ -247,14 +252,17 @@ def _pair_lines(pair: Comparison) -> list[str]:
     return lines
 
 
-def _told(one: float, other: float) -> tuple[str, ...]:
-    """Return two lengths for a message, which read differently unless it calls them equal."""
+def _told(one: float, other: float) -> tuple[str, str, str]:
+    """Return two lengths for a message and their difference, which subtract.
+
+    The lengths read differently unless the message calls them equal.
+    """
     if abs(one - other) < _EQUAL:
-        return in_words(one), in_words(other)
-    return told_apart(one, other)
+        return in_words(one), in_words(other), told_difference(abs(one - other))
+    return told_with_difference(one, other)
 
 
-def _difference(pair: Comparison) -> str:
+def _difference(pair: Comparison, told: str) -> str:
     if abs(pair.difference) < _EQUAL:
         return _("Equally long.")
     longer = pair.first if pair.difference > 0 else pair.second
@@ -262,7 +270,7 @@ def _difference(pair: Comparison) -> str:
     return _("{seam} of {piece} is longer by {length}.").format(
         seam=f"{seam[:1].upper()}{seam[1:]}",
         piece=longer.block,
-        length=in_words(abs(pair.difference)),
+        length=told,
     )
 
 
@@ -276,7 +284,7 @@ def _verdict(pair: Comparison) -> str:
     return _(
         "Ease or gather it in if that is wanted, and say so in that seam's label (like "
         '"ease {length}"); else correct one of the seams.'
-    ).format(length=as_typed(abs(pair.difference)))
+    ).format(length=difference_as_typed(pair.difference))
 
 
 def _verdict_with_ease(pair: Comparison) -> str:
@@ -301,8 +309,8 @@ def _verdict_with_ease(pair: Comparison) -> str:
         )
     eased = pair.first if pair.ease > 0 else pair.second
     return said.format(
-        excess=in_words(abs(pair.excess)),
-        ease=in_words(abs(pair.ease)),
+        excess=told_difference(abs(pair.excess)),
+        ease=told_difference(abs(pair.ease)),
         seam=eased.seam.spoken,
         piece=eased.block,
         tolerance=in_words(STRICT if pair.verdict == MATCHES else ACCEPTABLE),
@@ -312,17 +320,13 @@ def _verdict_with_ease(pair: Comparison) -> str:
 def _notch_line(notches: NotchPair) -> str:
     first, second = notches.first, notches.second
     if first is None or second is None:
-        told = tuple(_("none") if at is None else in_words(at) for at in (first, second))
+        one, other = (_("none") if at is None else in_words(at) for at in (first, second))
+        differ = ""
     else:
-        told = _told(first, second)
-    by = notches.difference
+        one, other, differ = _told(first, second)
     said = (
         _("{first} and {second}: without a partner")
-        if by is None
+        if not differ
         else _("{first} and {second}: off by {difference}")
     )
-    return said.format(
-        first=told[0],
-        second=told[1],
-        difference=in_words(abs(by or 0.0)),
-    )
+    return said.format(first=one, second=other, difference=differ)

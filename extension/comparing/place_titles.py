@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from drafting_core.block.places import Target
 from drafting_core.block.seam_place import ALONG, CENTRE, UPPER, SeamPlace
+from drafting_core.text.lengths import typed_in_words
 from drafting_core.text.words import N_, _, capital
 
 #: A place so near to a part of the seam is called by it (of the seam's length).
@@ -40,6 +41,11 @@ _SHARES = {
     CENTRE: N_("{seam}, {share} % of the way from the centre"),
     ALONG: N_("{seam}, {share} % of the way along"),
 }
+_LENGTHS = {
+    UPPER: N_("{seam}, {length} down"),
+    CENTRE: N_("{seam}, {length} from the centre"),
+    ALONG: N_("{seam}, {length} along"),
+}
 
 
 def place_titles(places: Sequence[SeamPlace], targets: Sequence[Target]) -> list[str]:
@@ -70,6 +76,10 @@ def _in_words(place: SeamPlace) -> str:
         return _("{seam}, where the dart is").format(seam=seam)
     if place.fraction is None:
         return _corner(place)
+    if place.length:
+        return _(_LENGTHS[place.measured_from]).format(
+            seam=seam, length=typed_in_words(place.length)
+        )
     for part, text in _PARTS[place.measured_from].items():
         if abs(place.fraction - part) <= _NEAR:
             return _(text).format(seam=seam)

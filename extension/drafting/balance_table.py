@@ -23,7 +23,12 @@ _SEWN_LENGTHS = {
     "in": N_("Sewn lengths (inches)"),
 }
 _NET_AREA = {"mm": N_("Net area (cm²)"), "cm": N_("Net area (cm²)"), "in": N_("Net area (in²)")}
-_HEADINGS = {
+_OF_PLACES = {
+    "mm": N_("Balance of all places: sewn lengths in mm, before and after"),
+    "cm": N_("Balance of all places: sewn lengths in cm, before and after"),
+    "in": N_("Balance of all places: sewn lengths in inches, before and after"),
+}
+_OF_BLOCKS = {
     "mm": N_("Balance of all blocks: sewn lengths in mm, before and after"),
     "cm": N_("Balance of all blocks: sewn lengths in cm, before and after"),
     "in": N_("Balance of all blocks: sewn lengths in inches, before and after"),
@@ -37,12 +42,15 @@ class _Pair(NamedTuple):
     after: str
 
 
-def balance_table(drafts: Sequence[Draft], names: Sequence[str]) -> str:
+def balance_table(
+    drafts: Sequence[Draft], names: Sequence[str], *, of_places: bool = False
+) -> str:
     """Return one table of the balance of several blocks.
 
     Args:
         drafts: the blocks.
         names: what each is called, in the same order.
+        of_places: whether they are one block with its dart in several places.
 
     Returns:
         A heading and as many bands of blocks as the width takes.
@@ -63,7 +71,7 @@ def balance_table(drafts: Sequence[Draft], names: Sequence[str]) -> str:
     across = max(1, (TABLE_WIDTH - label_width) // (cell + len(_GAP)))
     bands = math.ceil(len(drafts) / across)
     across = math.ceil(len(drafts) / bands)
-    lines = [_(_HEADINGS[unit])]
+    lines = [_((_OF_PLACES if of_places else _OF_BLOCKS)[unit])]
     for start in range(0, len(drafts), across):
         band = range(start, min(start + across, len(drafts)))
         heads = [_head(names[n], drafts[n].block.size, cell) for n in band]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
+from drafting_core.model.seam_names import shown_seam_name
 from drafting_core.text.lengths import told_length
 from drafting_core.text.words import N_, _, listed, ngettext
 from extension.drafting.report import NOTABLE_BOW, corner_lines, openings_of, remarks, uneven_legs
@@ -46,7 +47,7 @@ def done_lines(draft: Draft, more_remarks: int = 0) -> list[str]:
 
 def _done(draft: Draft) -> str:
     if draft.joined is not None:
-        return _("dart taken into {seam}").format(seam=draft.joined.name)
+        return _("dart taken into {seam}").format(seam=shown_seam_name(draft.joined.name))
     seams: dict[str, dict[str, None]] = {}
     for opening, seam in openings_of(draft):
         if opening.target is not None:

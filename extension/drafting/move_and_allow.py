@@ -24,7 +24,13 @@ from extension.drafting.report import (
     block_report,
     scale_sentence,
 )
-from extension.drafting.result_labels import LayerLabels, allow_label, move_label
+from extension.drafting.result_labels import (
+    LayerLabels,
+    allow_label,
+    apart,
+    move_label,
+    settings_by_label,
+)
 from extension.drafting.result_places import (
     AUTO,
     NewResult,
@@ -89,6 +95,7 @@ class Outcome(NamedTuple):
         left_out: the blocks that could not be drafted, where the run was to go on.
         signed: what is signed on the canvas: target marks that no run has seen before and that a
             named place was taken over, and what needs a look in a block that was marked first.
+        titles: what the drafts are called where all are of one block, which is told of once.
     """
 
     drafts: list[Draft]
@@ -96,6 +103,7 @@ class Outcome(NamedTuple):
     notes: list[str]
     left_out: Sequence[BlockLeftOut] = ()
     signed: Sequence[DraftingError] = ()
+    titles: Sequence[str] = ()
 
     def left_out_lines(self) -> list[str]:
         """Return what is told of each block that was left out."""
@@ -176,6 +184,10 @@ def _write_new(
     told: Sequence[str],
 ) -> complex:
     """Write new results, in place of those that they are again; return how they were shifted."""
+    others = settings_by_label(drawing.blocks, command)
+    for made in new:
+        if namesakes := others.get(str(made.source.outline.get("id"))):
+            made.label = apart(made.label, made.draft, namesakes)
     gone = replaced(drawing, new, command)
     shift = shift_of(root, drawing, new, gone, place)
     for block in gone:

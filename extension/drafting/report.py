@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from drafting_core.dart.finish import NOTABLE_BEND, NOTABLE_DIFFERENCE
 from drafting_core.dart.finish_words import fold_sentence
 from drafting_core.dart.fullness import Fullness
 from drafting_core.finished.pattern_piece import Draft, DrawnDart, JoinedSeam, report_order
 from drafting_core.model.piece import DART, EASE, FLARE, GATHERS, TUCK, Opening
-from drafting_core.model.seam_names import Seam
+from drafting_core.model.seam_names import SEAMS_IN_ORDER, Seam
 from drafting_core.model.seam_names import shown_seam_name as shown_seam
 from drafting_core.plane.curves import chain_length
 from drafting_core.text.figures import in_degrees, significant
-from drafting_core.text.lengths import in_words, told_length
+from drafting_core.text.lengths import in_words, told_difference, told_length, told_with_difference
 from drafting_core.text.words import _
 from drafting_core.trueing.trueing import Blend
 from extension.reading.piece_names import block_name, shown_name
@@ -115,7 +115,7 @@ def joined_sentences(draft: Draft) -> list[str]:
     )
     return [
         said.format(
-            seam=seam.name,
+            seam=shown_seam(seam.name),
             length=in_words(seam.length),
             fullness=in_words(seam.fullness),
             piece=seam.other_piece,
@@ -197,6 +197,7 @@ def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
     """Return what the drafter is told of gathers, ease, a flare or a tuck."""
     flat, sewn = _flat_and_sewn(item, draft)
     seam, width = item.seam.spoken, in_words(item.width)
+    told_flat, told_sewn, differ = told_with_difference(flat, sewn)
     if item.over:
         said = (
             _(
@@ -209,14 +210,14 @@ def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
                 "long flat and {sewn} sewn."
             )
         )
-        lengths = in_words(item.over + item.width), in_words(item.over)
+        lengths = told_with_difference(item.over + item.width, item.over)
         return [
             said.format(
                 seam=seam,
                 long=lengths[0],
                 over=lengths[1],
-                flat=in_words(flat),
-                sewn=in_words(sewn),
+                flat=told_flat,
+                sewn=told_sewn,
             )
         ]
     if item.kind in (GATHERS, EASE):
@@ -231,7 +232,9 @@ def fullness_sentences(item: Fullness, draft: Draft) -> list[str]:
                 "to both sides of them. The seam is {flat} long flat and {sewn} sewn."
             )
         )
-        return [said.format(seam=seam, width=width, flat=in_words(flat), sewn=in_words(sewn))]
+        if math.isclose(flat - sewn, item.width, abs_tol=1e-6):
+            width = differ
+        return [said.format(seam=seam, width=width, flat=told_flat, sewn=told_sewn)]
     if item.kind == FLARE:
         return [
             _("The flare makes {seam} {width} wider: {flat}.").format(
@@ -303,7 +306,9 @@ def uneven_legs(draft: Draft) -> list[str]:
     if most <= NOTABLE_DIFFERENCE:
         return []
     return [
-        _("The legs of a dart differ by {by}, as it was reshaped.").format(by=told_length(most))
+        _("The legs of a dart differ by {by}, as it was reshaped.").format(
+            by=told_difference(most, 1)
+        )
     ]
 
 
@@ -322,7 +327,7 @@ def _remarks_but_folds(draft: Draft) -> list[str]:
         key=lambda name: (len(name), name),
     )
     if draft.names_guessed:
-        names = ", ".join(seam.shown for seam in draft.piece.seams())
+        names = ", ".join(seam.shown for seam in _from_the_top(draft.piece.seams()))
         found.append(
             _("Seam names were guessed from the shape: {names}. Check them.").format(names=names)
         )
@@ -342,6 +347,14 @@ def _remarks_but_folds(draft: Draft) -> list[str]:
         )
     found += draft.notes
     return found
+
+
+def _from_the_top(seams: Iterable[Seam]) -> list[Seam]:
+    """Return seams around a piece from the one that rules name first, wherever they began."""
+    ring = list(seams)
+    order = {kind: number for number, kind in enumerate(SEAMS_IN_ORDER)}
+    first = min(range(len(ring)), key=lambda n: order.get(ring[n].kind, len(order)), default=0)
+    return [*ring[first:], *ring[:first]]
 
 
 def turned_sentences(draft: Draft) -> list[str]:
@@ -402,14 +415,28 @@ def note_sentences(draft: Draft, told: Sequence[str] = ()) -> list[str]:
     ]
 
 
-def terminal_balance(drafts: Sequence[Draft]) -> str:
-    """Return the balance for the terminal: of several blocks as one table after the sentences."""
+def terminal_balance(drafts: Sequence[Draft], titles: Sequence[str] = ()) -> str:
+    """Return the balance for the terminal: of several drafts as one table after the sentences.
+
+    Args:
+        drafts: the drafts, of one block or of several.
+        titles: what each of them is called beside the others, where they are of one block; what
+            is said of all of them is then said once.
+    """
     from extension.drafting.balance_table import balance_of_one, balance_table
 
-    if len(drafts) > 1:
-        told = ["\n".join(sentences(draft)) for draft in drafts]
-        table = balance_table(drafts, [shown_name(draft) for draft in drafts])
-        return "\n\n".join([*told, table])
-    return "\n".join(
-        line for draft in drafts for line in (*sentences(draft), "", *balance_of_one(draft))
-    )
+    if len(drafts) < 2:
+        return "\n".join(
+            line for draft in drafts for line in (*sentences(draft), "", *balance_of_one(draft))
+        )
+    said = [sentences(draft) for draft in drafts]
+    paragraphs = said
+    if titles:
+        common = [line for line in said[0] if all(line in lines for lines in said)]
+        own = [[line for line in lines if line not in common] for lines in said]
+        headed = ([title, *lines] for title, lines in zip(titles, own, strict=True))
+        paragraphs = [common, *headed]
+    told = ["\n".join(lines) for lines in paragraphs if lines]
+    names = titles or [shown_name(draft) for draft in drafts]
+    table = balance_table(drafts, names, of_places=bool(titles))
+    return "\n\n".join([*told, table])

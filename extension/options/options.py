@@ -177,13 +177,15 @@ PICKED = (
         "along",
         "50.0",
         "how far along the seam the dart goes, from its upper end (from its centre end where it "
-        "runs across the grain)",
+        "runs across the grain): per cent like 35%, a length like 80mm or \"2 1/2in\", or a number "
+        "of what --along-as says",
         is_number=True,
     ),
     Option(
         "along-as",
         PERCENT,
-        "what --along is: per cent of the seam's length, or a length in the unit of --unit",
+        "what a bare number of --along is: per cent of the seam's length, or a length in the unit "
+        "of --unit",
         (PERCENT, LENGTH),
     ),
 )

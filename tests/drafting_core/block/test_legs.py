@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+import re
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -310,6 +311,19 @@ def test_legs_too_unequal_are_not_made_equal(longer: float) -> None:
     block = front(Leg(), Leg(), longer=longer, apex=None)
     draft = add_allowances(block, Settings(even_legs=True))
     assert not draft.darts
+    # At an apex it is a dart to whoever would move it: the lengths are said, and the limits.
+    for even_legs in (False, True):
+        with pytest.raises(DartError, match="too unequal") as refused:
+            move_dart(
+                block._replace(apex=POINT),
+                Settings(even_legs=even_legs),
+                [Target(place="side seam:0.4")],
+            )
+        said = re.search(r": ([\d.]+) mm and ([\d.]+) mm from", refused.value.what)
+        assert said is not None
+        assert abs(float(said[1]) - float(said[2])) == pytest.approx(longer, abs=0.11)
+        assert refused.value.place == POINT
+        assert re.findall(r"by (\d+ mm) at most", refused.value.remedy) == ["3 mm", "25 mm"]
 
 
 @pytest.mark.parametrize(

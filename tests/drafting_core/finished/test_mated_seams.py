@@ -5,8 +5,10 @@ from __future__ import annotations
 import itertools
 import json
 import math
+import re
 import subprocess
 import sys
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +31,7 @@ from drafting_core.model.outline import OutlineEdge
 from drafting_core.model.seam_names import Seam
 from drafting_core.plane.curves import Line, dot
 from drafting_core.text.errors import DraftingError
+from drafting_core.text.lengths import measuring_in
 from extension.commands.command_line import main
 from extension.comparing.compare_seams import balance_lines, balance_report, compare_seams
 from extension.comparing.write_seam_balance import write_seam_balance
@@ -297,3 +300,16 @@ def test_the_editors_script_writes_the_note_and_says_nothing() -> None:
     )
     assert (answer.returncode, answer.stderr) == (0, b"")
     assert b"Seam balance" in answer.stdout
+
+
+def test_in_inches_the_figures_of_mates_subtract_to_the_difference() -> None:
+    with measuring_in("in"):
+        text = "\n".join(balance_lines(compare_seams(read_document(str(SAMPLE)).getroot())))
+    length = r"([\d/. ]+?) in"
+    longer = rf", {length}; .*, {length}\.\n.* longer by {length}"
+    apart = rf"{longer}|{length} and {length}: off by {length}"
+    trios = [[part for part in trio if part] for trio in re.findall(apart, text)]
+    assert len(trios) >= 4
+    for trio in trios:
+        one, other, by = (sum(map(Fraction, told.split())) for told in trio)
+        assert abs(one - other) == by

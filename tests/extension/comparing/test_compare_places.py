@@ -387,3 +387,27 @@ DRAWN = (
 def test_the_right_edge_of_a_drawing(body: str, least: float) -> None:
     edge = right_edge(root_of(page(body)))
     assert least <= edge <= least + 30
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_the_terminal_says_which_place_is_which_and_once_what_all_have(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], unit: str
+) -> None:
+    file = tmp_path / "front.svg"
+    file.write_text(page(marked_front()), encoding="utf-8")
+    places = "side seam:80mm; side seam:80.4mm; armhole"
+    titles = ["Side seam, 80 mm down", "Side seam, 80.4 mm down", "Armhole, halfway down"]
+    output = str(tmp_path / "out.svg")
+    assert main(["compare", str(file), "--to", places, "--unit", unit, "-o", output]) == 0
+    *paragraphs, heading, table = capsys.readouterr().out.strip().split("\n\n")
+    lines = [line for paragraph in paragraphs for line in paragraph.split("\n")]
+    assert [line for line in lines if line in titles] == titles
+    # What is said of one place alone may be true of the next as well, but not of all of them.
+    assert all(lines.count(line) < len(titles) for line in lines)
+    assert sum("the block is" in line for line in lines) == 1
+    own = paragraphs[-len(titles) :]
+    assert [text.split("\n")[0] for text in own] == titles
+    assert "places" in heading
+    heads = " ".join(table[: table.index("before")].split())
+    assert heads.count("Side seam,") == 2
+    assert "Armhole," in heads

@@ -34,6 +34,12 @@ def titles(*places: SeamPlace) -> list[str]:
     [
         (SeamPlace((seam("side seam"),), 0.35), "Side seam, a third of the way down"),
         (SeamPlace((seam("armhole"),), 0.5), "Armhole, halfway down"),
+        (SeamPlace((seam("side seam"),), 0.5, length="3 1/4in"), "Side seam, 3 1/4 in down"),
+        (
+            SeamPlace((seam("waist"),), 0.5, measured_from=CENTRE, length="7.5cm"),
+            "Waist, 7.5 cm from the centre",
+        ),
+        (SeamPlace((seam("hem"),), 0.5, measured_from=ALONG, length="80mm"), "Hem, 80 mm along"),
         (
             SeamPlace((seam("waist"),), 0.4, measured_from=CENTRE),
             "Waist, 40 % of the way from the centre",

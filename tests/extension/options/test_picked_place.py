@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +12,11 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from drafting_core.text.errors import DraftingError, PlaceError
+from drafting_core.text.lengths import measuring_in
 from extension.commands.asked import Asked, Done
 from extension.commands.command_table import Command, command_named
 from extension.document.namespaces import CHECK_KIND, LABEL, ours, svg
+from extension.options import picked_place
 from extension.options.options import PICKED
 from extension.options.picked_place import place_asked_for
 from tests.help.blocks.drawings import (
@@ -55,6 +58,14 @@ def moved(root: Any, **values: str) -> Done:
         ({**SEAM, "along": "35"}, "side seam:35%"),
         ({**SEAM, "along": "80.5", "along_as": "length"}, "side seam:80.5mm"),
         ({**SEAM, "along": "3", "along_as": "length", "unit": "in"}, "side seam:3in"),
+        ({**SEAM, "along": "80mm"}, "side seam:80mm"),
+        ({**SEAM, "along": "2 1/2in", "along_as": "length"}, "side seam:2 1/2in"),
+        ({**SEAM, "along": '2 1/2"'}, 'side seam:2 1/2"'),
+        ({**SEAM, "along": "7,5 cm"}, "side seam:7,5 cm"),
+        ({**SEAM, "along": "1/2", "along_as": "length", "unit": "in"}, "side seam:1/2in"),
+        ({**SEAM, "along": "35%"}, "side seam:35%"),
+        ({**SEAM, "along": "35 %", "along_as": "length"}, "side seam:35%"),
+        ({**SEAM, "along": "4.75", "along_as": "length", "unit": "in"}, "side seam:4.75in"),
         ({**SEAM, "other_seam": "armhole", "along": "20"}, "side seam/armhole"),
         ({**SEAM, "to": "waist", "target": "words"}, "waist"),
         ({**SEAM, "to": "waist", "target": "seam"}, "side seam:50%"),
@@ -71,17 +82,54 @@ def test_where_the_place_comes_from(values: dict[str, str], place: str) -> None:
         {"target": "seam"},
         {"target": "words"},
         {"target": "words", "seam": "waist"},
+        {"other_seam": "waist"},
+        {"other_seam": "waist", "to": "armhole"},
         {**SEAM, "other_seam": "side seam"},
         {**SEAM, "along": "101"},
         {**SEAM, "along": "-1"},
         {**SEAM, "along": "nan"},
         {**SEAM, "along": "some"},
+        {**SEAM, "along": "1/2"},
+        {**SEAM, "along": "1/0in"},
+        {**SEAM, "along": "-3mm"},
+        {**SEAM, "along": "-3", "along_as": "length"},
+        {**SEAM, "along": "1/2%"},
+        {**SEAM, "along": "200%", "along_as": "length"},
+        {**SEAM, "along": ""},
     ],
 )
 def test_two_places_or_none_are_refused(values: dict[str, str]) -> None:
     with pytest.raises(PlaceError) as refused:
         asked(**values)
     assert refused.value.remedy
+    if "along" in values:
+        # What was typed is named.
+        assert values["along"].removesuffix("%") in refused.value.what
+
+
+@pytest.mark.parametrize("option", ["along", "along-as"])
+def test_how_far_along_no_seam_is_refused_where_it_was_typed(option: str) -> None:
+    values = DEFAULTS | {"along": "30"}
+    with pytest.raises(PlaceError, match="no seam is picked"):
+        place_asked_for(values, [option])
+    # A dialog shows what was said of an earlier run.
+    assert place_asked_for(values) == ""
+    assert place_asked_for(values | {"target": "marks"}, [option]) == ""
+    assert place_asked_for(values | SEAM, [option]) == "side seam:30%"
+    with pytest.raises(PlaceError, match="no seam is picked"):
+        moved(root_of(page(marked_front())), **{option.replace("-", "_"): values[option]})
+
+
+@pytest.mark.parametrize("unit", ["mm", "cm", "in"])
+def test_the_most_that_is_said_of_a_seam_too_short_is_taken(unit: str) -> None:
+    root = root_of(page(marked_front(target="")))
+    with pytest.raises(PlaceError, match="beyond the seam") as refused, measuring_in(unit):
+        moved(root, seam="side seam", along="700mm")
+    most = re.search(r"at most ([\d ./]+(?:mm|cm|in))", refused.value.remedy)
+    assert most is not None
+    assert "fraction" not in refused.value.remedy
+    moved(root, seam="side seam", along=most[1])
+    assert parts(root, "cut-line")
 
 
 @given(st.integers(5, 95))
@@ -160,3 +208,9 @@ def test_a_new_mark_is_pointed_out_where_a_remembered_word_beats_it(tmp_path: Pa
     for signed in (new, other):
         assert len(signed) == 1
         assert "was not used" in signed[0]
+
+
+def test_the_dialogs_field_shows_what_is_typed_in_inches() -> None:
+    dialog = etree.parse(Path(picked_place.__file__).parents[1] / "dartswing_move.inx")
+    fields = [field for field in dialog.iter("{*}param") if field.get("name") == "along"]
+    assert [field.get("precision") for field in fields] == ["3"]
