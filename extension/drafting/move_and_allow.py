@@ -166,7 +166,10 @@ def move(root: etree._Element, request: Request) -> Outcome:
         return [move_dart(block, settings, places)]
 
     drafted = draft_all(sources, drawing, draft, keep_going=request.keep_going)
-    new = [NewResult(source, made, move_label(made)) for source, made in drafted.results]
+    new = [
+        NewResult(source, made, move_label(made), places or made.block.targets)
+        for source, made in drafted.results
+    ]
     notes += _taken_along(root, drawing, new)
     told = tuple(notes)
     if nest is not None:
@@ -205,7 +208,7 @@ def _write_new(
             room.add_piece(box)
     for made in new:
         writer = ResultWriter(root, made.source, made.draft, ids, told, shift, room)
-        writer.write_new(labels.free(made.label), command, made.artwork)
+        writer.write_new(labels.free(made.label), command, made.artwork, made.asked)
     return shift
 
 

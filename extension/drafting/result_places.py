@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
+from drafting_core.block.places import Target
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.plane.curves import Box, box_about
 from drafting_core.text.errors import DraftingError
@@ -15,7 +16,7 @@ from extension.document.namespaces import LABEL
 from extension.document.roles import our_attributes
 from extension.document.shapes import mapped_subpaths
 from extension.drafting.as_drawn import is_untouched
-from extension.drafting.write_result import piece_box
+from extension.drafting.write_result import ASKED, piece_box
 from extension.options.settings_text import settings_attributes
 from extension.reading.drawn_extent import right_edge
 from extension.reading.source_block import Drawing, SourceBlock
@@ -35,12 +36,17 @@ class NewResult:
         source: the block in the drawing.
         draft: what was made of it.
         label: the label that its layer is to have.
+        asked: what its targets ask for beside their places.
         artwork: what comes along to it of what is drawn on the block, or None.
     """
 
-    def __init__(self, source: SourceBlock, draft: Draft, label: str) -> None:
-        """Keep what is to be written."""
+    def __init__(
+        self, source: SourceBlock, draft: Draft, label: str, targets: Sequence[Target] = ()
+    ) -> None:
+        """Keep what is to be written, and what the targets ask for that it was made for."""
         self.source, self.draft, self.label = source, draft, label
+        asked = [f"{t.share},{t.intake},{t.made},{t.source}" for t in targets]
+        self.asked = "; ".join(asked) if any(text != "None,None,," for text in asked) else ""
         self.artwork: ArtworkCopies | None = None
 
     @property
@@ -70,6 +76,7 @@ def _is_same(old: SourceBlock, made: NewResult, command: str) -> bool:
         attributes.get("of") == name
         and attributes.get("command") == command
         and _plain(str(old.layer.get(LABEL) or "")) == made.label
+        and attributes.get(ASKED, "") == made.asked
         and all(attributes.get(key) == text for key, text in settings.items())
         and _lies_above(old.layer, made.source.outline)
         and is_untouched(old)

@@ -80,6 +80,8 @@ from extension.reading.typed_title import SIZE_LINE, title_attributes
 if TYPE_CHECKING:
     from extension.artwork.sector_copies import ArtworkCopies
 
+#: Says of a stitch line what was asked for its darts beside their places.
+ASKED = "asked"
 #: The number of the format of a result.
 FORMAT = "1"
 
@@ -158,7 +160,7 @@ class ResultWriter:
         self._inner_strokes = _inner_strokes(source) if draft.inner_lines else []
 
     def write_new(
-        self, label: str, command: str, artwork: ArtworkCopies | None = None
+        self, label: str, command: str, artwork: ArtworkCopies | None = None, asked: str = ""
     ) -> etree._Element:
         """Add the result as a new layer, the last child of the root, and return it.
 
@@ -166,6 +168,7 @@ class ResultWriter:
             label: the label of the layer.
             command: the command that made it.
             artwork: what comes along of what is drawn on the block, or None.
+            asked: what its targets ask for beside their places, or an empty string.
         """
         self._prefix = self._ids.new_prefix()
         # Made apart from the document: elements of the editor's own classes are slow to fill.
@@ -184,6 +187,8 @@ class ResultWriter:
         self._describe_stitch_line(stitch, command)
         if self._source.outline.get("id"):
             stitch.set(ours("of"), str(self._source.outline.get("id")))
+        if asked:
+            stitch.set(ours(ASKED), asked)
         write_seen(stitch, self._draft.block.targets, self._unit)
         if self._shift:
             stitch.set(ours("shift"), f"{self._shift.real!r},{self._shift.imag!r}")

@@ -148,3 +148,17 @@ def test_what_lies_beside_is_drawn_again_where_it_lies() -> None:
     before = shape(parts(root, "cut-line")[0])
     allow(root, Request())
     assert before.hausdorff_distance(shape(parts(root, "cut-line")[0])) < 1e-6
+
+
+def test_what_its_places_ask_for_tells_one_result_from_another() -> None:
+    """Shares and widths stand in the words of a place, and in no setting."""
+    asked = (
+        "side seam:0.35=0.6; armhole:0.5=0.4",
+        "side seam:0.35=0.5; armhole:0.5=0.5",
+        "side seam:0.35=20mm; armhole:0.5",
+    )
+    root = front()
+    for number, to in enumerate(asked, start=1):
+        for _ in range(2):
+            move(root, Request(to=to))
+            assert len(layers(root)) == number
