@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from drafting_core.block.seam_place import SeamPlace
 from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.piece import EASE, FLARE, GATHERS, TUCK
 from drafting_core.model.seam_names import shown_seam_name
+from drafting_core.text.figures import decimal_number
 from drafting_core.text.lengths import told_length
 from drafting_core.text.words import N_, _, listed, ngettext
 from extension.drafting.report import NOTABLE_BOW, corner_lines, openings_of, remarks, uneven_legs
@@ -51,10 +53,21 @@ def _done(draft: Draft) -> str:
     seams: dict[str, dict[str, None]] = {}
     for opening, seam in openings_of(draft):
         if opening.target is not None:
-            seams.setdefault(opening.made, {})[seam.spoken] = None
+            place = draft.places.get(opening.target)
+            seams.setdefault(opening.made, {})[seam.spoken + _along(place)] = None
     if not seams:
         return _("allowances added, darts left where they are")
     moved = N_("dart moved to {seams}")
     return listed(
         [_(_DONE.get(made, moved)).format(seams=listed(on)) for made, on in seams.items()]
     )
+
+
+def _along(place: SeamPlace | None) -> str:
+    """Return how far along its seam a place lies, by which two results are told apart."""
+    if place is None or place.fraction is None or place.is_mouth:
+        return ""
+    share = decimal_number(100.0 * place.fraction, 1)
+    whole = decimal_number(100.0 * place.fraction, 0)
+    is_whole = abs(100.0 * place.fraction - round(100.0 * place.fraction)) < 0.05
+    return f" ({place.length or (whole if is_whole else share) + '%'})"
