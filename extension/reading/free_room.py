@@ -101,7 +101,10 @@ class FreeRoom:
                 return origin
         everywhere = least >= STRANGE
         page = self._page
+        across = max(grown.left - page.left, page.right - grown.right)
+        down = max(grown.top - page.top, page.bottom - grown.bottom)
         fits = width <= page.right - page.left and height <= page.bottom - page.top
+        fits = fits and (width <= across or height <= down)
         if best is not None and not everywhere and not fits:
             return best
         field = _Field(self._region(piece, width, height), origin, step)
@@ -109,9 +112,9 @@ class FreeRoom:
             half = step / 2
             field.take(Box(box.left - half, box.top - half, box.right + half, box.bottom + half))
         field.take(grown)
-        across, down = math.ceil(width / step), math.ceil(height / step)
+        columns, rows = math.ceil(width / step), math.ceil(height / step)
         # Off the page nothing is nearer than a place right beside the piece.
-        for off, places in field.free(across, down, grown, self._page, off_page=everywhere):
+        for off, places in field.free(columns, rows, grown, self._page, off_page=everywhere):
             if off * self._unit > least:
                 break
             for at in places:
