@@ -14,7 +14,7 @@ from drafting_core.plane.curves import Box, box_about
 from drafting_core.text.errors import DraftingError
 from extension.document.namespaces import LABEL
 from extension.document.roles import our_attributes
-from extension.document.shapes import mapped_subpaths
+from extension.document.shapes import SHAPES, mapped_subpaths
 from extension.drafting.as_drawn import is_untouched
 from extension.drafting.write_result import ASKED, piece_box
 from extension.options.settings_text import settings_attributes
@@ -151,11 +151,12 @@ def _meets(boxes: Sequence[Box], blocks: Sequence[SourceBlock]) -> bool:
 
 def outline_box(block: SourceBlock) -> Box | None:
     """Return the box about a block's outline in units of the root, or None where it has none."""
+    lines = [line for line in block.outline.iter(etree.Element) if line.tag in SHAPES]
     try:
-        chains = [path.segments for path in mapped_subpaths(block.outline) if path.segments]
+        paths = [path for line in lines for path in mapped_subpaths(line)]
     except DraftingError:
         return None
-    points = [z for chain in chains for segment in chain for z in segment.extreme_points()]
+    points = [z for path in paths for segment in path.segments for z in segment.extreme_points()]
     return box_about(points) if points else None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from shapely.geometry import Polygon, box
 
 from extension.document.namespaces import LABEL, ours
 from extension.document.path_data import parse
+from extension.document.svg_document import read_document
 from extension.drafting.move_and_allow import Request, allow, move
 from tests.help.blocks.drawings import marked_front, page, parts, root_of
 
@@ -162,3 +164,11 @@ def test_what_its_places_ask_for_tells_one_result_from_another() -> None:
         for _ in range(2):
             move(root, Request(to=to))
             assert len(layers(root)) == number
+
+
+def test_a_block_of_several_paths_lies_beside_its_results_too() -> None:
+    sample = Path(__file__).parents[3] / "sample_svgs" / "front_seam_by_seam.svg"
+    root = read_document(str(sample)).getroot()
+    for number, place in enumerate(PLACES[:3], start=1):
+        move(root, Request(to=place))
+        assert len(layers(root)) == number

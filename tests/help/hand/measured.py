@@ -152,4 +152,7 @@ def but_for_the_note(root: Any) -> bytes:
     twin = copy.deepcopy(root)
     for element in [e for e in twin.iter() if isinstance(e.tag, str) and _is_note(e)]:
         element.getparent().remove(element)
+    # The mark of what was drawn counts the notes.
+    for stitch in [e for e in twin.iter() if isinstance(e.tag, str) and e.get(f"{OURS}as-drawn")]:
+        del stitch.attrib[f"{OURS}as-drawn"]
     return re.sub(rb"(\.\d{9})\d+", rb"\1", etree.tostring(twin))
