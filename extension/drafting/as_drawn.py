@@ -119,7 +119,7 @@ _OF_EDITORS = frozenset(
 LOOKS = tuple(_UNSAID)
 _GEOMETRY = frozenset(("d", "x", "y", "cx", "cy", "width", "height", "points", "transform"))
 _OWN, _PART = f"{{{DARTSWING}}}", ours("part")
-_ROW, _TEXT, _CIRCLE = svg("tspan"), svg("text"), svg("circle")
+_ROW, _TEXT, _CIRCLE, _DEFS = svg("tspan"), svg("text"), svg("circle"), svg("defs")
 _APART = frozenset((LABEL, "id", "style", ours(LOOK), ours(PLACED)))
 _NOT_SAID = _APART | _OF_EDITORS | _GEOMETRY | _UNSAID.keys()
 #: A lock that is open, corners that are not round.
@@ -196,7 +196,8 @@ def _entries(layer: etree._Element, stitch: etree._Element) -> Iterator[str]:
             continue
         attributes = {str(name): str(value) for name, value in element.attrib.items()}
         look, said = _look(attributes), sorted(_said(attributes, is_stitch=element is stitch))
-        identity = attributes.get("id", "")
+        # The editor names definitions that have no name.
+        identity = "" if element.tag == _DEFS else attributes.get("id", "")
         if element.tag == _ROW:
             look = _beyond(look, element)
             if look or said:
