@@ -92,8 +92,11 @@ def pytest_report_header(config: pytest.Config) -> str:
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
-    """Measure one after the other; tests run on all cores."""
-    return 0 if any(BENCHMARKS in (path, *path.parents) for path in asked_for(config)) else None
+    """Measure one after the other; tests run on all cores, and one more where many of them wait."""
+    if any(BENCHMARKS in (path, *path.parents) for path in asked_for(config)):
+        return 0
+    # Tests at the editor, of which most are thorough, wait longer than they compute.
+    return (os.cpu_count() or 1) + 1 if config.getoption("thorough") else None
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
