@@ -101,7 +101,7 @@ def stripped(line: str) -> str:
 CASES = [(run, unit, language) for run in RUNS for unit in ("in", "cm") for language in SPOKEN]
 
 
-@pytest.mark.parametrize(("run", "unit", "language"), some_quick(CASES, 24))
+@pytest.mark.parametrize(("run", "unit", "language"), some_quick(CASES, 16))
 def test_all_that_is_said_and_drawn_is_in_her_unit_and_language(
     run: str,
     unit: str,

@@ -162,7 +162,7 @@ def check_pictures(page: Page) -> None:
 
 
 @pytest.mark.parametrize("longer", [False, True], ids=["English", "longer"])
-@pytest.mark.parametrize(("sample", "to"), some_quick(CASES, 4))
+@pytest.mark.parametrize(("sample", "to"), some_quick(CASES, 3))
 def test_nothing_overlaps_and_all_is_on_the_page(sample: str, to: str, longer: bool) -> None:
     for number, cloth in enumerate(CLOTHS):
         words.speak(None)
@@ -177,7 +177,7 @@ def test_nothing_overlaps_and_all_is_on_the_page(sample: str, to: str, longer: b
 
 
 @pytest.mark.parametrize("cloth", CLOTHS)
-@pytest.mark.parametrize(("sample", "to"), some_quick(CASES, 4))
+@pytest.mark.parametrize(("sample", "to"), some_quick(CASES, 3))
 def test_what_is_said_is_what_the_report_says(sample: str, to: str, cloth: str) -> None:
     data, report = finished(sample, cloth, to)
     blocks = {block["name"]: block for block in json.loads(report)["blocks"]}
