@@ -16,7 +16,7 @@ from tests.extension.artwork.written_copies import (
     sector_groups,
 )
 from tests.help.blocks.artwork import SAMPLES, with_artwork
-from tests.help.editor.editor import RealEditor
+from tests.help.editor.editor import RealEditor, Screen, unpack_package
 from tests.help.editor.editor_session import session
 
 #: Each of them takes seconds.
@@ -29,9 +29,17 @@ def layers_of(text: str) -> list[etree._Element]:
     return result_layers(etree.fromstring(text.encode()))
 
 
-def test_two_boxes_of_the_dialog_bring_it_along(editor: RealEditor, tmp_path: Path) -> None:
+@pytest.fixture
+def fresh(screen: Screen, packed: Path, tmp_path: Path) -> RealEditor:
+    """An editor whose dialogs remember nothing, neither a tab nor a setting."""
+    profile = tmp_path / "profile"
+    unpack_package(profile, packed)
+    return RealEditor(screen, profile)
+
+
+def test_two_boxes_of_the_dialog_bring_it_along(fresh: RealEditor, tmp_path: Path) -> None:
     drawing = Path(shutil.copy(SAMPLES / "front_artwork.svg", tmp_path / "front.svg"))
-    with session(editor, drawing, {"dartswing.move": "<Primary><Alt>a"}) as drafter:
+    with session(fresh, drawing, {"dartswing.move": "<Primary><Alt>a"}) as drafter:
         drafter.press("ctrl+alt+a", "Tab", *["Right"] * PIECE)
         drafter.press("Tab", *["Tab"] * FIELDS, "Down", "Tab", "Down", "alt+a", "Escape")
         saved = drafter.save()
