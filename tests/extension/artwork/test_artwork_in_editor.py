@@ -40,8 +40,12 @@ def fresh(screen: Screen, packed: Path, tmp_path: Path) -> RealEditor:
 def test_two_boxes_of_the_dialog_bring_it_along(fresh: RealEditor, tmp_path: Path) -> None:
     drawing = Path(shutil.copy(SAMPLES / "front_artwork.svg", tmp_path / "front.svg"))
     with session(fresh, drawing, {"dartswing.move": "<Primary><Alt>a"}) as drafter:
-        drafter.press("ctrl+alt+a", "Tab", *["Right"] * PIECE)
-        drafter.press("Tab", *["Tab"] * FIELDS, "Down", "Tab", "Down", "alt+a", "Escape")
+        drafter.press("ctrl+alt+a")
+        drafter.wait_window("^Move dart$")
+        drafter.press("Tab", *["Right"] * PIECE)
+        drafter.press("Tab", *["Tab"] * FIELDS, "Down", "Tab", "Down", "alt+a")
+        drafter.wait_titles("*front.svg - Inkscape", "Move dart")
+        drafter.press("Escape")
         saved = drafter.save()
     [layer] = layers_of(saved)
     assert len(sector_groups(layer, "artwork")) == len(sector_groups(layer, "fill")) == 2
