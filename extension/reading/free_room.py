@@ -23,6 +23,8 @@ OFF_PAGE = 150.0
 STRANGE = 300.0
 #: A note's own piece is to seem so many times nearer than any other.
 _CLEARLY = 1.5
+#: So many pieces are known by their boxes.
+_MOST_PIECES = 40
 #: How much of the way that is neither across nor down counts once more there.
 _ASKEW = 3.0
 #: So far from the piece places are looked for, beside those on the page (mm).
@@ -69,7 +71,9 @@ class FreeRoom:
 
     def add_piece(self, box: Box) -> None:
         """Know a piece, so that no other one's note lies nearer to it than to its own."""
-        self._pieces.append(box)
+        # Among very many each note would have to be held against each of them.
+        if len(self._pieces) < _MOST_PIECES:
+            self._pieces.append(box)
 
     def is_free(self, box: Box) -> bool:
         """Tell whether nothing is drawn in a box."""
