@@ -23,8 +23,8 @@ OFF_PAGE = 150.0
 STRANGE = 300.0
 #: A note's own piece is to seem so many times nearer than any other.
 _CLEARLY = 1.5
-#: So many pieces are known by their boxes.
-_MOST_PIECES = 40
+#: So many pieces lie round another one in rows and columns.
+_ROUND = 8
 #: How much of the way that is neither across nor down counts once more there.
 _ASKEW = 3.0
 #: So far from the piece places are looked for, beside those on the page (mm).
@@ -54,7 +54,7 @@ class FreeRoom:
         self._page = Box(x, y, x + width, y + height)
         self._cells: defaultdict[tuple[int, int], list[Box]] = defaultdict(list)
         self._large: list[Box] = []
-        self._pieces: list[Box] = []
+        self._pieces: defaultdict[tuple[int, int], list[Box]] = defaultdict(list)
         for box in drawn_boxes(root, 8 * STEP / mm_per_unit):
             if not self._is_background(box):
                 self.add(box)
@@ -71,9 +71,9 @@ class FreeRoom:
 
     def add_piece(self, box: Box) -> None:
         """Know a piece, so that no other one's note lies nearer to it than to its own."""
-        # Among very many each note would have to be held against each of them.
-        if len(self._pieces) < _MOST_PIECES:
-            self._pieces.append(box)
+        for i in self._columns(box):
+            for j in self._rows(box):
+                self._pieces[i, j].append(box)
 
     def is_free(self, box: Box) -> bool:
         """Tell whether nothing is drawn in a box."""
@@ -98,9 +98,11 @@ class FreeRoom:
         origin = complex(grown.right, piece.top)
         first = Box(origin.real, origin.imag, origin.real + width, origin.imag + height)
         best, least = None, math.inf
-        others = [other for other in self._pieces if not _overlap(other, piece)]
+        others = self._neighbours(piece, width, height)
+        middle = complex(width, height) / 2
         if self.is_free(first):
-            best, least = origin, self._cost(origin, width, height, grown, others)
+            best, least = origin, self._cost(origin, width, height, grown)
+            least += _strangeness(origin + middle, grown, others)
             if least < OFF_PAGE:
                 return origin
         everywhere = least >= STRANGE
@@ -122,14 +124,15 @@ class FreeRoom:
             if off * self._unit > least:
                 break
             for at in places:
-                cost = self._cost(at, width, height, grown, others)
+                cost = self._cost(at, width, height, grown)
+                # There are many places: few of them are worth a look at the other pieces.
+                if cost < least:
+                    cost += _strangeness(at + middle, grown, others)
                 if cost < least:
                     best, least = at, cost
         return complex(self._right_of_all(), piece.top) if best is None else best
 
-    def _cost(
-        self, at: complex, width: float, height: float, piece: Box, others: Sequence[Box]
-    ) -> float:
+    def _cost(self, at: complex, width: float, height: float, piece: Box) -> float:
         box = Box(at.real, at.imag, at.real + width, at.imag + height)
         aside = max(box.left - piece.right, piece.left - box.right, 0.0)
         level = max(box.top - piece.bottom, piece.top - box.bottom, 0.0)
@@ -143,11 +146,6 @@ class FreeRoom:
         aside_of_it = side in (_RIGHT, _LEFT)
         aligned = abs(box.top - piece.top) if aside_of_it else abs(box.left - piece.left)
         off = 0.0 if self._is_on_page(box) else OFF_PAGE
-        if others:
-            middle = at + complex(width, height) / 2
-            near = _seeming_distance(middle, piece)
-            if any(_seeming_distance(middle, other) <= _CLEARLY * near for other in others):
-                off += STRANGE
         return (math.hypot(aside, level) + aligned / 100) * self._unit + side + off
 
     def _region(self, piece: Box, width: float, height: float) -> Box:
@@ -155,6 +153,15 @@ class FreeRoom:
         return Box(
             piece.left - across, piece.top - down, piece.right + across, piece.bottom + down
         )
+
+    def _neighbours(self, piece: Box, width: float, height: float) -> list[Box]:
+        """Return the pieces nearest round a piece: nobody looks past these for one."""
+        region, middle = self._region(piece, width, height), piece.centre
+        cells = [(i, j) for i in self._columns(region) for j in self._rows(region)]
+        around = {other for cell in cells for other in self._pieces.get(cell, ())}
+        others = [other for other in around if not _overlap(other, piece)]
+        others.sort(key=lambda other: abs(other.centre - middle))
+        return others[:_ROUND]
 
     def _near(self, box: Box) -> Iterator[Box]:
         seen = set()
@@ -298,6 +305,14 @@ def _nearest_bits(bits: int, to: Iterable[int]) -> Iterator[int]:
         below = bits & ((1 << (place + 1)) - 1)
         if below:
             yield below.bit_length() - 1
+
+
+def _strangeness(middle: complex, piece: Box, others: Sequence[Box]) -> float:
+    """Return what it costs that a note may seem to belong to another piece."""
+    if not others:
+        return 0.0
+    near = _CLEARLY * _seeming_distance(middle, piece)
+    return STRANGE if any(_seeming_distance(middle, other) <= near for other in others) else 0.0
 
 
 def _seeming_distance(point: complex, box: Box) -> float:
