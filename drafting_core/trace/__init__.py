@@ -1,4 +1,4 @@
-"""A traced scan becomes a block: pen lines, strokes, corners, seams, darts, apex.
+"""A closed line of a sheet becomes a block: seams, darts, apex.
 
-Millimetres, numpy arrays of complex points. May import from `sewing` and what lies below it.
+Millimetres, numpy arrays of complex points. May import from `ink` and what lies below it.
 """

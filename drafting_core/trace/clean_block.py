@@ -26,6 +26,7 @@ from drafting_core.block.block import Block, DartMark
 from drafting_core.block.found_block import FoundBlock, take_block
 from drafting_core.block.propose_apex import DRAWN, ProposedApex, propose_apexes
 from drafting_core.block.seams import SeamMark
+from drafting_core.ink.trace_sheet import TracedBlock
 from drafting_core.model.outline import OutlineEdge, extent, nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import (
@@ -46,7 +47,6 @@ from drafting_core.trace.clean_outline import CleanOutline, clean_outline
 from drafting_core.trace.halves import Halved, halved
 from drafting_core.trace.seam_runs import SeamRun
 from drafting_core.trace.square_corners import Squared, square_corners
-from drafting_core.trace.trace_sheet import TracedBlock
 
 #: The default of `--tolerance`, in mm.
 TOLERANCE = 0.5

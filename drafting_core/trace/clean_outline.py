@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from drafting_core.ink.pen_line import Ring
+from drafting_core.ink.polylines import area_of
 from drafting_core.plane.curves import Segment
-from drafting_core.trace.pen_line import Ring
-from drafting_core.trace.polylines import area_of
 from drafting_core.trace.seam_runs import (
     UNEQUAL_LEGS,
     DartPoint,

@@ -19,8 +19,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from drafting_core.ink.polylines import Numbers, Points, arc_lengths, fit_line
 from drafting_core.plane.curves import Cubic, Line, Segment
-from drafting_core.trace.polylines import Numbers, Points, arc_lengths
 
 #: Times that the nearest places are found anew. After these the curve changes by less than a
 #: hundredth of a millimetre on seams as they occur.
@@ -59,21 +59,6 @@ class Fitted(NamedTuple):
     def is_straight(self) -> bool:
         """Whether it is a line."""
         return len(self.segments) == 1 and isinstance(self.segments[0], Line)
-
-
-def fit_line(points: Points) -> Line:
-    """Return the line from which points stray least (total least squares), as long as they are."""
-    centre = points.mean()
-    away = points - centre
-    # The direction of largest spread: half the angle of the mean square.
-    axis = np.sqrt(complex(np.mean(away**2)))
-    if abs(axis) < 1e-12:
-        axis = complex(points[-1] - points[0]) or 1.0
-    axis /= abs(axis)
-    if ((points[-1] - points[0]) * np.conj(axis)).real < 0:
-        axis = -axis
-    along = (away * np.conj(axis)).real
-    return Line(complex(centre + axis * along.min()), complex(centre + axis * along.max()))
 
 
 def bulge(points: Points) -> float:

@@ -7,11 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drafting_core.text.errors import OutlineError
-from drafting_core.text.lengths import in_words
-from drafting_core.text.words import _
-from drafting_core.trace.pen_line import Ring
-from drafting_core.trace.polylines import (
+from drafting_core.ink.pen_line import Ring
+from drafting_core.ink.polylines import (
     Flags,
     NearPoints,
     Numbers,
@@ -20,6 +17,9 @@ from drafting_core.trace.polylines import (
     diagonal,
     resampled,
 )
+from drafting_core.text.errors import OutlineError
+from drafting_core.text.lengths import in_words
+from drafting_core.text.words import _
 
 RIGHT = "right"
 MEAN = "mean"

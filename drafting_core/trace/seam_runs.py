@@ -8,20 +8,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from drafting_core.ink.pen_line import Ring
+from drafting_core.ink.polylines import Flags, Points, diagonal, fit_line, polyline_crossings
+from drafting_core.ink.trace_corners import ROUNDED, find_corners, size_factor
 from drafting_core.plane.curves import Line, Segment, dot, pairs_around, turn
 from drafting_core.trace.fit_seams import (
     Ends,
     Fitted,
     bulge,
-    fit_line,
     fitted_curve,
     fitted_line,
     offsets,
     smoothed,
 )
-from drafting_core.trace.pen_line import Ring
-from drafting_core.trace.polylines import Flags, Points, diagonal, polyline_crossings
-from drafting_core.trace.trace_corners import ROUNDED, find_corners, size_factor
 
 #: A seam is straight if its shape, without a hand's wobble, strays from a line by no more than
 #: this part of the tolerance …

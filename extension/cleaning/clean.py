@@ -11,6 +11,17 @@ from lxml import etree
 
 from drafting_core.block.block import DartMark
 from drafting_core.block.seams import SeamMark
+from drafting_core.ink.apex_signs import apex_signs
+from drafting_core.ink.pen_line import is_inside
+from drafting_core.ink.polylines import NearPoints, Points, diagonal
+from drafting_core.ink.trace_sheet import (
+    LARGEST_GAP,
+    SMALL_PART,
+    TracedBlock,
+    TraceSheet,
+    UnusedShape,
+    read_sheet,
+)
 from drafting_core.text.errors import DraftingError, SettingError
 from drafting_core.text.lengths import (
     as_typed,
@@ -20,18 +31,7 @@ from drafting_core.text.lengths import (
     told_length,
 )
 from drafting_core.text.words import _, listed
-from drafting_core.trace.apex_signs import apex_signs
 from drafting_core.trace.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
-from drafting_core.trace.pen_line import is_inside
-from drafting_core.trace.polylines import NearPoints, Points, diagonal
-from drafting_core.trace.trace_sheet import (
-    LARGEST_GAP,
-    SMALL_PART,
-    TracedBlock,
-    TraceSheet,
-    UnusedShape,
-    read_sheet,
-)
 from extension.cleaning.read_trace import Trace, TrueScale, grain_of, read_trace, true_scale
 from extension.document import roles
 from extension.document.namespaces import CLEAN

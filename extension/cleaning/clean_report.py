@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from drafting_core.block.propose_apex import DRAWN, MEETING
+from drafting_core.ink.trace_sheet import EDGE, PEN, UnusedShape
 from drafting_core.model.piece_kinds import piece_title, title_for_attributes
 from drafting_core.model.seam_names import Seam
 from drafting_core.plane.curves import Line
@@ -24,7 +25,6 @@ from drafting_core.text.words import _, capital, listed, ngettext
 from drafting_core.trace.clean_block import CleanBlock, runs_of_seams
 from drafting_core.trace.fit_seams import offsets
 from drafting_core.trace.plausible_apex import implausible_apex
-from drafting_core.trace.trace_sheet import EDGE, PEN, UnusedShape
 from extension.cleaning.clean import Cleaned, CleanUp
 from extension.document.namespaces import LABEL
 from extension.document.roles import name_of

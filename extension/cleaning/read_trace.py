@@ -8,13 +8,13 @@ from typing import NamedTuple
 import numpy as np
 from lxml import etree
 
+from drafting_core.ink.polylines import Points, without_repeats
+from drafting_core.ink.rectify import PlaneMap, corners_of, rectangle_map, scaling
 from drafting_core.plane.curves import Line, Segment
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.figures import significant
 from drafting_core.text.lengths import told_apart
 from drafting_core.text.words import _
-from drafting_core.trace.polylines import Points, without_repeats
-from drafting_core.trace.rectify import PlaneMap, corners_of, rectangle_map, scaling
 from extension.document import roles
 from extension.document.namespaces import CLEAN, svg
 from extension.document.roles import is_result, is_shown_only, name_of, our_attributes, role_of

@@ -52,7 +52,12 @@ def test_what_is_allowed_is_needed() -> None:
 
 def test_a_sheet_is_a_sheet_of_paper() -> None:
     """Layers, printed pieces and teaching pages have names of their own."""
-    paper = {"drafting_core/pages", "drafting_core/trace", "extension/cleaning"}
+    paper = {
+        "drafting_core/pages",
+        "drafting_core/ink",
+        "drafting_core/trace",
+        "extension/cleaning",
+    }
     named = {
         f"{file.as_posix()}: {name}"
         for package in ("drafting_core", "extension")

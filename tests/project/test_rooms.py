@@ -29,6 +29,7 @@ ROOMS = (
             "finished",
             "style",
             "sewing",
+            "ink",
             "trace",
             "pages",
         )

@@ -12,11 +12,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drafting_core.ink.polylines import fit_line
 from drafting_core.plane.curves import Cubic
 from drafting_core.trace.fit_seams import (
     Ends,
     bulge,
-    fit_line,
     fit_spline,
     fitted_curve,
     offsets,

@@ -7,8 +7,8 @@ import math
 import random
 from collections.abc import Callable, Sequence
 
+from drafting_core.ink.rectify import rectangle_map
 from drafting_core.plane.curves import Segment
-from drafting_core.trace.rectify import rectangle_map
 from tests.help.pictures.picture_canvas import FAINT, INK, NEW, Canvas, To, xy
 from tests.help.pictures.picture_front import block_lines, front, scaled
 from tests.help.scans.scanned_blocks import wobbled

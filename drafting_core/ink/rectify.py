@@ -9,10 +9,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from drafting_core.ink.polylines import Points
 from drafting_core.plane.curves import cross
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.words import _
-from drafting_core.trace.polylines import Points
 
 #: Nodes of a rectangle's outline that turn by less than this are on a side (radians).
 _ON_SIDE = math.radians(5.0)

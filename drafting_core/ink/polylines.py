@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from drafting_core.plane.curves import Line
+
 Points = NDArray[np.complex128]
 Numbers = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -43,6 +45,21 @@ def resampled(points: Points, step: float, *, closed: bool) -> Points:
     if closed:
         places = places[:-1]
     return np.interp(places, along, whole.real) + 1j * np.interp(places, along, whole.imag)
+
+
+def fit_line(points: Points) -> Line:
+    """Return the line from which points stray least (total least squares), as long as they are."""
+    centre = points.mean()
+    away = points - centre
+    # The direction of largest spread: half the angle of the mean square.
+    axis = np.sqrt(complex(np.mean(away**2)))
+    if abs(axis) < 1e-12:
+        axis = complex(points[-1] - points[0]) or 1.0
+    axis /= abs(axis)
+    if ((points[-1] - points[0]) * np.conj(axis)).real < 0:
+        axis = -axis
+    along = (away * np.conj(axis)).real
+    return Line(complex(centre + axis * along.min()), complex(centre + axis * along.max()))
 
 
 def area_of(ring: Points) -> float:

@@ -12,14 +12,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon
 
+from drafting_core.ink.apex_signs import SmallShape, apex_signs
+from drafting_core.ink.join_strokes import join_strokes
+from drafting_core.ink.pen_line import Ring, centre_ring, centre_strokes
+from drafting_core.ink.polylines import NearPoints, area_of, inside, polyline_crossings, resampled
+from drafting_core.ink.rectify import corners_of, rectangle_map, scaling
+from drafting_core.ink.trace_corners import find_corners
 from drafting_core.text.errors import OutlineError
-from drafting_core.trace.apex_signs import SmallShape, apex_signs
 from drafting_core.trace.halves import MEAN, halved
-from drafting_core.trace.join_strokes import join_strokes
-from drafting_core.trace.pen_line import Ring, centre_ring, centre_strokes
-from drafting_core.trace.polylines import NearPoints, area_of, inside, polyline_crossings, resampled
-from drafting_core.trace.rectify import corners_of, rectangle_map, scaling
-from drafting_core.trace.trace_corners import find_corners
 from tests.help.depth import examples
 
 seeds = st.integers(0, 10**6)

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drafting_core.trace.polylines import (
+from drafting_core.ink.polylines import (
     Flags,
     NearPoints,
     Points,

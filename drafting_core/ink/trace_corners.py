@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from drafting_core.trace.polylines import Numbers, Points
+from drafting_core.ink.polylines import Numbers, Points
 
 #: A turn is measured between two chords of this length (mm), one on either side …
 CHORD = 5.0

@@ -10,8 +10,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from drafting_core.trace.pen_line import Ring, spread
-from drafting_core.trace.polylines import (
+from drafting_core.ink.pen_line import Ring, spread
+from drafting_core.ink.polylines import (
     Flags,
     NearPoints,
     Points,

@@ -10,11 +10,18 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from drafting_core.ink.pen_line import Ring, inward_normals, step_for
+from drafting_core.ink.polylines import (
+    Flags,
+    NearPoints,
+    Points,
+    area_of,
+    diagonal,
+    fit_line,
+    resampled,
+)
+from drafting_core.ink.trace_corners import find_corners
 from drafting_core.plane.curves import turn
-from drafting_core.trace.fit_seams import fit_line
-from drafting_core.trace.pen_line import Ring, inward_normals, step_for
-from drafting_core.trace.polylines import Flags, NearPoints, Points, area_of, diagonal, resampled
-from drafting_core.trace.trace_corners import find_corners
 
 #: A dart takes at most this part of the area that the outline goes round.
 _LARGEST_DART = 0.25
@@ -121,4 +128,3 @@ def _spliced(ring: Ring, legs: Points, mouth: Points) -> Ring:
 def _known_at(points: Points, known: Flags, even: Points) -> Flags:
     number, _away = NearPoints(points, 5.0).nearest(even)
     return np.asarray(np.where(number >= 0, known[number], False))
-

@@ -16,13 +16,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drafting_core.text.errors import OutlineError
-from drafting_core.text.lengths import as_option, in_words, shortest_told
-from drafting_core.text.words import _
-from drafting_core.trace.apex_signs import SMALLEST_SIGN, SmallShape
-from drafting_core.trace.join_strokes import Join, Joined, join_strokes
-from drafting_core.trace.open_mouths import with_open_mouths
-from drafting_core.trace.pen_line import (
+from drafting_core.ink.apex_signs import SMALLEST_SIGN, SmallShape
+from drafting_core.ink.join_strokes import Join, Joined, join_strokes
+from drafting_core.ink.open_mouths import with_open_mouths
+from drafting_core.ink.pen_line import (
     WIDEST_PEN,
     Ring,
     centre_ring,
@@ -32,7 +29,7 @@ from drafting_core.trace.pen_line import (
     mean_width,
     step_for,
 )
-from drafting_core.trace.polylines import (
+from drafting_core.ink.polylines import (
     Numbers,
     Points,
     area_of,
@@ -40,7 +37,10 @@ from drafting_core.trace.polylines import (
     polyline_crossings,
     resampled,
 )
-from drafting_core.trace.trace_corners import find_corners, turns
+from drafting_core.ink.trace_corners import find_corners, turns
+from drafting_core.text.errors import OutlineError
+from drafting_core.text.lengths import as_option, in_words, shortest_told
+from drafting_core.text.words import _
 
 #: What is smaller than this part of the largest shape is a sign, a letter or a speck.
 SMALL_PART = 0.03
