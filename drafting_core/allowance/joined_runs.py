@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import heapq
 import math
 from collections.abc import Sequence
 
@@ -95,9 +94,14 @@ class _Ring:
         Raises:
             UnresolvedError: if less than two would be left.
         """
+        if not self.heap:
+            return
+        # Mostly nothing vanishes.
+        from heapq import heappop
+
         alive = len(self.runs)
         while self.heap:
-            _, k, stamp = heapq.heappop(self.heap)
+            _, k, stamp = heappop(self.heap)
             if self.gone[k] or stamp != self.stamps[k]:
                 continue
             eased = self._overrun_at(k)
@@ -158,13 +162,18 @@ class _Ring:
             # fold edge stays.
             other = self.runs[self.before[k] if start is None else self.behind[k]]
             if (run.is_fold, run.size) <= (other.is_fold, other.size):
-                heapq.heappush(self.heap, (1.0 + run.size, k, self.stamps[k]))
+                self._put_on_heap(1.0 + run.size, k)
             return
         left = run.distance(end.before) - run.distance(start.after)
         if left < SHORTEST_SEGMENT:
             # The share of the allowances at which it vanished, were all widened from 0.
             share = run.size / max(run.size - left, _LEAST_KEPT)
-            heapq.heappush(self.heap, (share, k, self.stamps[k]))
+            self._put_on_heap(share, k)
+
+    def _put_on_heap(self, share: float, k: int) -> None:
+        from heapq import heappush
+
+        heappush(self.heap, (share, k, self.stamps[k]))
 
     def _overrun_at(self, k: int) -> int | None:
         """Return the joint of a run that a narrower neighbour's extension overruns, or None."""

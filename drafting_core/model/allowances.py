@@ -17,7 +17,7 @@ TURNED = "turned"
 DEFAULT_ALLOWANCE_TEXT = "1/2in, neckline=1/4in, hem=1 1/2in turned"  # not read by drafters
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Allowances:
     """The widths of the seam allowances, in mm.
 

@@ -24,7 +24,7 @@ FILLS = ("none", "as-drawn")
 SHORTEST_STRETCH = 10.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Settings:
     """How a dart is moved and finished. Lengths in mm.
 

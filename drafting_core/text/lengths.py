@@ -44,12 +44,12 @@ _UNITS = {
     "pt": INCH / 72,
     "px": INCH / 96,
 }
-_LENGTH = re.compile(
+#: Compiled where a text is first read, as a plain move reads none.
+_LENGTH = (
     r"""\s*(?P<sign>[-+]?)\s*
         (?: (?:(?P<whole>\d+)\s+)? (?P<over>\d+)\s*/\s*(?P<under>\d+)
           | (?P<decimal>(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[-+]?\d+)?) )
-        \s*(?P<unit>mm|cm|m|inch(?:es)?|in|zoll|"|pt|px)?\s*$""",
-    re.VERBOSE | re.IGNORECASE,
+        \s*(?P<unit>mm|cm|m|inch(?:es)?|in|zoll|"|pt|px)?\s*$"""
 )
 _INCHES = ("in", "zoll", '"')
 #: What an inch is told in parts of: its sixteenths are marked on every tape.
@@ -79,7 +79,7 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
     Raises:
         SettingError: if the text is no length.
     """
-    found = _LENGTH.match(text)
+    found = re.match(_LENGTH, text, re.VERBOSE | re.IGNORECASE)
     if not found or (found["under"] and int(found["under"]) == 0):
         raise SettingError(
             _('"{text}" is not a length.').format(text=text.strip()),
@@ -312,7 +312,7 @@ def typed_in_words(text: str) -> str:
         SettingError: if the text is no length.
     """
     length = parse_length(text)
-    found = _LENGTH.match(text)
+    found = re.match(_LENGTH, text, re.VERBOSE | re.IGNORECASE)
     unit = (found["unit"] or "").lower() if found else ""
     unit = "in" if unit.startswith(_INCHES) else unit
     if unit not in _FIRST_DECIMALS:

@@ -56,7 +56,7 @@ _WORDS = {  # not read by drafters
 }
 #: What a copied object's label or id may end in: "apex 2", "apex-3", "apex (2)", "apex copy".
 _COPY = re.compile(r"\s*(?:\bcopy\b\s*\d*|\(\d+\)|[#_-]\s*\d+|\d+)\s*$", re.IGNORECASE)
-_SHARE = re.compile(r"(0?[.,]\d+|[01][.,]0*|0)(?=\s|$)")
+_SHARE = r"(0?[.,]\d+|[01][.,]0*|0)(?=\s|$)"
 # Patterns that most drawings do not need are left as text, for `re` to compile at first use.
 _CONDITIONS = r"""(?xi)(?P<amount>0?[.,]\d+|1[.,]0*|(?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|in|")
         |\d*[.,]?\d+\s*(?:mm|cm|in|"))?
@@ -241,7 +241,7 @@ def parse_label(text: str) -> Role | None:
         if word == TARGET:
             return _target_role(rest)
         share = None
-        if word == DART and (found := _SHARE.match(rest)):
+        if word == DART and (found := re.match(_SHARE, rest)):
             share, rest = float(found[1].replace(",", ".")), rest[found.end() :]
         if _COPY.sub("", f" {rest}").strip():
             # Some other word follows: the label speaks of something else.

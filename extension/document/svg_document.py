@@ -114,9 +114,7 @@ def parse_document(data: bytes) -> etree._ElementTree:
 
 
 #: What may stand before the root: a declaration, comments, instructions, a document type.
-_PROLOG = re.compile(
-    r"(?:\s|<\?.*?\?>|<!--.*?-->|<!DOCTYPE[^>\[]*>)*<(?:[\w.-]+:)?svg\b", re.DOTALL
-)
+_PROLOG = r"(?:\s|<\?.*?\?>|<!--.*?-->|<!DOCTYPE[^>\[]*>)*<(?:[\w.-]+:)?svg\b"
 
 
 def _with_our_prefix(data: bytes) -> bytes:
@@ -129,7 +127,7 @@ def _with_our_prefix(data: bytes) -> bytes:
         text = data.decode(encoding)
     except (UnicodeDecodeError, LookupError):
         return data
-    found = _PROLOG.match(text)
+    found = re.match(_PROLOG, text, re.DOTALL)
     if not found:
         return data
     declaration = f' xmlns:dartswing="{DARTSWING}"'

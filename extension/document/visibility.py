@@ -8,7 +8,7 @@ from lxml import etree
 
 from extension.document.namespaces import SODIPODI
 
-_HIDDEN = re.compile(r"(display\s*:\s*none|visibility\s*:\s*hidden)")
+_HIDDEN = r"(display\s*:\s*none|visibility\s*:\s*hidden)"
 #: The attribute by which an editor locks an object or a layer.
 LOCK = f"{{{SODIPODI}}}insensitive"
 
@@ -29,7 +29,7 @@ def is_hidden_itself(element: etree._Element) -> bool:
     """Tell whether an element was hidden, whatever is around it."""
     style = element.attrib.get("style")
     return bool(
-        (style and _HIDDEN.search(str(style)))
+        (style and re.search(_HIDDEN, str(style)))
         or element.attrib.get("display") == "none"
         or element.attrib.get("visibility") == "hidden"
     )

@@ -29,7 +29,7 @@ KEPT = "kept"
 HOME = "home"
 #: Numbers that differ by less are the same: rounding of what is read and written again.
 _SAME_NUMBER = 1e-6
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _PLACED = ("d", "x", "y", "cx", "cy", "width", "height", "transform")
 
 
@@ -89,7 +89,7 @@ def kept_places(memory: ResultMemory, draft: Draft, unit: float) -> KeptPlaces:
 
 def _home(memory: ResultMemory, part: Part, unit: float) -> complex | None:
     """Return where a test square was put by itself, carried along with its layer."""
-    said = _NUMBER.findall(our_attributes(part.element).get(HOME, ""))
+    said = re.findall(_NUMBER, our_attributes(part.element).get(HOME, ""))
     if len(said) == 2:
         return memory.motion(complex(float(said[0]), float(said[1]))) * unit
     return None if part.now is None else part.now.points[0] * unit
@@ -154,9 +154,9 @@ def _keep(was: etree._Element, now: etree._Element) -> None:
 
 
 def _is_same(one: str, other: str) -> bool:
-    if _NUMBER.sub("#", one) != _NUMBER.sub("#", other):
+    if re.sub(_NUMBER, "#", one) != re.sub(_NUMBER, "#", other):
         return False
     return all(
         abs(float(a) - float(b)) <= _SAME_NUMBER
-        for a, b in zip(_NUMBER.findall(one), _NUMBER.findall(other), strict=True)
+        for a, b in zip(re.findall(_NUMBER, one), re.findall(_NUMBER, other), strict=True)
     )

@@ -17,7 +17,6 @@ from drafting_core.plane.curves import Box
 from drafting_core.text.errors import DraftingError, PlaceError, SettingError
 from drafting_core.text.words import N_, _
 from extension.document.identities import Identities
-from extension.drafting.hand_changes import hand_changes
 from extension.drafting.kept_by_hand import kept_places
 from extension.drafting.many_blocks import BlockLeftOut, Drafted, draft_all
 from extension.drafting.report import (
@@ -40,7 +39,6 @@ from extension.drafting.result_places import (
 )
 from extension.drafting.targets_seen import beaten_marks
 from extension.drafting.write_result import ResultWriter
-from extension.finished.lost_darts import check_no_dart_lost
 from extension.options.settings_text import moving_anew, read_settings, settings_of
 from extension.reading.block_marks import core_block
 from extension.reading.blocks_in_play import blocks_to_allow, blocks_to_move
@@ -238,6 +236,10 @@ def allow(root: etree._Element, request: Request) -> Outcome:
     Raises:
         DraftingError: if anything cannot be drafted; the document is then as it was.
     """
+    # A move needs neither.
+    from extension.drafting.hand_changes import hand_changes
+    from extension.finished.lost_darts import check_no_dart_lost
+
     drawing, sources = blocks_to_allow(root, request.selection)
 
     notes = list(drawing.notes)

@@ -24,7 +24,7 @@ from extension.document.shapes import (
 from extension.document.svg_document import MM_PER_UNIT, units
 from extension.look.set_text import text_width
 
-_FONT_SIZE = re.compile(r"font-size\s*:\s*([\d.]+)\s*(px|mm|pt|in|cm|pc)?")
+_FONT_SIZE = r"font-size\s*:\s*([\d.]+)\s*(px|mm|pt|in|cm|pc)?"
 #: The size of letters where nothing says one, in px.
 USUAL_FONT_SIZE = 16.0
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
@@ -131,7 +131,7 @@ def font_size(text: etree._Element) -> float:
 def own_font_size(element: etree._Element) -> float:
     """Return the size of letters that an element itself says, in its own units; 0 for none."""
     said = str(element.get("style") or "")
-    found = _FONT_SIZE.search(said) if "font-size" in said else None
+    found = re.search(_FONT_SIZE, said) if "font-size" in said else None
     if found is None:
         return 0.0
     size = float(found[1])

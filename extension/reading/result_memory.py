@@ -44,7 +44,7 @@ MOVED_TO = 5.0
 #: A word that lies further from a seam than this (mm) names none.
 _NAMES = 25.0
 #: An object of ours that has lost its attributes still has its id.
-_IDS = re.compile(r"dartswing-\d+-([a-z]+(?:-[a-z]+)*)(?:-\d+)?$")
+_IDS = r"dartswing-\d+-([a-z]+(?:-[a-z]+)*)(?:-\d+)?$"
 #: What comes back when it is deleted.
 COUNTED = frozenset(("apex", "grainline", "fold-edge"))
 #: What is derived from the stitch line, and never the drafter's to reshape.
@@ -161,7 +161,7 @@ def _parts(block: SourceBlock) -> Iterator[Part]:
         if part and (drawn_by_us(element) or is_copy):
             yield Part(element, part, True, place_then(element), place_now(element))
             continue
-        found = None if part else _IDS.match(str(element.get("id") or ""))
+        found = None if part else re.match(_IDS, str(element.get("id") or ""))
         if found is not None and found[1] in DERIVED | COUNTED:
             yield Part(element, found[1], False, None, None)
 
