@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from drafting_core.plane.crossings import own_crossing, segment_crossings
@@ -30,7 +29,6 @@ _HALVINGS = 50
 _FAR = 1e5
 
 
-@dataclass(slots=True, repr=False, eq=False)
 class Run:
     """A smooth run of parallel segments at one width, extended straight at both ends.
 
@@ -54,19 +52,33 @@ class Run:
         is_fold: whether it is a fold edge, of width 0.
     """
 
-    segments: list[Segment]
-    width: float
-    stitch_start: complex
-    stitch_end: complex
-    start_tangent: complex
-    end_tangent: complex
-    turning: float
-    stitch: list[Segment]
-    size: float
-    start: complex
-    end: complex
-    is_fold: bool = False
-    _lengths: list[float] = field(default_factory=list)
+    __slots__ = (
+        "_lengths", "end", "end_tangent", "is_fold", "segments", "size", "start",
+        "start_tangent", "stitch", "stitch_end", "stitch_start", "turning", "width",
+    )  # fmt: skip
+
+    def __init__(
+        self,
+        segments: list[Segment],
+        width: float,
+        stitch_start: complex,
+        stitch_end: complex,
+        start_tangent: complex,
+        end_tangent: complex,
+        turning: float,
+        stitch: list[Segment],
+        size: float,
+        start: complex,
+        end: complex,
+        is_fold: bool = False,
+    ) -> None:
+        """Take the run as it is laid."""
+        self.segments, self.width = segments, width
+        self.stitch_start, self.stitch_end = stitch_start, stitch_end
+        self.start_tangent, self.end_tangent = start_tangent, end_tangent
+        self.turning, self.stitch, self.size = turning, stitch, size
+        self.start, self.end, self.is_fold = start, end, is_fold
+        self._lengths: list[float] = []
 
     def move(self, by: complex) -> None:
         """Shift the parallel, not its stitch line."""

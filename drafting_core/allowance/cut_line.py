@@ -23,7 +23,6 @@ from drafting_core.dart.folded_mouth import FoldedMouth
 from drafting_core.model.outline import SHORTEST_SEGMENT, nearest_on
 from drafting_core.plane.crossings import crosses_itself
 from drafting_core.plane.curves import Cubic, Line, Segment, cross
-from drafting_core.plane.loops import simple_loops
 from drafting_core.plane.parallel import CUT_TOLERANCE
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.lengths import told_exactly
@@ -373,6 +372,9 @@ def _closing(before: Segment, behind: Segment) -> complex:
 
 def _outermost(ring: list[Segment]) -> list[Segment]:
     """Return the loop of largest area of a ring that crosses itself."""
+    # Few cut lines cross themselves.
+    from drafting_core.plane.loops import simple_loops
+
     loops = simple_loops(ring)
     largest = max(loops, key=lambda loop: sum(segment.area() for segment in loop))
     return _tidied(_without_spikes(largest))

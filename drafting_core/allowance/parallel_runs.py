@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -17,7 +16,6 @@ from drafting_core.plane.parallel import parallel_stretches
 SMOOTH_TURN = math.radians(0.05)
 
 
-@dataclass(slots=True, repr=False, eq=False)
 class Gap:
     """What lies between two runs.
 
@@ -33,16 +31,23 @@ class Gap:
         bend: by how much of that angle the stitch line turns at corners, not along curves.
     """
 
-    corner: complex
-    net_turn: float
-    backward: list[Segment]
-    neighbours: bool = True
-    motion: Motion = STILL
-    mouths: tuple[int, ...] = ()
-    bend: float = 0.0
+    __slots__ = ("backward", "bend", "corner", "motion", "mouths", "neighbours", "net_turn")
+
+    def __init__(
+        self,
+        corner: complex,
+        net_turn: float,
+        backward: list[Segment],
+        neighbours: bool = True,
+        motion: Motion = STILL,
+        mouths: tuple[int, ...] = (),
+        bend: float = 0.0,
+    ) -> None:
+        """Take what lies between the two."""
+        self.corner, self.net_turn, self.backward = corner, net_turn, backward
+        self.neighbours, self.motion, self.mouths, self.bend = neighbours, motion, mouths, bend
 
 
-@dataclass(slots=True, repr=False, eq=False)
 class _Part:
     """A stretch of one strip's parallel, on its way into a run.
 
@@ -51,15 +56,26 @@ class _Part:
         is_fold: whether it is part of a fold edge.
     """
 
-    stitch: list[Segment]
-    width: float
-    segments: list[Segment]
-    forward: bool
-    start_tangent: complex
-    end_tangent: complex
-    turning: float
-    mouth: int | None = None
-    is_fold: bool = False
+    __slots__ = (
+        "end_tangent", "forward", "is_fold", "mouth", "segments", "start_tangent", "stitch",
+        "turning", "width",
+    )  # fmt: skip
+
+    def __init__(
+        self,
+        stitch: list[Segment],
+        width: float,
+        segments: list[Segment],
+        forward: bool,
+        start_tangent: complex,
+        end_tangent: complex,
+        turning: float,
+        mouth: int | None = None,
+        is_fold: bool = False,
+    ) -> None:
+        self.stitch, self.width, self.segments, self.forward = stitch, width, segments, forward
+        self.start_tangent, self.end_tangent = start_tangent, end_tangent
+        self.turning, self.mouth, self.is_fold = turning, mouth, is_fold
 
     def end_ray(self, at_start: bool) -> _Part:
         """Return a part without length at one end, for its straight extensions alone."""

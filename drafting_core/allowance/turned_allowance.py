@@ -9,7 +9,6 @@ fold the paper on the hem line, then cut or trace the sides through both layers.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from itertools import pairwise
 from types import MappingProxyType
 from typing import NamedTuple
@@ -183,7 +182,7 @@ def _opened_out(
         opened += [side.moved(home) for side in first]
         following_frame = motion.after(mouth.back).undone()
         ends = motion.undone()(place), following_frame(place)
-        opened[-1] = opened[-1]._replace(mouth=replace(mouth, ends=ends, cap=()))
+        opened[-1] = opened[-1]._replace(mouth=mouth.with_ends(ends))
         home = following_frame
     opened += [side.moved(home) for side in left]
     opened[-1] = opened[-1]._replace(mouth=last)

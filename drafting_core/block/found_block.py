@@ -17,7 +17,6 @@ from drafting_core.block.find_darts import (
     take_apart,
 )
 from drafting_core.block.grain import down_the_grain
-from drafting_core.block.guess_names import guess_names
 from drafting_core.block.mouth_seam import mouth_seam
 from drafting_core.block.remembered import KnownSeam, followed
 from drafting_core.block.reshaped import SAME_NODE
@@ -176,6 +175,9 @@ def take_block(
     guessed = False
     is_named = block.seam_marks or any(edge.label and edge.label.name for edge in ring)
     if way is None and not is_named:
+        # Often all that matters is named.
+        from drafting_core.block.guess_names import guess_names
+
         named = guess_names(piece, block.name)
         if named is not None:
             piece, guessed = named, True

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.model.outline import Edge, flattened
@@ -360,6 +359,6 @@ def _renamed(piece: Piece, names: dict[Seam, str]) -> Piece:
         if not name:
             number += 1
             name = seam_name(number)
-        seams[seam] = replace(seam, name=name, kind=name)
+        seams[seam] = seam.called(name)
     runs = tuple(tuple(Edge(edge.segment, seams[edge.seam]) for edge in run) for run in piece.runs)
     return Piece(runs, piece.openings)

@@ -248,6 +248,8 @@ def spot_in_words(piece: Piece, place: str, grain: complex) -> Spot:
 def length_in_place(words: str) -> str:
     """Return the length in a place in words: "3 1/4in" in "waist: 3 1/4 in"; else ''."""
     _name, _colon, text = words.partition(":")
+    if not text or text[-1].isdecimal():
+        return ""
     found = re.search(_LENGTH_END, text)
     if found is None:
         return ""

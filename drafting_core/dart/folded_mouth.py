@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import cmath
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 from drafting_core.model.piece import Sides
@@ -20,7 +19,6 @@ from drafting_core.plane.motions import Motion, laying
 PARALLEL = 1e-7
 
 
-@dataclass(frozen=True, eq=False)
 class FoldedMouth:
     """A mouth in the outline, and the side to which its excess is folded.
 
@@ -36,14 +34,28 @@ class FoldedMouth:
         dart: the number of its dart among those of the piece; None for a tuck that stands.
     """
 
-    ends: tuple[complex, complex]
-    outward: tuple[complex, complex]
-    leg: int
-    cap: tuple[Segment, ...] = ()
-    is_curved: bool = False
-    window: Sides | None = None
-    name: str = ""
-    dart: int | None = None
+    def __init__(
+        self,
+        ends: tuple[complex, complex],
+        outward: tuple[complex, complex],
+        leg: int,
+        cap: tuple[Segment, ...] = (),
+        *,
+        is_curved: bool = False,
+        window: Sides | None = None,
+        name: str = "",
+        dart: int | None = None,
+    ) -> None:
+        """Take what is known of the mouth; it does not change any more."""
+        self.ends, self.outward, self.leg, self.cap = ends, outward, leg, cap
+        self.is_curved, self.window, self.name, self.dart = is_curved, window, name, dart
+
+    def with_ends(self, ends: tuple[complex, complex]) -> FoldedMouth:
+        """Return the same mouth between other ends, with no cap."""
+        return FoldedMouth(
+            ends, self.outward, self.leg,
+            is_curved=self.is_curved, window=self.window, name=self.name, dart=self.dart,
+        )  # fmt: skip
 
     @property
     def fold_end(self) -> complex:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from drafting_core.dart.fullness import NOTABLE_SLANT, Fullness
 from drafting_core.model.allowances import Allowances
@@ -50,7 +49,7 @@ def centre_warnings(piece: Piece, allowances: Allowances) -> list[str]:
         seam = before if before.fold else after
         text = _(_CENTRE_OPENED[opening.made]).format(seam=seam.spoken)
         if seam.fold:
-            width = allowances.width(replace(seam, fold=False))
+            width = allowances.width(seam.off_fold())
             text += " " + _(
                 "So the piece is cut 2, with a seam allowance of {width} there."
             ).format(width=in_words(width))
@@ -67,7 +66,7 @@ def opened_folds(piece: Piece) -> dict[Seam, Seam]:
         if is_in_centre(piece, k)
         for edge in (piece.runs[k][-1], piece.runs[(k + 1) % count][0])
     ]
-    return {seam: replace(seam, fold=False) for seam in divided if seam.fold}
+    return {seam: seam.off_fold() for seam in divided if seam.fold}
 
 
 def is_in_centre(piece: Piece, k: int) -> bool:

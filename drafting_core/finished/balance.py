@@ -9,12 +9,12 @@ from typing import NamedTuple
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.model.piece import Piece, mouth_angle
 from drafting_core.model.seam_names import Seam
+from drafting_core.model.settings import LENGTH_KEPT
 from drafting_core.plane.curves import dot, unit
 from drafting_core.text.errors import BalanceError
 from drafting_core.text.figures import significant
 from drafting_core.text.lengths import told_exactly
 from drafting_core.text.words import _
-from drafting_core.trueing.blending import LENGTH_KEPT
 
 #: Sewn lengths close within this (mm), areas within this part of themselves.
 LENGTH_CLOSES = 1e-6

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import pairwise
 
-from drafting_core.block.even_legs import blended_to
 from drafting_core.dart.excess import TRIM
 from drafting_core.dart.finish import FinishedDart
 from drafting_core.dart.folded_mouth import FoldedMouth
@@ -88,9 +86,12 @@ def meeting_at_mouths(
                 mouth.ends[0] + first * mouth.outward[0],
                 mouth.ends[1] + second * mouth.outward[1],
             )
+            # Few darts have uneven legs.
+            from drafting_core.block.even_legs import blended_to
+
             runs[k] = blended_to(runs[k], ends[0], GIVES_WAY, at_end=True)
             runs[following] = blended_to(runs[following], ends[1], GIVES_WAY, at_end=False)
-            mouth = replace(mouth, ends=ends, cap=())
+            mouth = mouth.with_ends(ends)
         made[k] = mouth
     flat: list[Edge] = []
     found: dict[int, FoldedMouth] = {}

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from drafting_core.allowance.narrow_places import NarrowPlace
 from drafting_core.block.block import Block
@@ -80,7 +79,7 @@ def remarks(
         if seam.allowance:
             yield _unused_allowance(seam, seam.allowance)
     for seam in folds:
-        if allowances.is_turned(replace(seam, fold=False)):
+        if allowances.is_turned(seam.off_fold()):
             yield _("{Seam} lies on the fold: nothing is turned back there.").format(
                 Seam=capital(seam.spoken)
             )

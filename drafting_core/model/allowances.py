@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import NamedTuple
 
 from drafting_core.model.seam_names import HEM, NECKLINE, Seam, seam_kind
 from drafting_core.text.errors import SettingError
@@ -17,8 +18,7 @@ TURNED = "turned"
 DEFAULT_ALLOWANCE_TEXT = "1/2in, neckline=1/4in, hem=1 1/2in turned"  # not read by drafters
 
 
-@dataclass(frozen=True, repr=False)
-class Allowances:
+class Allowances(NamedTuple):
     """The widths of the seam allowances, in mm.
 
     Attributes:
@@ -28,9 +28,7 @@ class Allowances:
     """
 
     default: float = INCH / 2
-    by_seam: Mapping[str, float] = field(
-        default_factory=lambda: {NECKLINE: INCH / 4, HEM: inches(1.5)}
-    )
+    by_seam: Mapping[str, float] = MappingProxyType({NECKLINE: INCH / 4, HEM: inches(1.5)})
     turned: frozenset[str] = frozenset({HEM})
 
     @classmethod

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from drafting_core.text.words import N_, _
@@ -126,7 +125,6 @@ class SeamLabel(NamedTuple):
     ease: float | None = None
 
 
-@dataclass(frozen=True, eq=False, repr=False, slots=True)
 class Seam:
     """One seam of an outline; two seams are the same only if they are the same object.
 
@@ -141,18 +139,39 @@ class Seam:
         ease: by how many mm it is wanted longer than its mate; None where nothing is said.
     """
 
-    name: str
-    kind: str
-    allowance: float | None = None
-    fold: bool = False
-    named: bool = False
-    turned: bool = False
-    mate: str = ""
-    ease: float | None = None
+    __slots__ = ("allowance", "ease", "fold", "kind", "mate", "name", "named", "turned")
+
+    def __init__(
+        self,
+        name: str,
+        kind: str,
+        allowance: float | None = None,
+        fold: bool = False,
+        named: bool = False,
+        turned: bool = False,
+        mate: str = "",
+        ease: float | None = None,
+    ) -> None:
+        """Take what is said of the seam; it does not change any more."""
+        self.name, self.kind, self.allowance, self.fold = name, kind, allowance, fold
+        self.named, self.turned, self.mate, self.ease = named, turned, mate, ease
 
     def without_mate(self) -> Seam:
         """Return another seam that is the same but for its mate."""
         return Seam(self.name, self.kind, self.allowance, self.fold, self.named, self.turned)
+
+    def off_fold(self) -> Seam:
+        """Return another seam that is the same, but does not lie on the fold of the cloth."""
+        return Seam(
+            self.name, self.kind, self.allowance, False, self.named, self.turned, self.mate,
+            self.ease,
+        )  # fmt: skip
+
+    def called(self, name: str) -> Seam:
+        """Return another seam that is the same, but has a name of the trade."""
+        return Seam(
+            name, name, self.allowance, self.fold, self.named, self.turned, self.mate, self.ease
+        )
 
     @property
     def spoken(self) -> str:
@@ -199,8 +218,10 @@ def shown_seam_name(name: str) -> str:
     known = name.casefold()
     if known in _IN_A_SENTENCE and (told := _(known)) != known:
         return told
-    numbered = re.fullmatch(r"seam (\d+)", name)
-    return _("seam {number}").format(number=numbered[1]) if numbered else name
+    numbered, _blank, number = name.partition(" ")
+    if numbered == "seam" and number.isdecimal():
+        return _("seam {number}").format(number=number)
+    return name
 
 
 def seam_name(number: int) -> str:
@@ -210,7 +231,10 @@ def seam_name(number: int) -> str:
 
 def seam_kind(name: str) -> str:
     """Return the trade's name for any spelling of it; an unknown name in small letters."""
-    words = re.sub(r"[\s_\-]+", " ", name.strip().casefold()).replace("center", "centre")
+    words = name.strip().casefold()
+    if words in KNOWN_SEAMS:
+        return words
+    words = re.sub(r"[\s_\-]+", " ", words).replace("center", "centre")
     for candidate in (words, words.removesuffix(" seam"), words.removesuffix(" line")):
         if candidate in KNOWN_SEAMS:
             return candidate

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drafting_core.model.allowances import Allowances
 from drafting_core.model.piece import DART, MADE_AS
@@ -20,12 +20,38 @@ FOLDS = ("auto", "centre", "down", "up", "side")
 EXCESSES = ("auto", "keep", "trim")
 #: What fills the piece: nothing, or what fills the block.
 FILLS = ("none", "as-drawn")
+#: A blended seam keeps its sewn length within this (mm).
+LENGTH_KEPT = 0.5
 #: Into less of a seam than this nothing can be gathered or eased (mm).
 SHORTEST_STRETCH = 10.0
 
 
-@dataclass(frozen=True, repr=False)
-class Settings:
+class _Chosen(NamedTuple):
+    """What `Settings` says, not yet checked."""
+
+    share: float = 1.0
+    clearance: float | None = None
+    cloth: str = "woven"
+    fold: str = "auto"
+    excess: str = "auto"
+    trim_allowance: float = INCH / 2
+    wide: float = 75.0
+    allowances: Allowances = Allowances()
+    drill_hole: float = INCH / 2
+    intake: float | None = None
+    made: str = DART
+    ease_limit: float = 12.0
+    tuck_length: float = 50.0
+    gather_over: float = 100.0
+    blend: float = 0.0
+    true_mouth: bool = False
+    even_legs: bool = False
+    drawn_short: float | None = None
+    artwork: bool = False
+    fill: str = FILLS[0]
+
+
+class Settings(_Chosen):
     """How a dart is moved and finished. Lengths in mm.
 
     Attributes:
@@ -57,29 +83,25 @@ class Settings:
         SettingError: if a value is out of its range.
     """
 
-    share: float = 1.0
-    clearance: float | None = None
-    cloth: str = "woven"
-    fold: str = "auto"
-    excess: str = "auto"
-    trim_allowance: float = INCH / 2
-    wide: float = 75.0
-    allowances: Allowances = field(default_factory=Allowances)
-    drill_hole: float = INCH / 2
-    intake: float | None = None
-    made: str = DART
-    ease_limit: float = 12.0
-    tuck_length: float = 50.0
-    gather_over: float = 100.0
-    blend: float = 0.0
-    true_mouth: bool = False
-    even_legs: bool = False
-    drawn_short: float | None = None
-    artwork: bool = False
-    fill: str = FILLS[0]
+    __slots__ = ()
 
-    def __post_init__(self) -> None:
-        """Check the ranges."""
+    if not TYPE_CHECKING:
+        # Of what is given the types are those of the fields.
+        def __new__(cls, *args: Any, **values: Any) -> Settings:
+            """Check the ranges."""
+            settings = super().__new__(cls, *args, **values)
+            settings._check()
+            return settings
+
+    def but(self, **values: Any) -> Settings:
+        """Return the same settings with some of them otherwise, checked.
+
+        Raises:
+            SettingError: if a value is out of its range.
+        """
+        return Settings(**{**self._asdict(), **values})
+
+    def _check(self) -> None:
         for what, value, choices in (
             (N_("The cloth"), self.cloth, CLOTHS),
             (N_("The fold"), self.fold, FOLDS),

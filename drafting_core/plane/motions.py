@@ -5,12 +5,10 @@ And which of the two ways along a line is the one to read.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 #: A line is steep where a unit of it goes less than this across: it is over 70° off the level.
 _STEEP = 0.342
 
-@dataclass(frozen=True, slots=True)
+
 class Motion:
     """A turn about the origin, then a shift.
 
@@ -19,8 +17,19 @@ class Motion:
         shift: the shift in mm.
     """
 
-    spin: complex
-    shift: complex
+    __slots__ = ("shift", "spin")
+
+    def __init__(self, spin: complex, shift: complex) -> None:
+        """Take the turn and the shift; they do not change any more."""
+        self.spin, self.shift = spin, shift
+
+    def __eq__(self, other: object) -> bool:
+        """Tell whether another motion does the same."""
+        return isinstance(other, Motion) and (self.spin, self.shift) == (other.spin, other.shift)
+
+    def __hash__(self) -> int:
+        """Return the same number for motions that do the same."""
+        return hash((self.spin, self.shift))
 
     def __call__(self, z: complex) -> complex:
         """Return a point moved."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.block.block import Block, StyleLine
@@ -412,7 +411,7 @@ def _drafted(cut: _CutBlock, parts: Sequence[Part], index: int, to: PointMap, na
     as_cut = part.steps[0].cut if part.steps else put.piece
     found = FoundBlock(as_cut, (), read.guessed, read.warnings if index == 0 else (), grain)
     usual = default_clearance(read.piece) if settings.clearance is None else settings.clearance
-    chosen = replace(settings, clearance=usual)
+    chosen = settings.but(clearance=usual)
     point = moved_point(part.piece, chosen)
 
     def at_seam(k: int, opening: Opening) -> complex:

@@ -45,7 +45,7 @@ _UNITS = {
     "px": INCH / 96,
 }
 #: Compiled where a text is first read, as a plain move reads none.
-_LENGTH = (
+_LENGTH = (  # not read by drafters
     r"""\s*(?P<sign>[-+]?)\s*
         (?: (?:(?P<whole>\d+)\s+)? (?P<over>\d+)\s*/\s*(?P<under>\d+)
           | (?P<decimal>(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[-+]?\d+)?) )

@@ -8,10 +8,9 @@ from functools import partial
 from typing import NamedTuple
 
 from drafting_core.model.outline import SHORTEST_SEGMENT, nearest_on
+from drafting_core.model.settings import LENGTH_KEPT
 from drafting_core.plane.curves import Cubic, Segment, turn
 
-#: A blended seam keeps its sewn length within this (mm).
-LENGTH_KEPT = 0.5
 #: It lies no further from the exact seam than a straight corner's curve would, and this (mm):
 #: a single curve over too long a stretch would lose the seam's own shape.
 SHAPE_KEPT = 0.5

@@ -10,7 +10,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from drafting_core.block.seams import CORNER_TURN
 from drafting_core.model.outline import SHORTEST_SEGMENT, Edge, with_ends
@@ -31,7 +31,6 @@ from drafting_core.text.errors import DartError
 from drafting_core.text.figures import in_degrees
 from drafting_core.text.lengths import as_option
 from drafting_core.text.words import _
-from drafting_core.trueing.blending import Blended, Stop, smooth_corner
 from drafting_core.trueing.trueing_words import (
     BLEND_ADVISED,
     CORNER_LEFT,
@@ -44,6 +43,9 @@ from drafting_core.trueing.trueing_words import (
     Turning,
     smooth_sentence,
 )
+
+if TYPE_CHECKING:
+    from drafting_core.trueing.blending import Blended, Stop
 
 #: The length that is offered, and used where a mouth is trued and no length is given (mm).
 USUAL_BLEND = 40.0
@@ -184,6 +186,9 @@ def true_seams(
             said = corner.told(NO_ROOM[corner.mouth is not None])
             (left if corner.is_sharp else notes).append(said)
             continue
+        # Few moves blend anything.
+        from drafting_core.trueing.blending import smooth_corner
+
         outcome = smooth_corner(
             [edge.segment for edge in corner.before],
             [edge.segment.mapped(corner.fold(-1.0)) for edge in corner.after],
@@ -399,6 +404,8 @@ def _swaps(corner: _Corner, outcome: Blended) -> list[tuple[int, _Swap]]:
     follower = corner.piece.runs[corner.next_run][stop.segment].segment
     end = follower.end if stop.t == 1.0 else follower.part(0.0, stop.t).end
     second = with_ends(second.mapped(corner.fold(1.0)), corner.fold(1.0)(first.end), end)
+    from drafting_core.trueing.blending import Stop
+
     whole = Stop(corner.node - 1, 1.0)
     return [
         (corner.run, _Swap(outcome.start, whole, edge._replace(segment=first))),
@@ -433,6 +440,10 @@ def _parted(corner: _Corner, curve: Cubic) -> tuple[Segment, Segment]:
 
 def _swapped(run: tuple[Edge, ...], swaps: Sequence[_Swap]) -> tuple[Edge, ...]:
     """Return a run with stretches of it replaced; all else is as it was."""
+    if not swaps:
+        return run
+    from drafting_core.trueing.blending import Stop
+
     result: list[Edge] = []
     reached = Stop(0, 0.0)
     for swap in sorted(swaps):

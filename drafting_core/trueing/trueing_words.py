@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from drafting_core.model.seam_names import Seam
+from drafting_core.model.settings import LENGTH_KEPT
 from drafting_core.text.figures import in_degrees
 from drafting_core.text.lengths import in_words, told_length
 from drafting_core.text.words import N_, _, capital
-from drafting_core.trueing.blending import LENGTH_KEPT, Blended
+
+if TYPE_CHECKING:
+    from drafting_core.trueing.blending import Blended
 
 # Each table says it of a place where a dart was closed (False) and of one at a dart (True).
 NO_ROOM = {

@@ -16,7 +16,6 @@ from drafting_core.text.lengths import measuring_in
 from drafting_core.text.words import _
 from extension.commands.asked import Asked, Done, carried_out
 from extension.commands.command_table import Command, command_named
-from extension.commands.unexpected import unexpected
 from extension.document.namespaces import CHECK_KIND, ours
 from extension.document.svg_document import display_unit
 from extension.host.language import speak_the_drafters_language
@@ -83,6 +82,8 @@ class DartswingEffect(inkex.EffectExtension):
                 return
             raise inkex.AbortExtension(message) from None
         except Exception as fault:  # a drafter is never shown a traceback
+            from extension.commands.unexpected import unexpected
+
             raise inkex.AbortExtension(unexpected(fault)) from None
         if any(child.get(ours("sheet")) == CHECK_KIND for child in root):
             from extension.commands.check_here import take_signs_off

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from lxml import etree
 
@@ -184,7 +183,7 @@ def _only(sources: Sequence[SourceBlock]) -> SourceBlock:
 def _in_each_cloth(block: Block, settings: Settings, target: Target) -> dict[str, Draft]:
     try:
         return {
-            cloth: move_dart(block, replace(settings, cloth=cloth), [target]) for cloth in CLOTHS
+            cloth: move_dart(block, settings.but(cloth=cloth), [target]) for cloth in CLOTHS
         }
     except DraftingError as error:
         # Of several places the message has to say which.

@@ -11,7 +11,6 @@ import cmath
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
 from drafting_core.plane.curves import Cubic, Line, Segment
 from drafting_core.text.errors import OutlineError
@@ -27,7 +26,6 @@ _FLAG = re.compile(r"\s*,?\s*([01])")
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 
 
-@dataclass(repr=False, eq=False)
 class Subpath:
     """One subpath: its segments in order and whether it is closed.
 
@@ -37,9 +35,12 @@ class Subpath:
         start: its first point.
     """
 
-    segments: list[Segment] = field(default_factory=list)
-    closed: bool = False
-    start: complex = 0j
+    def __init__(
+        self, segments: list[Segment] | None = None, closed: bool = False, start: complex = 0j
+    ) -> None:
+        """Take its segments, or none yet."""
+        self.segments: list[Segment] = [] if segments is None else segments
+        self.closed, self.start = closed, start
 
     @property
     def end(self) -> complex:

@@ -55,7 +55,9 @@ _WORDS = {  # not read by drafters
     "style-line": STYLE_LINE,
 }
 #: What a copied object's label or id may end in: "apex 2", "apex-3", "apex (2)", "apex copy".
-_COPY = re.compile(r"\s*(?:\bcopy\b\s*\d*|\(\d+\)|[#_-]\s*\d+|\d+)\s*$", re.IGNORECASE)
+#: What may follow a role's word, beside a digit.
+_BEHIND_A_WORD = " .,(#_-"
+_COPY = r"\s*(?:\bcopy\b\s*\d*|\(\d+\)|[#_-]\s*\d+|\d+)\s*$"
 _SHARE = r"(0?[.,]\d+|[01][.,]0*|0)(?=\s|$)"
 # Patterns that most drawings do not need are left as text, for `re` to compile at first use.
 _CONDITIONS = r"""(?xi)(?P<amount>0?[.,]\d+|1[.,]0*|(?:\d+\s+)?\d+\s*/\s*\d+\s*(?:mm|cm|in|")
@@ -222,15 +224,18 @@ def parse_label(text: str) -> Role | None:
     words = " ".join(text.split())
     folded = words.casefold()
     for start, word in _WORDS.items():
-        if folded != start and not re.match(rf"{re.escape(start)}[\s\d.,(#_-]", folded):
+        if not folded.startswith(start):
+            continue
+        behind = folded[len(start) : len(start) + 1]
+        if behind and behind not in _BEHIND_A_WORD and not behind.isdecimal():
             continue
         rest = words[len(start) :].strip()
-        if word in (TARGET, DART):
+        if rest and word in (TARGET, DART):
             rest = re.sub(r"^[_-]\s*(?=0?[.,]\d)", "", rest)
         if word == SEAM:
             return Role(SEAM, label=seam_label(rest))
         if word == STYLE_LINE:
-            return Role(STYLE_LINE, name=_COPY.sub("", f" {rest}").strip())
+            return Role(STYLE_LINE, name=re.sub(_COPY, "", f" {rest}", flags=re.IGNORECASE).strip())
         if word == KNOWN_LENGTH:
             # "known length 100mm copy 2": the copy's number is taken off, the length stays.
             text_length = re.sub(r"\s*\bcopy\b\s*\d*$|\s+\d+$", "", rest, flags=re.I) or rest
@@ -243,7 +248,7 @@ def parse_label(text: str) -> Role | None:
         share = None
         if word == DART and (found := re.match(_SHARE, rest)):
             share, rest = float(found[1].replace(",", ".")), rest[found.end() :]
-        if _COPY.sub("", f" {rest}").strip():
+        if rest and re.sub(_COPY, "", f" {rest}", flags=re.IGNORECASE).strip():
             # Some other word follows: the label speaks of something else.
             return None
         return Role(word, share=share)
@@ -252,7 +257,7 @@ def parse_label(text: str) -> Role | None:
 
 def _target_role(rest: str) -> Role | None:
     """Read what follows ``target``: an amount, ``as`` what, ``from`` which dart."""
-    for text in (rest, _COPY.sub("", f" {rest}").strip()):
+    for text in (rest, re.sub(_COPY, "", f" {rest}", flags=re.IGNORECASE).strip()):
         if not text or re.match(_CONDITIONS, text):
             return Role(TARGET, **conditions(text)._asdict())
     return None
@@ -323,7 +328,7 @@ def seam_label(text: str) -> SeamLabel:
         if re.search(r"\sfold\s*$", rest, re.IGNORECASE) and not fold:
             fold, rest = True, re.sub(r"\s+fold\s*$", "", rest, flags=re.IGNORECASE)
             continue
-        stripped = _COPY.sub("", rest)
+        stripped = re.sub(_COPY, "", rest, flags=re.IGNORECASE)
         if stripped != rest and stripped.strip():
             rest = stripped
             continue

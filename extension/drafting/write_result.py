@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
@@ -99,7 +98,7 @@ _LOCKED = frozenset((SHEET_LAYER,))
 #: What is not drawn again where a result is: the drafter's own, and what came along from her block.
 _NOT_DERIVED = frozenset(("", "stitch-line", "artwork", "fill"))
 #: Attributes of which there are as many as there are seams and darts.
-_NUMBERED = re.compile(r"(seam|dart)-\d+$")
+_NUMBERED = ("seam-", "dart-")
 
 _APEX_ARM = 3.0
 _POINT_RADIUS = 1.0
@@ -339,7 +338,7 @@ class ResultWriter:
         """Write on the stitch line what it is, so that it is followed when a hand reshapes it."""
         draft = self._draft
         for name in our_attributes(stitch):
-            if _NUMBERED.match(name):
+            if name.startswith(_NUMBERED) and name[len(_NUMBERED[0]) :].isdecimal():
                 stitch.attrib.pop(ours(name), None)
         stitch.set(ours(DRAWN), path_data(self._scaled(draft.stitch_line), closed=True))
         for k, stretch in enumerate(stretches(draft.piece), start=1):

@@ -6,7 +6,7 @@ import contextlib
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from lxml import etree
@@ -135,7 +135,7 @@ def mark_blocks(root: etree._Element, selection: Sequence[str]) -> MarkedBlocks:
     fresh = [element for element in outlines if not is_outline(element)]
     drawing = read_drawing(root, outlines_to_be=fresh)
     kept = {element: name_kept(root, element, fresh, mm) for element in fresh}
-    drawing = replace(drawing, names={element: name for element, name in kept.items() if name})
+    drawing = drawing.with_names({element: name for element, name in kept.items() if name})
     sources = [block for block in drawing.blocks if block.outline in outlines]
     plans = [_plan(root, source, drawing) for source in sources]
     writer = MarksWriter(root)

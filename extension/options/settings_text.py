@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from dataclasses import replace
 
 from lxml import etree
 
@@ -83,7 +82,7 @@ def _read(given: Mapping[str, str], bare_unit: str, base: Settings | None) -> Se
             changes[field] = _yes_or_no(text, _(_SWITCHES[name]))
         elif name in _SPOKEN:
             changes[field] = parse_measure(text, _(_SPOKEN[name]), bare_unit)
-    return replace(settings, **changes)  # type: ignore[arg-type]
+    return settings.but(**changes)
 
 
 def is_default(option: Option, text: str, bare_unit: str) -> bool:
@@ -230,8 +229,7 @@ def settings_of(outline: etree._Element, *, as_finished: bool = True) -> Setting
 def moving_anew(settings: Settings) -> Settings:
     """Return settings with all that says how a dart is moved at its default."""
     plain = Settings()
-    return replace(
-        settings,
+    return settings.but(
         share=plain.share,
         intake=plain.intake,
         made=plain.made,

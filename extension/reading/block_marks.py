@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from lxml import etree
@@ -29,7 +28,8 @@ SLASH_REACH = 5.0
 #: A straight slash line strays at most this from its chord (mm).
 SLASH_STRAY = 0.5
 #: Names that the editor gives to layers by itself, which name no piece.
-_PLAIN_LAYER = re.compile(r"(layer|ebene|capa|calque|livello|marks?)\s*[-#]?\s*\d*$", re.IGNORECASE)
+_NUMBERING = " 0123456789-#"
+_PLAIN_LAYERS = frozenset(("layer", "ebene", "capa", "calque", "livello", "mark", "marks"))
 
 
 def core_block(block: SourceBlock, drawing: Drawing, *, in_place: bool = False) -> Block:
@@ -290,6 +290,7 @@ def piece_name(block: SourceBlock, drawing: Drawing) -> str:
         return stored
     for ancestor in ancestors(block.outline):
         label = (ancestor.get(LABEL) or "").strip()
-        if label and not _PLAIN_LAYER.match(label) and drawing.blocks_within[ancestor] <= 1:
+        is_plain = label.casefold().rstrip(_NUMBERING) in _PLAIN_LAYERS
+        if label and not is_plain and drawing.blocks_within[ancestor] <= 1:
             return label
     return ""

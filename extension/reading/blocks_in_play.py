@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Sequence
-from dataclasses import replace
 
 from lxml import etree
 
@@ -121,7 +120,7 @@ def _meant(drawing: Drawing, blocks: Sequence[SourceBlock]) -> tuple[Drawing, li
         if block not in free
     )
     said = _("Left alone, since locked: {names}. Select one to draft it.").format(names=locked)
-    return replace(drawing, notes=[*drawing.notes, said]), free
+    return drawing.with_notes([*drawing.notes, said]), free
 
 
 def _drawing(root: etree._Element, selection: Sequence[str]) -> Drawing:

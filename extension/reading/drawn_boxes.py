@@ -25,7 +25,6 @@ from extension.reading.drawn_extent import USUAL_FONT_SIZE, own_font_size
 _Matrix = tuple[float, float, float, float, float, float]
 _UNMOVED: _Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
-_FILL = re.compile(r"(?:^|;)\s*fill\s*:\s*([^;]+)")
 _COMMAND = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])([^MmLlHhVvCcSsQqTtAaZz]*)")
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
@@ -76,8 +75,7 @@ class _Walk:
         if is_hidden_itself(element):
             return
         style = str(element.attrib.get("style") or "")
-        found = _FILL.search(style)
-        fill = found[1].strip() if found else str(element.attrib.get("fill") or within.fill)
+        fill = _fill_in(style) or str(element.attrib.get("fill") or within.fill)
         matrix, text = within.matrix, element.attrib.get("transform")
         if text:
             (a, c, e), (b, d, f) = Transform(text).matrix
@@ -118,6 +116,15 @@ class _Walk:
             yield from self.boxes(target, moved, depth + 1)
         else:
             yield from self._of(target, moved, depth + 1)
+
+
+def _fill_in(style: str) -> str:
+    """Return what a style says of the fill, or an empty string."""
+    for part in style.split(";") if "fill" in style else ():
+        name, _colon, value = part.partition(":")
+        if name.strip() == "fill" and value.strip():
+            return value.strip()
+    return ""
 
 
 def _about(boxes: Sequence[Box]) -> Box | None:

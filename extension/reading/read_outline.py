@@ -25,7 +25,6 @@ from extension.document.shapes import (
     transform_of,
 )
 from extension.document.svg_document import DocumentError
-from extension.reading.chain_paths import Strand, chained_strands
 from extension.reading.source_block import SourceBlock
 
 
@@ -76,6 +75,9 @@ def _read_outline(element: etree._Element, mm: float) -> list[OutlineEdge]:
             _("it is a {kind}, which is no outline.").format(kind=etree.QName(element).localname),
             remedy=_("Label the block's closed path as outline (Path > Object to Path helps)."),
         )
+    # Most outlines are one path.
+    from extension.reading.chain_paths import Strand, chained_strands
+
     strands = []
     for child in drawn_elements(element):
         if child.tag == svg("use"):
@@ -101,6 +103,8 @@ def _joined(
     """Return one ring of open subpaths that meet end to end, as a path broken at nodes has."""
     if any(path.closed for path in paths):
         return None
+    from extension.reading.chain_paths import Strand, chained_strands
+
     strands = [Strand(tuple(_edges(path, mm, None, leg=False)), name_of(element)) for path in paths]
     try:
         return chained_strands(strands)

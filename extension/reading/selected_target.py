@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from lxml import etree
@@ -120,7 +119,7 @@ def with_selected_targets(
                 continue
             raise fault.about(block.thing).noted(block.size_sentence) from None
         notes += _decided(block, candidates, picked, is_named=is_named)
-    return replace(drawing, notes=notes)
+    return drawing.with_notes(notes)
 
 
 def _decided(

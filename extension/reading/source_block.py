@@ -5,8 +5,8 @@ from __future__ import annotations
 import contextlib
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
+from types import MappingProxyType
 from typing import NamedTuple
 
 from lxml import etree
@@ -47,7 +47,6 @@ def mark_key(mark: Marked) -> str:
     return f"{mark.role.word.replace(' ', '-')}@{at.real:.3f},{at.imag:.3f}"
 
 
-@dataclass(repr=False, eq=False)
 class SourceBlock:
     """An outline in the drawing and the marks that belong to it.
 
@@ -61,13 +60,15 @@ class SourceBlock:
         fault: why its outline or one of its marks cannot be read, or None.
     """
 
-    outline: etree._Element
-    layer: etree._Element | None
-    mm_per_unit: float
-    edges: list[OutlineEdge] = field(default_factory=list)
-    marks: list[Marked] = field(default_factory=list)
-    name: str = ""
-    fault: DraftingError | None = None
+    def __init__(
+        self, outline: etree._Element, layer: etree._Element | None, mm_per_unit: float
+    ) -> None:
+        """Take an outline; edges and marks are read after it."""
+        self.outline, self.layer, self.mm_per_unit = outline, layer, mm_per_unit
+        self.edges: list[OutlineEdge] = []
+        self.marks: list[Marked] = []
+        self.name = ""
+        self.fault: DraftingError | None = None
 
     @cached_property
     def traced_marks(self) -> frozenset[str]:
@@ -142,7 +143,6 @@ class SourceBlock:
         return self.mm_per_unit * self.scale
 
 
-@dataclass(frozen=True, repr=False, eq=False)
 class Drawing:
     """What a drawing holds for Dartswing.
 
@@ -153,10 +153,23 @@ class Drawing:
         names: names of pieces that are yet to be written on their outlines.
     """
 
-    blocks: Sequence[SourceBlock]
-    notes: Sequence[str] = ()
-    lost: Sequence[etree._Element] = ()
-    names: Mapping[etree._Element, str] = field(default_factory=dict)
+    def __init__(
+        self,
+        blocks: Sequence[SourceBlock],
+        notes: Sequence[str] = (),
+        lost: Sequence[etree._Element] = (),
+        names: Mapping[etree._Element, str] = MappingProxyType({}),
+    ) -> None:
+        """Take what was read; it does not change any more."""
+        self.blocks, self.notes, self.lost, self.names = blocks, notes, lost, names
+
+    def with_notes(self, notes: Sequence[str]) -> Drawing:
+        """Return the same drawing with other notes."""
+        return Drawing(self.blocks, notes, self.lost, self.names)
+
+    def with_names(self, names: Mapping[etree._Element, str]) -> Drawing:
+        """Return the same drawing with other names that are yet to be written."""
+        return Drawing(self.blocks, self.notes, self.lost, names)
 
     @cached_property
     def blocks_within(self) -> Counter[etree._Element]:

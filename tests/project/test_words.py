@@ -137,7 +137,7 @@ HOW = [
 ]
 
 
-@pytest.mark.parametrize("how", some_quick(HOW, 4), ids=range(len(HOW)))
+@pytest.mark.parametrize("how", some_quick([pytest.param(h) for h in HOW], 4), ids=range(len(HOW)))
 def test_a_move_is_the_same_in_any_language_and_says_nothing_else(how: Settings) -> None:
     drafts = 0
     for seed in range(12):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import cmath
-import dataclasses
 import itertools
 import math
 import random
@@ -112,7 +111,7 @@ def swings(path: list[Segment]) -> int:
 def test_gathers_and_ease_are_spread_over_a_smooth_stretch_of_the_right_length(
     source: random_blocks.Block, seed: int, kind: str, over: float, two: bool, bent: bool
 ) -> None:
-    chosen = dataclasses.replace(FULL, gather_over=over)
+    chosen = FULL.but(gather_over=over)
     draft = made(source, seed, [kind, DART] if two else [kind], bent, chosen)
     (item,) = draft.fullness
     assert item.kind == kind
@@ -180,7 +179,7 @@ def test_at_a_corner_the_corner_stays_what_it_was(place: str) -> None:
 @pytest.mark.parametrize("at", [0.02, 0.2, 0.5, 0.8, 0.98])
 @pytest.mark.parametrize("over", [60.0, 100.0, 1000.0])
 def test_near_a_corner_the_stretch_is_shifted(at: float, over: float) -> None:
-    chosen = dataclasses.replace(FULL, gather_over=over)
+    chosen = FULL.but(gather_over=over)
     draft = move_dart(plain(), chosen, [Target(place=f"shoulder:{at}", made=GATHERS, share=0.3)])
     (item,) = draft.fullness
     _before, _after, path = path_of(draft)
@@ -198,7 +197,7 @@ def test_near_a_corner_the_stretch_is_shifted(at: float, over: float) -> None:
 @settings(max_examples=examples(30))
 def test_a_gathered_seam_is_as_long_as_its_mate(at: float, share: float, over: float) -> None:
     marks = [SeamMark(235 + 300j, SeamLabel("side seam", mate="A"))]
-    chosen = dataclasses.replace(FULL, gather_over=over)
+    chosen = FULL.but(gather_over=over)
     target = Target(place=f"side seam:{at}", made=GATHERS, share=share)
     draft = move_dart(plain(seam_marks=marks), chosen, [target])
     (item,) = draft.fullness

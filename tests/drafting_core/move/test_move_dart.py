@@ -30,7 +30,7 @@ from tests.help.blocks.refusals import is_rightful, no_case
 from tests.help.depth import examples
 
 CHOICES = st.builds(
-    Settings,
+    lambda **chosen: Settings(**chosen),
     share=st.sampled_from([1.0, 0.5, 0.3]),
     clearance=st.sampled_from([None, 0.0]),
     cloth=st.sampled_from(["woven", "fine", "sheer", "knit"]),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import cmath
 import random
-from dataclasses import replace
 
 import pytest
 from hypothesis import assume, given
@@ -43,7 +42,7 @@ EXACT, SAME_AREA = 1e-6, 1e-9
 WINDOW_AREA = 2e-2
 
 CHOICES = st.builds(
-    Settings,
+    lambda **chosen: Settings(**chosen),
     share=st.sampled_from([1.0, 0.5]),
     clearance=st.sampled_from([None, 0.0, 20.0]),
     cloth=st.sampled_from(CLOTHS),
@@ -257,7 +256,7 @@ def test_of_a_cloth_cut_in_two_only_its_own_edges_are_edges() -> None:
 
 def test_a_second_row_runs_inside_the_dart() -> None:
     source = random_blocks.random_block(random.Random(3), "front", "waist")
-    draft = add_allowances(core_block(source), replace(Settings(), cloth="sheer"))
+    draft = add_allowances(core_block(source), Settings(cloth="sheer"))
     ((_item, flat), *_rest) = flat_darts(draft)
     row = flat.second_row(flat.fold_leg)
     leg = list(flat.stitched)

@@ -24,10 +24,10 @@ from drafting_core.finished.pattern_piece import Draft
 from drafting_core.model.outline import Edge, nearest_on
 from drafting_core.model.piece import Opening, Piece
 from drafting_core.model.seam_names import Seam
-from drafting_core.model.settings import Settings
+from drafting_core.model.settings import LENGTH_KEPT, Settings
 from drafting_core.plane.curves import Cubic, Line, Segment
 from drafting_core.text.errors import DartError, DraftingError
-from drafting_core.trueing.blending import LENGTH_KEPT, SHAPE_KEPT, smooth_corner
+from drafting_core.trueing.blending import SHAPE_KEPT, smooth_corner
 from drafting_core.trueing.trueing import true_seams
 from extension.commands.command_line import main
 from extension.document.svg_document import read_document
@@ -72,7 +72,7 @@ def pairs(draw: st.DrawFn, /, **changes: Any) -> tuple[Draft, Draft]:
     choice = Settings(share=changes.pop("share", 1.0), clearance=rng.choice((None, 0.0, 15.0)))
     try:
         exact = move_dart(core_block(source), choice, [target])
-        return exact, move_dart(core_block(source), replace(choice, **changes), [target])
+        return exact, move_dart(core_block(source), choice.but(**changes), [target])
     except DraftingError as error:
         no_case(error)
 
