@@ -24,9 +24,9 @@ from extension.installing.proof_drawing import PROOF_DRAWING, has_result
 from tests.conftest import require
 from tests.help.editor.editor import missing_tools
 
-ROUNDS = 9
-#: What the editor's users are promised.
-LONGEST_SHARE = 1.2
+ROUNDS = 25
+#: What the editor's users are promised: so many times an extension that does nothing.
+LONGEST_SHARES = {"move": 1.15, "mark-block": 1.2}
 LARGE_MB, LARGE_SECONDS, LARGE_MEMORY_MB = 20, 1.0, 300
 
 #: What is selected, and the dialog's other answers. An outline cannot become a notch; the target,
@@ -39,8 +39,6 @@ COMMANDS = {
     "mark": ["--id=front-target", "--tab=part", "--role=notch"],
 }
 OURS = [command for command in COMMANDS if command != "nothing"]
-#: Those that are promised to be hardly slower than an extension that does nothing.
-PROMISED = ("move", "mark-block")
 
 DOES_NOTHING = """
 import inkex
@@ -148,8 +146,8 @@ def bench_script_against_one_that_does_nothing(
             f"\n  does nothing {idle * 1e3:.0f} ms, {command} {busy * 1e3:.0f} ms,"
             f" ratio {busy / idle:.2f} (median of {ROUNDS})"
         )
-    if command in PROMISED:
-        assert busy / idle < LONGEST_SHARE
+    if command in LONGEST_SHARES:
+        assert busy / idle < LONGEST_SHARES[command]
 
 
 @pytest.mark.parametrize("command", OURS)

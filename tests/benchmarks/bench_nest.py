@@ -15,8 +15,9 @@ from extension.drafting.move_and_allow import Request, move
 from tests.help.blocks.drawings import APEX, TARGET, layer, outline, page, seam_marks
 
 COUNTS = (10, 100, 1000)
-#: A nest may cost this much more than its blocks one by one.
-DEARER = 1.2
+#: A nest may cost this much more than its blocks one by one: what a lone block has for nothing is
+#: room for its note and its square, and marks in one layer are told apart by their places.
+DEARER = 1.4
 #: The cost of a block may differ this much between small and large nests.
 GROWTH = 0.2
 #: Distance of one block from the next (mm).
