@@ -18,6 +18,8 @@ _HERE = Path(__file__).resolve()
 if __name__ == "__main__":
     # A process of a tenth of a second: looking for cycles would take a tenth of that.
     gc.disable()
+    # The editor's library brings numpy: its threads would only get in one another's way.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # The editor starts this file by itself: the packages lie beside its folder.
     sys.path[0] = str(_HERE.parent.parent)
 

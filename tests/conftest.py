@@ -83,6 +83,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Choose how many examples are tried, before any test is read."""
+    # Tests run side by side: threads of theirs would wait for one another.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     settings.load_profile("thorough" if config.getoption("thorough") else "quick")
 
 

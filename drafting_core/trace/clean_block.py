@@ -26,6 +26,7 @@ from drafting_core.block.block import Block, DartMark
 from drafting_core.block.found_block import FoundBlock, take_block
 from drafting_core.block.propose_apex import DRAWN, ProposedApex, propose_apexes
 from drafting_core.block.seams import SeamMark
+from drafting_core.ink.polylines import Points
 from drafting_core.ink.trace_sheet import TracedBlock
 from drafting_core.model.outline import OutlineEdge, extent, nearest_on
 from drafting_core.model.piece import Piece
@@ -148,6 +149,10 @@ class CleanBlock:
         """The map from where the trace lies to where the block lies."""
         factor, centre = cmath.exp(1j * self.turn), self.centre
         return lambda z: centre + (z - centre) * factor
+
+    def placed(self, points: Points) -> Points:
+        """Return points of the trace where the block lies, shape kept."""
+        return np.asarray(self.centre + (points - self.centre) * cmath.exp(1j * self.turn))
 
     @property
     def size(self) -> tuple[float, float]:

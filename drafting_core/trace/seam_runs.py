@@ -20,6 +20,7 @@ from drafting_core.trace.fit_seams import (
     fitted_line,
     offsets,
     smoothed,
+    wobble_of,
 )
 
 #: A seam is straight if its shape, without a hand's wobble, strays from a line by no more than
@@ -179,7 +180,7 @@ def _fit_clear_of_corners(
         inner_angle = math.pi - abs(float(np.angle(after / before)))
         merged.append(pen / 2 / math.tan(max(inner_angle, 0.05) / 2))
     corners = [complex(run.points[0]) for run in runs]
-    wobble = _wobble(runs, tolerance)
+    wobble = _wobble(runs)
     for skipped in (_FIRST_TIME * rounded, rounded):
         for k, run in enumerate(runs):
             following = (k + 1) % count
@@ -224,14 +225,10 @@ def _fitted(points: Points, tolerance: float, wobble: float) -> Fitted:
     return fitted_curve(points, tolerance)
 
 
-def _wobble(runs: Sequence[SeamRun], tolerance: float) -> float:
-    """Return a hand's wobble in mm: the usual distance to the curves that fit the longer runs."""
+def _wobble(runs: Sequence[SeamRun]) -> float:
+    """Return a hand's wobble in mm: the usual distance of the longer runs to a smooth line."""
     clear = sorted((run.fitting for run in runs), key=len)[len(runs) // 2 :]
-    return float(
-        np.median(
-            [fitted_curve(part, tolerance).rms for part in clear if len(part) >= _FEW] or [0.0]
-        )
-    )
+    return float(np.median([wobble_of(part) for part in clear if len(part) >= _FEW] or [0.0]))
 
 
 def is_straight(points: Points, tolerance: float, wobble: float) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -45,6 +46,8 @@ from extension.reading.source_block import Marked
 MARK_REACH = 20.0
 #: An object is part of a block's line if half of its points lie this near to it (true mm).
 _ON_LINE = 3.0
+#: That share is told from so many of its points.
+_SHARE_POINTS = 200
 #: Blocks lie on their trace if they are so nearly as large (part of it) …
 _SAME_SIZE = 0.05
 #: … else so far to the right of all that is drawn (mm).
@@ -128,12 +131,12 @@ class CleanUp:
             return float(self.scale.to_true.matrix[0, 0]) / self.trace.mm
         return self.scale.to_true.scale_at(self._drawn_middle) / self.trace.mm
 
-    @property
+    @cached_property
     def _drawn_middle(self) -> complex:
         """The middle of all blocks' lines in the root's units, as they are drawn."""
         return self.scale.to_true.inverse.at(self.middle)
 
-    @property
+    @cached_property
     def middle(self) -> complex:
         """The middle of all blocks' lines, in true mm."""
         points = np.concatenate([block.ring.points for block in self.sheet.blocks])
@@ -148,12 +151,16 @@ class CleanUp:
         Blocks stay where they were drawn, with what a new scale needs about their common middle;
         where they come out much larger or smaller than they were drawn, they lie beside it all.
         """
-        to = cleaned.block.to_place
-        if self._keeps_place:
-            return to(z) / self.trace.mm
-        return self.shift + self._drawn_middle + (to(z) - self.middle) / self.trace.mm
+        return complex(self.points_to_units(cleaned, np.array([z]))[0])
 
-    @property
+    def points_to_units(self, cleaned: Cleaned, points: Points) -> Points:
+        """Return where points of a trace, in true mm, come to lie in the root's units."""
+        placed = cleaned.block.placed(points)
+        if self._keeps_place:
+            return placed / self.trace.mm
+        return self.shift + self._drawn_middle + (placed - self.middle) / self.trace.mm
+
+    @cached_property
     def _keeps_place(self) -> bool:
         matrix = self.scale.to_true.matrix
         return bool(np.array_equal(matrix, np.diag([self.trace.mm, self.trace.mm, 1.0])))
@@ -309,11 +316,16 @@ def _shares(blocks: Sequence[TracedBlock], paths: Sequence[Points]) -> list[list
         least = SMALL_PART * diagonal(block.ring.points)
         shares.append(
             [
-                float((near.nearest(path)[0] >= 0).mean()) if size >= least else 0.0
+                float((near.nearest(_some(path))[0] >= 0).mean()) if size >= least else 0.0
                 for path, size in zip(paths, sizes, strict=True)
             ]
         )
     return shares
+
+
+def _some(path: Points) -> Points:
+    """Return points spread over a path: enough to tell what share of it lies somewhere."""
+    return path[:: max(1, len(path) // _SHARE_POINTS)]
 
 
 def _is_of(mark: Marked, number: int, blocks: Sequence[TracedBlock], scale: TrueScale) -> bool:

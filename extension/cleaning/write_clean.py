@@ -217,7 +217,7 @@ class _Writer:
         """Show the trace, the places of largest distance, closed gaps, and the report."""
         ring = self.block.traced.ring.points
         step = max(1, round(_SHOWN_STEP / float(abs(ring[1] - ring[0]))))
-        points = [self.place(complex(z)) for z in ring[::step]]
+        points = self.done.points_to_units(self.cleaned, ring[::step]).tolist()
         trace = etree.Element(svg("path"))
         trace.set("d", f"{polyline_data(points)} Z")
         trace.set("style", f"fill:none;stroke:{_SHOW};stroke-width:{0.15 / self.unit:.6g}")

@@ -8,6 +8,7 @@ her command does not use.
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING
 
 from lxml import etree
@@ -178,6 +179,8 @@ def clean_job(asked: Asked) -> Run:
     Raises:
         SettingError: if a value makes no sense.
     """
+    # Small sums, for which threads only get in one another's way: said before numpy is there.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from extension.cleaning.clean import clean_request, clean_up
     from extension.cleaning.clean_report import clean_lines, clean_report_file
     from extension.cleaning.write_clean import write_clean
