@@ -1,0 +1,279 @@
+"""Which of the faces that lines enclose are a block, its darts, a drawn allowance, another size.
+
+The largest face is the block's own, with those that inner lines cut off from it. What two straight
+lines of one length take out of it, from its edge to a point, is a dart, whatever is drawn in it.
+Narrow faces most of the way round are what lies between nested outlines: a stitch line and a cut
+line, or sizes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from drafting_core.ink.pen_line import length_round
+from drafting_core.ink.plane_faces import Component, HalfLine, PlaneFaces
+from drafting_core.ink.polylines import Points, diagonal, fit_line
+
+#: No allowance, and no step from size to size, is wider than this (mm).
+WIDEST_BAND = 50.0
+#: Nested outlines have bands between them along this part of the outer one at least.
+_BANDS_ROUND = 0.55
+#: Lines that lie in the largest face draw an outline in it if theirs has this part of its area.
+_NESTED = 0.36
+#: A face is cut off a block by an inner line if its mean width is this part of the block's own, …
+_LARGE_PART = 0.3
+#: … or more than this (mm).
+_LARGE = 45.0
+#: A dart is at least so deep (mm); its shorter leg is at least this part of the other; its legs
+#: stray from lines by at most this part of their length, and meet at less than this (radians).
+_LEAST_DEPTH = 12.0
+_LEGS_ALIKE = 0.7
+_LEG_STRAYS = 0.045
+_WIDEST_DART = math.radians(82.0)
+#: What shares this part of its boundary with a block is part of it, if it is no dart.
+_SHARED = 0.6
+#: Of sizes, the next band lies at the outside along this part of the outline at least.
+_NEXT_BAND = 0.5
+
+
+class NestedOutline(NamedTuple):
+    """An outline among nested ones.
+
+    Attributes:
+        points: closed, the first not repeated; shape (n,).
+        halves: the half-lines that it is made of.
+        faces: all faces within it that are the block's.
+        component: the number of the connected lines that it is made of.
+    """
+
+    points: Points
+    halves: tuple[HalfLine, ...]
+    faces: frozenset[int]
+    component: int
+
+
+def nested_outlines(plane: PlaneFaces, number: int) -> list[NestedOutline]:
+    """Return the nested outlines that connected lines draw, from the inside out.
+
+    One where nothing is nested.
+
+    Args:
+        plane: the faces.
+        number: of the component, one with at least a face.
+    """
+    component = plane.components[number]
+    core = max(component.faces, key=lambda face: plane.faces[face].area)
+    own = _own_outlines(plane, component, core, number)
+    ring = _ring_within(plane, core)
+    if ring is None:
+        return own
+    within = nested_outlines(plane, ring)
+    # Between the inner ring and this one's largest face lies a band: the face is no block.
+    return within + own
+
+
+def _ring_within(plane: PlaneFaces, core: int) -> int | None:
+    """Return the component that is nearly as large as the face in which it lies, or None."""
+    options = [
+        number
+        for number, component in enumerate(plane.components)
+        if component.within == core
+        and component.faces
+        and component.area >= _NESTED * plane.faces[core].area
+    ]
+    return options[0] if len(options) == 1 else None
+
+
+def _own_outlines(
+    plane: PlaneFaces, component: Component, core: int, number: int
+) -> list[NestedOutline]:
+    outside = {face: 0.0 for face in component.faces}
+    for face in component.faces:
+        outside[face] = sum(length for other, length in plane.neighbours(face) if other < 0)
+    whole = sum(outside.values())
+    bands = {
+        face
+        for face in component.faces
+        if face != core and outside[face] > 0 and plane.faces[face].width <= WIDEST_BAND
+        and not is_dart(plane, {face}, set(component.faces) - {face})
+    }  # fmt: skip
+    if whole and sum(outside[face] for face in bands) >= _BANDS_ROUND * whole:
+        layers = _layers(plane, component, core, outside)
+    else:
+        layers = [_body(plane, component, core, outside, is_banded=False)]
+    return [_outline(plane, faces, number) for faces in layers]
+
+
+def _layers(
+    plane: PlaneFaces, component: Component, core: int, outside: dict[int, float]
+) -> list[set[int]]:
+    """Return the faces within each of several nested outlines, from the inside out."""
+    body = _body(plane, component, core, outside, is_banded=True)
+    steps = dict.fromkeys(body, 0)
+    left = list(body)
+    while left:
+        face = left.pop(0)
+        for other, _length in plane.neighbours(face):
+            if other >= 0 and other not in steps:
+                steps[other] = steps[face] + 1
+                left.append(other)
+    whole = sum(outside.values())
+    count = 1
+    while (
+        sum(outside[face] for face in component.faces if steps.get(face, 0) > count)
+        >= _NEXT_BAND * whole
+    ):
+        count += 1
+    layers = [
+        {face for face in component.faces if steps.get(face, 0) <= step} for step in range(count)
+    ]
+    return [*layers, set(component.faces)]
+
+
+def _body(
+    plane: PlaneFaces,
+    component: Component,
+    core: int,
+    outside: dict[int, float],
+    *,
+    is_banded: bool,
+) -> set[int]:
+    """Return the faces of a block: the largest, and what inner lines cut off from it."""
+    everything = set(component.faces)
+    body = {core}
+    wide = max(_LARGE_PART * plane.faces[core].width, 12.0)
+    for face in component.faces:
+        if face == core or (is_banded and outside[face] > 0 and not _is_large(plane, face, core)):
+            continue
+        is_large = plane.faces[face].width >= min(wide, _LARGE)
+        if is_large and not is_dart(plane, {face}, everything - {face}):
+            body.add(face)
+    body = _connected_to(plane, core, body)
+    for group in _groups(plane, everything - body):
+        if is_dart(plane, group, body):
+            continue
+        if is_banded:
+            at_edge = any(outside[face] > 0 for face in group)
+            if at_edge or _shared_part(plane, group, body) < _SHARED:
+                continue
+        body |= group
+    return _connected_to(plane, core, body)
+
+
+def _is_large(plane: PlaneFaces, face: int, core: int) -> bool:
+    return plane.faces[face].width >= max(_LARGE, _LARGE_PART * plane.faces[core].width)
+
+
+def _connected_to(plane: PlaneFaces, core: int, faces: Collection[int]) -> set[int]:
+    found, left = {core}, [core]
+    while left:
+        for other, _length in plane.neighbours(left.pop()):
+            if other in faces and other not in found:
+                found.add(other)
+                left.append(other)
+    return found
+
+
+def _groups(plane: PlaneFaces, faces: Iterable[int]) -> list[set[int]]:
+    """Return faces in groups that hang together by lines."""
+    rest = set(faces)
+    groups = []
+    while rest:
+        group = _connected_to(plane, min(rest), rest)
+        groups.append(group)
+        rest -= group
+    return groups
+
+
+def _shared_part(plane: PlaneFaces, group: Collection[int], body: Collection[int]) -> float:
+    cycle, points = plane.boundary(group)[0]
+    shared = sum(
+        plane.graph.lines[half.line].length for half in cycle if plane.left_of(half.back) in body
+    )
+    return shared / length_round(points)
+
+
+def is_dart(plane: PlaneFaces, group: Collection[int], body: Collection[int]) -> bool:
+    """Tell whether faces are what a dart takes out of a block.
+
+    Args:
+        plane: all faces.
+        group: the faces.
+        body: those of the block about it.
+    """
+    cycle, _points = plane.boundary(group)[0]
+    shared = [plane.left_of(half.back) in body for half in cycle]
+    if not any(shared) or all(shared):
+        return False
+    first = next(k for k in range(len(cycle)) if shared[k] and not shared[k - 1])
+    turned, flags = cycle[first:] + cycle[:first], shared[first:] + shared[:first]
+    runs: list[list[HalfLine]] = []
+    for k, (half, is_shared) in enumerate(zip(turned, flags, strict=True)):
+        if is_shared and (k == 0 or not flags[k - 1]):
+            runs.append([])
+        if is_shared:
+            runs[-1].append(half)
+    chains = [
+        np.concatenate([plane.points_of(half) for half in run]) for run in runs
+    ]
+    return any(is_dart_chain(chain) for chain in chains)
+
+
+def is_dart_chain(chain: Points) -> bool:
+    """Tell whether an open line goes down one leg of a dart and up the other.
+
+    Args:
+        chain: shape (n,), in mm.
+    """
+    chord = complex(chain[-1] - chain[0])
+    if abs(chord) < 1.0 or len(chain) < 12:
+        return False
+    depths = np.abs(((chain - chain[0]) * np.conj(chord)).imag) / abs(chord)
+    tip = int(np.argmax(depths))
+    legs = (chain[: tip + 1], chain[tip:])
+    lengths = sorted(abs(complex(leg[-1] - leg[0])) for leg in legs)
+    if depths[tip] < _LEAST_DEPTH or lengths[0] < _LEGS_ALIKE * lengths[1]:
+        return False
+    if abs(chord) > 2.0 * math.sin(_WIDEST_DART / 2) * lengths[1]:
+        return False
+    return all(len(leg) > 5 and _strays(leg) <= _LEG_STRAYS for leg in legs)
+
+
+def _strays(leg: Points) -> float:
+    """Return how far a leg strays from a line, as part of its length, its ends left out."""
+    margin = max(1, round(0.04 * len(leg)))
+    inner = leg[margin:-margin]
+    line = fit_line(inner)
+    along = line.end - line.start
+    away = np.abs(((inner - line.start) * np.conj(along)).imag) / abs(along)
+    return float(away.max()) / abs(complex(leg[-1] - leg[0]))
+
+
+def _outline(plane: PlaneFaces, faces: set[int], number: int) -> NestedOutline:
+    cycle, points = plane.boundary(faces)[0]
+    return NestedOutline(points, tuple(cycle), frozenset(faces), number)
+
+
+def top_components(plane: PlaneFaces, least: float) -> list[int]:
+    """Return the components that lie in no other one's faces and are large enough.
+
+    Args:
+        plane: the faces.
+        least: the diagonal in mm that they have at least.
+    """
+    return [
+        number
+        for number, component in enumerate(plane.components)
+        if component.faces and component.within < 0 and diagonal(component.outline) >= least
+    ]
+
+
+def widths_between(inner: Points, outer: Points) -> Sequence[float]:
+    """Return the distance in mm of each point of a closed line to another closed line."""
+    from drafting_core.ink.trace_sheet import distances_between  # noqa: PLC0415
+
+    return distances_between(inner, outer).tolist()  # type: ignore[no-any-return]

@@ -1,0 +1,263 @@
+"""Dashes and dots chained to lines: each end goes on to that end of another in its direction.
+
+A dash is a small contour, long and narrow, without anything in it; a dot is as long as it is wide.
+A chain has at least three of them: a lone one is a letter's stroke or a speck.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from drafting_core.ink.polylines import NearPoints, Numbers, Points, area_of
+
+#: The longest and the widest dash, in mm.
+LONGEST, _WIDEST = 26.0, 2.6
+#: A dash fills at least this part of the box along it.
+_FILLS = 0.42
+#: What is less long than so many times its width has no direction that can be told.
+_HAS_DIRECTION = 1.8
+#: … nor what is shorter than this (mm).
+_LEAST_DASH = 1.3
+#: The gap after a dash is at most so many times its length, or of the longer of both, …
+_GAP_SHARE = 1.25
+#: … and at least this is allowed (mm), and at most this.
+_GAP_LEAST, _GAP_MOST = 3.2, 10.0
+#: A dash goes on in its direction, give or take this (radians); between dots a line turns less.
+_TURN = math.radians(38.0)
+_DOTS_TURN = math.radians(50.0)
+#: A chain has so many pieces at least, and is so long (mm).
+_LEAST_PIECES, _LEAST_LENGTH = 3, 12.0
+#: Dots of one line are alike: between these parts of the usual size.
+_ALIKE = (0.55, 1.8)
+
+
+class Dash(NamedTuple):
+    """A dash or a dot.
+
+    Attributes:
+        number: of its contour.
+        ends: the ends of its middle line, in mm.
+        length: of that line in mm.
+        width: of its ink in mm.
+        is_dot: whether its direction cannot be told.
+    """
+
+    number: int
+    ends: tuple[complex, complex]
+    length: float
+    width: float
+    is_dot: bool
+
+
+class Chain(NamedTuple):
+    """Dashes that are one line.
+
+    Attributes:
+        numbers: of the contours, in order.
+        bridges: the ways from each to the next, as their two ends in mm.
+        period: the usual length of a dash and the gap after it, in mm.
+    """
+
+    numbers: tuple[int, ...]
+    bridges: tuple[tuple[complex, complex], ...]
+    period: float
+
+
+def dash_of(contour: Points, number: int) -> Dash | None:
+    """Return a small contour as a dash, or None where it is none."""
+    area = abs(area_of(contour))
+    centre = complex(contour.real.min() + contour.real.max(),
+                     contour.imag.min() + contour.imag.max()) / 2  # fmt: skip
+    away = contour - centre
+    axis = np.sqrt(complex(np.mean(away**2)))
+    axis = axis / abs(axis) if abs(axis) > 1e-9 else 1.0 + 0j
+    along, across = (away * np.conj(axis)).real, (away * np.conj(axis)).imag
+    reach, breadth = float(np.ptp(along)), float(np.ptp(across))
+    if reach < breadth:
+        axis, along, across, reach, breadth = axis * 1j, across, -along, breadth, reach
+    if breadth <= 0 or reach > LONGEST or area < _FILLS * reach * breadth:
+        return None
+    width = min(breadth, area / reach)
+    if width > _WIDEST or breadth > max(_WIDEST, 0.25 * reach):
+        return None
+    is_dot = reach < max(_HAS_DIRECTION * breadth, _LEAST_DASH)
+    if is_dot:
+        return Dash(number, (centre, centre), 0.0, width, True)
+    ends = []
+    for place in (along.min(), along.max()):
+        near = np.abs(along - place) <= max(width, 0.05 * reach)
+        inward = width / 2 if place < 0 else -width / 2
+        ends.append(centre + axis * (place + inward + 1j * float(np.mean(across[near]))))
+    return Dash(number, (complex(ends[0]), complex(ends[1])), abs(ends[1] - ends[0]), width, False)
+
+
+def chains(contours: Sequence[Points]) -> list[Chain]:
+    """Chain small contours to dashed and dotted lines.
+
+    Args:
+        contours: closed, each of shape (n,), in mm, none within another.
+    """
+    found = [dash_of(contour, number) for number, contour in enumerate(contours)]
+    dashes = [dash for dash in found if dash is not None and not dash.is_dot]
+    links = _links(dashes, [])
+    dots = [dash for dash in found if dash is not None and dash.is_dot]
+    usual = float(np.median([dash.width for dash in dashes])) if dashes else 0.0
+    if dashes:
+        # Short remains of dashes at the ends of a line.
+        short = [dot for dot in dots if 0.5 * usual <= dot.width <= 1.8 * usual]
+        links = _links([*dashes, *short], links)
+        pieces = [*dashes, *short]
+    else:
+        pieces = []
+    chained = _chains(pieces, links)
+    used = {number for chain in chained for number in chain.numbers}
+    rest = [dot for dot in dots if dot.number not in used and dot.width > 0.25]
+    return chained + _dotted(rest)
+
+
+class _Link(NamedTuple):
+    cost: float
+    one: tuple[int, int]
+    other: tuple[int, int]
+
+
+def _links(dashes: Sequence[Dash], before: Sequence[_Link]) -> list[_Link]:
+    """Return which ends of dashes go on to which, by their places in the list; each once."""
+    tips = np.array([end for dash in dashes for end in dash.ends], dtype=np.complex128)
+    if len(tips) < 2:
+        return list(before)
+    taken = {end for link in before for end in (link.one, link.other)}
+    which, others = NearPoints(tips, _GAP_MOST).pairs(tips)
+    options = []
+    for a, b in zip(which.tolist(), others.tolist(), strict=True):
+        if a >= b or a // 2 == b // 2:
+            continue
+        cost = _cost(dashes[a // 2], a % 2, dashes[b // 2], b % 2)
+        if cost is not None:
+            options.append(_Link(cost, (a // 2, a % 2), (b // 2, b % 2)))
+    links = list(before)
+    for option in sorted(options):
+        if option.one not in taken and option.other not in taken:
+            taken |= {option.one, option.other}
+            links.append(option)
+    return links
+
+
+def _cost(one: Dash, end: int, other: Dash, its_end: int) -> float | None:
+    """Return what speaks against going on from one dash to another, or None where it cannot."""
+    gap = other.ends[its_end] - one.ends[end]
+    size = abs(gap)
+    most = _GAP_SHARE * max(one.length, other.length) + (one.width + other.width) / 2
+    if size > min(max(_GAP_LEAST, most), _GAP_MOST) or size < 1e-9:
+        return None
+    turned = 0.0
+    for dash, at, way in ((one, end, gap), (other, its_end, -gap)):
+        if dash.is_dot:
+            continue
+        out = dash.ends[at] - dash.ends[1 - at]
+        bend = abs(float(np.angle(way / out)))
+        if bend > _TURN:
+            return None
+        turned += bend
+    if one.is_dot and other.is_dot:
+        return None
+    return size * (1.0 + 2.0 * turned)
+
+
+def _chains(dashes: Sequence[Dash], links: Sequence[_Link]) -> list[Chain]:
+    to: dict[tuple[int, int], tuple[int, int]] = {}
+    for link in links:
+        to[link.one], to[link.other] = link.other, link.one
+    done: set[int] = set()
+    found = []
+    starts = [(k, e) for k in range(len(dashes)) for e in (0, 1) if (k, e) not in to]
+    # Closed lines have no such start.
+    starts += [(k, 0) for k in range(len(dashes))]
+    for start in starts:
+        if start[0] in done:
+            continue
+        chain, bridges, end = [start[0]], [], (start[0], 1 - start[1])
+        done.add(start[0])
+        while end in to:
+            following = to[end]
+            bridges.append((dashes[end[0]].ends[end[1]], dashes[following[0]].ends[following[1]]))
+            if following[0] in done:
+                break
+            done.add(following[0])
+            chain.append(following[0])
+            end = (following[0], 1 - following[1])
+        pieces = [dashes[k] for k in chain]
+        length = sum(piece.length for piece in pieces) + sum(abs(b - a) for a, b in bridges)
+        if len(pieces) >= _LEAST_PIECES and length >= _LEAST_LENGTH:
+            gaps: Numbers = np.array([abs(b - a) for a, b in bridges])
+            period = float(np.median([piece.length for piece in pieces]) + np.median(gaps))
+            found.append(Chain(tuple(p.number for p in pieces), tuple(bridges), period))
+    return found
+
+
+def _dotted(dots: Sequence[Dash]) -> list[Chain]:
+    """Chain dots: each goes on to the nearest two that lie on opposite sides of it."""
+    if len(dots) < 2 * _LEAST_PIECES:
+        return []
+    usual = float(np.median([dot.width for dot in dots]))
+    alike = [d for d in dots if _ALIKE[0] * usual <= d.width <= _ALIKE[1] * usual]
+    places = np.array([dot.ends[0] for dot in alike], dtype=np.complex128)
+    if len(places) < 2 * _LEAST_PIECES:
+        return []
+    which, others = NearPoints(places, _GAP_MOST / 2 + 1.0).pairs(places)
+    apart = np.abs(places[which] - places[others])
+    order = np.argsort(apart, kind="stable")
+    nearest = np.full(len(places), np.inf)
+    real = which != others
+    np.minimum.at(nearest, which[real], apart[real])
+    usual_gap = float(np.median(nearest[np.isfinite(nearest)])) if real.any() else 0.0
+    beside: list[list[int]] = [[] for _ in places]
+    for k in order.tolist():
+        a, b = int(which[k]), int(others[k])
+        if a >= b or apart[k] > 1.6 * usual_gap:
+            continue
+        if all(_goes_on(places, x, y, beside[x]) for x, y in ((a, b), (b, a))):
+            beside[a].append(b)
+            beside[b].append(a)
+    return _dotted_chains(alike, places, beside)
+
+
+def _goes_on(places: Points, dot: int, other: int, beside: Sequence[int]) -> bool:
+    if not beside:
+        return True
+    if len(beside) > 1:
+        return False
+    back, on = places[beside[0]] - places[dot], places[other] - places[dot]
+    return abs(float(np.angle(-on / back))) <= _DOTS_TURN
+
+
+def _dotted_chains(
+    dots: Sequence[Dash], places: Points, beside: Sequence[Sequence[int]]
+) -> list[Chain]:
+    done: set[int] = set()
+    found = []
+    order = sorted(range(len(dots)), key=lambda k: len(beside[k]))
+    for first in order:
+        if first in done or not beside[first]:
+            continue
+        chain, bridges, at = [first], [], first
+        done.add(first)
+        while True:
+            following = [k for k in beside[at] if k not in done]
+            if not following:
+                if len(chain) > 2 and first in beside[at]:
+                    bridges.append((complex(places[at]), complex(places[first])))
+                break
+            bridges.append((complex(places[at]), complex(places[following[0]])))
+            at = following[0]
+            done.add(at)
+            chain.append(at)
+        gaps = [abs(b - a) for a, b in bridges]
+        if len(chain) >= 2 * _LEAST_PIECES and sum(gaps) >= _LEAST_LENGTH:
+            period = float(np.median(gaps))
+            found.append(Chain(tuple(dots[k].number for k in chain), tuple(bridges), period))
+    return found

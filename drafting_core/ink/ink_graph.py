@@ -1,0 +1,184 @@
+"""All lines of a sheet as one graph: ink thinned, dashes chained, what stops short carried on.
+
+What was not drawn, the gaps between dashes and at corners, is inked in before the ink is thinned:
+so lines meet at nodes, however they came to be.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from drafting_core.ink.centre_lines import centre_lines, edge_points
+from drafting_core.ink.dashes import LONGEST, Chain, chains
+from drafting_core.ink.line_graph import LineGraph
+from drafting_core.ink.loose_ends import Bridge, bridges
+from drafting_core.ink.pen_line import length_round, mean_width
+from drafting_core.ink.polylines import NearPoints, Points, arc_lengths, area_of, diagonal
+from drafting_core.ink.skeleton import Cells, Grid, brushed, filled, grid_over
+
+#: What is smaller (mm) is a letter, a sign or a speck, unless it is a dash of a chain.
+_LETTER = 9.0
+#: A hole in ink smaller than this (mm) is none: paper that shines through a line.
+_HOLE = 1.0
+#: Specks smaller than this (mm) are no dots of a line.
+_SPECK = 0.45
+#: A cell is this part of the pen's width, between these bounds (mm).
+_CELL_PART, _CELLS = 0.2, (0.1, 0.25)
+#: Lines without ink are drawn with this pen (mm).
+_PEN = 0.6
+#: No pen is wider (mm).
+WIDEST = 2.6
+#: A dashed line may stop short by its period and so much (mm).
+_BEYOND = 1.5
+
+
+class InkGraph(NamedTuple):
+    """The lines of a sheet.
+
+    Attributes:
+        graph: the lines; `InkLine.dashed` tells those that were chained.
+        pen: the usual width of a line in mm.
+        chains: the dashed and dotted lines.
+        bridges: what was joined at loose ends.
+        undrawn: points spread over all that was not drawn; shape (n,).
+    """
+
+    graph: LineGraph
+    pen: float
+    chains: tuple[Chain, ...]
+    bridges: tuple[Bridge, ...]
+    undrawn: Points
+
+
+def ink_graph(closed: Sequence[Points], strokes: Sequence[Points], gap: float) -> InkGraph | None:
+    """Return all lines of a sheet, or None where nothing on it is a line.
+
+    Args:
+        closed: closed contours, each of shape (n,), in true mm.
+        strokes: open lines, each of shape (n,).
+        gap: the largest gap in mm that is closed.
+    """
+    sizes = np.array([diagonal(contour) for contour in closed])
+    small = [c for c, size in zip(closed, sizes, strict=True) if _SPECK <= size <= LONGEST]
+    chained = chains(small)
+    dashes = [small[number] for chain in chained for number in chain.numbers]
+    in_chain = {id(dash) for dash in dashes}
+    large = [
+        c for c, size in zip(closed, sizes, strict=True) if size > _LETTER and id(c) not in in_chain
+    ]
+    if not large and not dashes and not strokes:
+        return None
+    pen = _pen_of([*large, *dashes]) if large or dashes else _PEN
+    cell = float(np.clip(pen * _CELL_PART, *_CELLS))
+    grid = grid_over([*large, *dashes, *strokes], cell)
+    holes = _holes(closed, sizes, large, grid)
+    ink = [*large, *holes, *dashes]
+    cells = [filled(ink, grid)] if ink else []
+    if strokes:
+        cells.append(brushed(strokes, grid, _PEN))
+    gaps = [np.array(bridge) for chain in chained for bridge in chain.bridges]
+    if gaps:
+        cells.append(brushed(gaps, grid, pen))
+    edges = edge_points(ink, pen)
+    drawn = _united(cells)
+    first = _dashed_told(centre_lines(drawn, grid, edges, pen), chained)
+    found = bridges(first, _reaches(first, chained, gap))
+    undrawn = [np.linspace(a, b, 12) for gap_ in gaps for a, b in [gap_]]
+    if found:
+        ways = [np.array(bridge.points) for bridge in found]
+        drawn = _united([drawn, brushed(ways, grid, pen)])
+        undrawn += [np.linspace(a, b, 12) for way in ways for a, b in zip(way, way[1:], strict=False)]
+        first = _dashed_told(centre_lines(drawn, grid, edges, pen), chained)
+    missing = np.concatenate(undrawn) if undrawn else np.zeros(0, dtype=np.complex128)
+    return InkGraph(first, pen, tuple(chained), tuple(found), missing)
+
+
+def _pen_of(contours: Sequence[Points]) -> float:
+    """Return the usual width in mm of what contours go round, if they are lines."""
+    area = sum(area_of(contour) for contour in contours)
+    border = sum(map(length_round, contours))
+    signed = mean_width(abs(area), border)
+    widths = np.array([mean_width(abs(area_of(c)), length_round(c)) for c in contours])
+    thin = widths < WIDEST
+    if thin.any():
+        weights = np.array([length_round(c) for c in contours])[thin]
+        order = np.argsort(widths[thin])
+        middle = np.searchsorted(np.cumsum(weights[order]), weights.sum() / 2)
+        stroke = float(widths[thin][order][min(int(middle), len(order) - 1)])
+        if weights.sum() > 0.25 * border or not 0.1 < signed < WIDEST:
+            return stroke
+    return float(np.clip(signed, 0.2, WIDEST)) if signed < 2 * WIDEST else _PEN
+
+
+def _holes(
+    closed: Sequence[Points], sizes: np.ndarray, large: Sequence[Points], grid: Grid
+) -> list[Points]:
+    """Return the small contours that are holes in large ones."""
+    options = [
+        contour
+        for contour, size in zip(closed, sizes, strict=True)
+        if _HOLE <= size <= _LETTER
+    ]
+    if not options or not large:
+        return []
+    ink = filled(large, grid)
+    firsts = np.concatenate([contour[[0, len(contour) // 3, 2 * len(contour) // 3]]
+                             for contour in options])  # fmt: skip
+    at = (firsts - grid.corner) / grid.cell
+    columns, rows = np.round(at.real).astype(np.int64), np.round(at.imag).astype(np.int64)
+    inside = (columns >= 0) & (columns < grid.columns) & (rows >= 0) & (rows < grid.rows)
+    numbers = np.where(inside, rows * grid.columns + columns, -1)
+    place = np.minimum(np.searchsorted(ink, numbers), len(ink) - 1)
+    hit = (ink[place] == numbers).reshape(-1, 3)
+    return [c for c, hits in zip(options, hit, strict=True) if hits.sum() >= 2]
+
+
+def _united(cells: Sequence[Cells]) -> Cells:
+    return np.unique(np.concatenate(cells))
+
+
+def _dashed_told(graph: LineGraph, chained: Sequence[Chain]) -> LineGraph:
+    """Return a graph in which lines that lie on chains are told as dashed."""
+    middles = [(a + b) / 2 for chain in chained for a, b in chain.bridges]
+    if not middles:
+        return graph
+    near = NearPoints(np.array(middles), 1.2)
+    lines = []
+    for line in graph.lines:
+        which, gaps = near.pairs(line.points)
+        count = len(set(gaps.tolist()))
+        lines.append(line._replace(dashed=count >= 2 or (count == 1 and line.length < 25.0)))
+    return LineGraph(graph.nodes, lines)
+
+
+def _reaches(graph: LineGraph, chained: Sequence[Chain], gap: float) -> list[float]:
+    """Return for every line how far it may go on at a loose end (mm)."""
+    if not chained:
+        return [gap] * len(graph.lines)
+    middles = np.array([(a + b) / 2 for chain in chained for a, b in chain.bridges])
+    periods = np.repeat(
+        [chain.period for chain in chained], [len(chain.bridges) for chain in chained]
+    )
+    near = NearPoints(middles, 1.2)
+    reaches = []
+    for line in graph.lines:
+        _which, gaps = near.pairs(line.points)
+        period = float(np.median(periods[gaps])) + _BEYOND if len(gaps) and line.dashed else 0.0
+        reaches.append(max(gap, period))
+    return reaches
+
+
+def drawn_share(points: Points, undrawn: Points, reach: float) -> np.ndarray:
+    """Tell which points of a line were drawn, as far from what was not as said; shape (n,)."""
+    if not len(undrawn):
+        return np.ones(len(points), dtype=np.bool_)
+    number, _away = NearPoints(undrawn, reach).nearest(points)
+    return np.asarray(number < 0)
+
+
+def length_round_of(points: Points) -> float:
+    """Return the length of an open polyline in mm."""
+    return float(arc_lengths(points)[-1])

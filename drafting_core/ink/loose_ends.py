@@ -1,0 +1,166 @@
+"""Where lines that stop short go on: corners that were not closed, seams that were not reached."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from drafting_core.ink.line_graph import LineGraph
+from drafting_core.ink.polylines import NearPoints, Points, arc_lengths, fit_line
+
+#: The direction of a loose end is that of its last part, so long (mm), …
+_TAIL = 9.0
+#: … without the very end, where a pen lifts (mm).
+_LIFTS = 0.6
+#: Directions whose sine is less than this are as good as parallel.
+_PARALLEL = math.sin(math.radians(7.0))
+#: Ends that both stop short of a corner meet at most so many gaps off each of them.
+_CORNER = 1.25
+#: An end that has to run back by more than this (mm) to meet another line does not meet it.
+_BACK = 3.0
+#: Meeting a line costs so much more (mm) than meeting another end.
+_TO_LINE = 1.5
+
+
+class Bridge(NamedTuple):
+    """A way that was not drawn, from one end of a line to another end or line: its points."""
+
+    points: tuple[complex, ...]
+    size: float
+
+
+class _End(NamedTuple):
+    """A loose end: its node and line, its place, its direction outward, and how far it may go."""
+
+    node: int
+    line: int
+    at: complex
+    out: complex
+    reach: float
+
+
+class _Option(NamedTuple):
+    cost: float
+    one: int
+    other: int
+    points: tuple[complex, ...]
+    size: float
+
+
+def bridges(graph: LineGraph, reaches: Sequence[float]) -> list[Bridge]:
+    """Return the ways that join the loose ends of lines to what they were meant to meet.
+
+    Args:
+        graph: the lines.
+        reaches: for every line how far it may go on at a loose end, in mm.
+    """
+    ends = _ends(graph, reaches)
+    options = [*_to_ends(ends), *_to_lines(graph, ends)]
+    found, taken = [], set()
+    for option in sorted(options):
+        if option.one in taken or option.other in taken:
+            continue
+        taken |= {option.one, option.other} - {-1}
+        found.append(Bridge(option.points, option.size))
+    return found
+
+
+def _ends(graph: LineGraph, reaches: Sequence[float]) -> list[_End]:
+    degrees = graph.degrees()
+    ends = []
+    for number, line in enumerate(graph.lines):
+        for node, points in ((line.start, line.points), (line.end, line.points[::-1])):
+            if degrees[node] != 1:
+                continue
+            along = arc_lengths(points)
+            last = int(np.searchsorted(along, _TAIL))
+            first = int(np.searchsorted(along, _LIFTS))
+            tail = points[first : max(last, first + 2)]
+            way = points[0] - points[-1]
+            if len(tail) > 1:
+                straight = fit_line(tail[::-1])
+                way = straight.end - straight.start
+            if abs(way) > 1e-9:
+                at = complex(points[0])
+                ends.append(_End(node, number, at, complex(way / abs(way)), reaches[number]))
+    return ends
+
+
+def _to_ends(ends: Sequence[_End]) -> list[_Option]:
+    if len(ends) < 2:
+        return []
+    places = np.array([end.at for end in ends])
+    most = max(end.reach for end in ends)
+    which, others = NearPoints(places, 2.0 * _CORNER * most).pairs(places)
+    found = []
+    for a, b in zip(which.tolist(), others.tolist(), strict=True):
+        if a >= b:
+            continue
+        one, other = ends[a], ends[b]
+        option = _meeting(one, other)
+        if option is not None:
+            cost, points, size = option
+            found.append(_Option(cost, a, b, points, size))
+    return found
+
+
+def _meeting(one: _End, other: _End) -> tuple[float, tuple[complex, ...], float] | None:
+    """Return what speaks against two ends being one corner or line, the way, and its length."""
+    apart = other.at - one.at
+    size = abs(apart)
+    sine = (one.out.conjugate() * other.out).imag
+    reach = max(one.reach, other.reach)
+    if abs(sine) > _PARALLEL:
+        first = (apart.conjugate() * other.out).imag / sine
+        at = one.at + one.out * first
+        second = ((at - other.at) * other.out.conjugate()).real
+        limit = _CORNER * reach
+        if -_BACK <= first <= limit and -_BACK <= second <= limit:
+            way = abs(at - one.at) + abs(other.at - at)
+            return way, (one.at, at, other.at), size
+    ahead = (apart * one.out.conjugate()).real, (-apart * other.out.conjugate()).real
+    beside = abs((apart * one.out.conjugate()).imag)
+    if size <= reach:
+        # End to end, or the two legs of a narrow dart at its point.
+        is_on = min(ahead) > 0 and (one.out * other.out.conjugate()).real < 0
+        is_tip = (one.out * other.out.conjugate()).real > 0.9 and beside <= 0.5 * reach
+        if is_on or is_tip or size <= 0.4 * reach:
+            return size + (0.0 if is_on else 1.0), (one.at, other.at), size
+    return None
+
+
+def _to_lines(graph: LineGraph, ends: Sequence[_End]) -> list[_Option]:
+    if not ends or not graph.lines:
+        return []
+    pieces = [np.stack([line.points[:-1], line.points[1:]]) for line in graph.lines]
+    starts = np.concatenate([piece[0] for piece in pieces])
+    stops = np.concatenate([piece[1] for piece in pieces])
+    owner = np.repeat(np.arange(len(pieces)), [piece.shape[1] for piece in pieces])
+    along = np.concatenate(
+        [np.minimum(arc_lengths(line.points)[:-1], arc_lengths(line.points[::-1])[::-1][1:])
+         for line in graph.lines]
+    )  # fmt: skip
+    found = []
+    for number, end in enumerate(ends):
+        hit = _first_hit(end, starts, stops, (owner == end.line) & (along < 3.0 * end.reach))
+        if hit is not None:
+            at = end.at + end.out * hit
+            found.append(_Option(hit + _TO_LINE, number, -1, (end.at, complex(at)), hit))
+    return found
+
+
+def _first_hit(end: _End, starts: Points, stops: Points, own: np.ndarray) -> float | None:
+    """Return how far on the first line is that an end runs into, or None."""
+    near = np.abs((starts + stops) / 2 - end.at) <= end.reach + 1.0
+    near &= ~own
+    numbers = np.flatnonzero(near)
+    a = (starts[numbers] - end.at) * np.conj(end.out)
+    b = (stops[numbers] - end.at) * np.conj(end.out)
+    crosses = (a.imag > 0) != (b.imag > 0)
+    a, b = a[crosses], b[crosses]
+    places = a.real + (b.real - a.real) * a.imag / (a.imag - b.imag)
+    places = places[(places > 0) & (places <= end.reach)]
+    return float(places.min()) if len(places) else None
