@@ -85,12 +85,16 @@ class TracedBlock(NamedTuple):
             or `LONE_STROKES` that were joined.
         joins: where strokes were joined.
         doubled: how many strokes were drawn twice.
+        cut_line: the line of a drawn allowance round it, closed, shape (n,); or None.
+        size: which of several nested sizes it is, from 1 for the innermost; 0 where it is alone.
     """
 
     ring: Ring
     made_of: str
     joins: tuple[Join, ...] = ()
     doubled: int = 0
+    cut_line: Points | None = None
+    size: int = 0
 
 
 class UnusedShape(NamedTuple):
@@ -126,6 +130,9 @@ class TraceSheet(NamedTuple):
 def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) -> TraceSheet:
     """Find the blocks on a traced sheet.
 
+    A sheet that shows nothing but closed pen lines is read by their contours alone. Of any other
+    all lines are followed: dashes, lines inside darts, cut lines, sizes.
+
     Args:
         closed: closed contours, each of shape (n,), in true mm.
         strokes: open lines, each of shape (n,).
@@ -134,6 +141,46 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     Raises:
         OutlineError: if nothing closes, if there are only specks, or if blocks cross each other.
     """
+    try:
+        sheet, is_plain = _read_contours(closed, strokes, gap)
+    except OutlineError as error:
+        by_lines = _read_lines(closed, strokes, gap, None)
+        if by_lines is None:
+            raise error
+        return by_lines
+    if is_plain:
+        return sheet
+    return _read_lines(closed, strokes, gap, sheet) or sheet
+
+
+def _read_lines(
+    closed: Sequence[Points], strokes: Sequence[Points], gap: float, sheet: TraceSheet | None
+) -> TraceSheet | None:
+    """Return what all lines of a sheet draw, or None where they close nowhere."""
+    # Most sheets need none of it.
+    from drafting_core.ink.drawn_blocks import drawn_blocks
+
+    found = drawn_blocks(closed, strokes, gap, _LEAST_BLOCK)
+    if not found:
+        return None
+    most = max(diagonal(block.ring.points) for block in found)
+    kept = [block for block in found if diagonal(block.ring.points) >= _SMALLEST_BLOCK * most]
+    blocks = [
+        TracedBlock(block.ring, PEN, cut_line=block.cut_line, size=block.size) for block in kept
+    ]
+    blocks.sort(key=lambda block: float(block.ring.points.real.min()))
+    if sheet is not None:
+        return TraceSheet(blocks, sheet.small, sheet.left_out)
+    small = [SmallShape(points, True) for points in closed if _is_shape(points)]
+    small = [shape for shape in small if shape.size < SMALL_PART * most]
+    specks = sum(shape.size < SMALLEST_SIGN for shape in small)
+    return TraceSheet(blocks, small, UnusedShape(specks, len(small) - specks, 0, 0))
+
+
+def _read_contours(
+    closed: Sequence[Points], strokes: Sequence[Points], gap: float
+) -> tuple[TraceSheet, bool]:
+    """Return what closed contours and strokes draw, and whether there is nothing else."""
     shapes = [SmallShape(points, True) for points in closed if _is_shape(points)]
     shapes += [SmallShape(points, False) for points in strokes if len(points) > 1]
     if not shapes:
@@ -166,7 +213,18 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
         # Every stroke with two edges is traced twice.
         max(0, left_strokes - lines.pen_strokes // 2),
     )
-    return TraceSheet(kept, small, left)
+    pens = sum(block.made_of == PEN for block in blocks)
+    is_plain = len(lines.rings) == len(blocks) + pens and not lines.pen_strokes
+    is_plain = is_plain and not (pens and _has_dashes(small))
+    has_ink = pens > 0 or lines.pen_strokes > 0
+    return TraceSheet(kept, small, left), is_plain or not has_ink
+
+
+def _has_dashes(small: Sequence[SmallShape]) -> bool:
+    """Tell whether small shapes are dashes of a line."""
+    from drafting_core.ink.dashes import chains
+
+    return bool(chains([shape.points for shape in small if shape.closed]))
 
 
 def _only_specks(count: int, largest: float) -> OutlineError:
