@@ -34,6 +34,7 @@ from drafting_core.ink.polylines import (
     Points,
     area_of,
     diagonal,
+    inside,
     polyline_crossings,
     resampled,
 )
@@ -70,6 +71,8 @@ _STRAIGHT_SIDE = 0.03
 _NOTHING = 1e-4
 #: Contours whose usual distance is less than this (mm) are one, pasted twice: no pen is so thin.
 _IN_PLACE = 0.06
+#: A white spot smaller than this (mm) in a pen's line is none.
+_HOLE = 2.0
 
 PEN = "pen"
 EDGE = "edge"
@@ -141,20 +144,59 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     Raises:
         OutlineError: if nothing closes, if there are only specks, or if blocks cross each other.
     """
-    try:
-        sheet, is_plain = _read_contours(closed, strokes, gap)
-    except OutlineError as error:
-        by_lines = _read_lines(closed, strokes, gap, None)
-        if by_lines is None:
-            raise error
-        return by_lines
-    if is_plain:
-        return sheet
-    return _read_lines(closed, strokes, gap, sheet) or sheet
+    shapes, small, lines = _sorted_out(closed, strokes, gap)
+    if lines.has_ink and not _is_plain(lines, small):
+        by_lines = _read_lines(closed, strokes, gap, small)
+        if by_lines is not None:
+            return by_lines
+    return _read_contours(shapes, small, lines, gap, len(closed))
+
+
+def _sorted_out(
+    closed: Sequence[Points], strokes: Sequence[Points], gap: float
+) -> tuple[list[SmallShape], list[SmallShape], _Lines]:
+    """Return all shapes of a sheet, the small ones, and the lines that the large ones are.
+
+    Raises:
+        OutlineError: if there are none but specks.
+    """
+    shapes = [SmallShape(points, True) for points in closed if _is_shape(points)]
+    shapes += [SmallShape(points, False) for points in strokes if len(points) > 1]
+    if not shapes:
+        raise _nothing_closed(None, gap)
+    largest = max(shape.size for shape in shapes)
+    if largest < _LEAST_BLOCK and not _has_dashes(shapes):
+        raise _only_specks(len(shapes), largest)
+    small, large = _by_size(shapes, max(largest, _LEAST_BLOCK), gap)
+    return shapes, small, _lines_of(large)
+
+
+def _is_plain(lines: _Lines, small: Sequence[SmallShape]) -> bool:
+    """Tell whether a sheet shows closed pen lines and nothing else but signs and letters."""
+    if lines.thin or len(lines.rings) % 2:
+        return False
+    nested, outermost = _nesting(lines.rings)
+    if any(len(nested[k].inner) != 1 for k in outermost) or len(outermost) * 2 != len(nested):
+        return False
+    places = np.array([shape.points[0] for shape in small if shape.closed and shape.size > _HOLE])
+    for number in outermost if len(places) else ():
+        outer, hole = lines.rings[number], lines.rings[nested[number].inner[0]]
+        within = places[inside(outer, places)]
+        if len(within) and not inside(hole, within).all():
+            return False
+    return not _has_dashes(small)
+
+
+def _has_dashes(shapes: Sequence[SmallShape]) -> bool:
+    """Tell whether some of a sheet's shapes are dashes of a line."""
+    # Most sheets need none of it.
+    from drafting_core.ink.dashes import LONGEST, chains
+
+    return bool(chains([s.points for s in shapes if s.closed and _HOLE / 2 < s.size < LONGEST]))
 
 
 def _read_lines(
-    closed: Sequence[Points], strokes: Sequence[Points], gap: float, sheet: TraceSheet | None
+    closed: Sequence[Points], strokes: Sequence[Points], gap: float, small: list[SmallShape]
 ) -> TraceSheet | None:
     """Return what all lines of a sheet draw, or None where they close nowhere."""
     # Most sheets need none of it.
@@ -169,29 +211,29 @@ def _read_lines(
         TracedBlock(block.ring, PEN, cut_line=block.cut_line, size=block.size) for block in kept
     ]
     blocks.sort(key=lambda block: float(block.ring.points.real.min()))
-    if sheet is not None:
-        return TraceSheet(blocks, sheet.small, sheet.left_out)
-    small = [SmallShape(points, True) for points in closed if _is_shape(points)]
-    small = [shape for shape in small if shape.size < SMALL_PART * most]
     specks = sum(shape.size < SMALLEST_SIGN for shape in small)
     return TraceSheet(blocks, small, UnusedShape(specks, len(small) - specks, 0, 0))
 
 
 def _read_contours(
-    closed: Sequence[Points], strokes: Sequence[Points], gap: float
-) -> tuple[TraceSheet, bool]:
-    """Return what closed contours and strokes draw, and whether there is nothing else."""
-    shapes = [SmallShape(points, True) for points in closed if _is_shape(points)]
-    shapes += [SmallShape(points, False) for points in strokes if len(points) > 1]
-    if not shapes:
-        raise _nothing_closed(None, gap)
-    largest = max(shape.size for shape in shapes)
-    if largest < _LEAST_BLOCK:
-        raise _only_specks(len(shapes), largest)
-    small, large = _by_size(shapes, largest, gap)
-    lines = _lines_of(large)
-    step = step_for(diagonal(np.concatenate(lines.strokes))) if lines.strokes else 0.0
-    joined = join_strokes(lines.strokes, gap, step) if lines.strokes else None
+    shapes: Sequence[SmallShape],
+    small: Sequence[SmallShape],
+    lines: _Lines,
+    gap: float,
+    count: int,
+) -> TraceSheet:
+    """Return what closed contours and strokes draw, each by itself.
+
+    Args:
+        shapes: all shapes.
+        small: the small ones.
+        lines: the lines that the large ones are.
+        gap: the largest gap in mm that is closed.
+        count: how many closed contours the sheet has, those that go round nothing among them.
+    """
+    strokes = lines.strokes()
+    step = step_for(diagonal(np.concatenate(strokes))) if strokes else 0.0
+    joined = join_strokes(strokes, gap, step) if strokes else None
     blocks, used, frames = _closed_blocks(lines.rings)
     blocks += _joined_blocks(joined, [block.ring for block in blocks])
     if not blocks:
@@ -202,7 +244,7 @@ def _read_contours(
     for block in kept:
         _check_lines_going_on(block, lines.rings)
     kept.sort(key=lambda block: float(block.ring.points.real.min()))
-    nothings = len(closed) - sum(shape.closed for shape in shapes)
+    nothings = count - sum(shape.closed for shape in shapes)
     rings_left = len(lines.rings) - used + lines.doubled
     left_strokes = len(joined.left_out) if joined else 0
     specks = sum(shape.size < SMALLEST_SIGN for shape in small)
@@ -211,20 +253,9 @@ def _read_contours(
         len(small) - specks,
         rings_left + frames + len(blocks) - len(kept) + nothings,
         # Every stroke with two edges is traced twice.
-        max(0, left_strokes - lines.pen_strokes // 2),
+        max(0, left_strokes - len(lines.thin) // 2),
     )
-    pens = sum(block.made_of == PEN for block in blocks)
-    is_plain = len(lines.rings) == len(blocks) + pens and not lines.pen_strokes
-    is_plain = is_plain and not (pens and _has_dashes(small))
-    has_ink = pens > 0 or lines.pen_strokes > 0
-    return TraceSheet(kept, small, left), is_plain or not has_ink
-
-
-def _has_dashes(small: Sequence[SmallShape]) -> bool:
-    """Tell whether small shapes are dashes of a line."""
-    from drafting_core.ink.dashes import chains
-
-    return bool(chains([shape.points for shape in small if shape.closed]))
+    return TraceSheet(kept, list(small), left)
 
 
 def _only_specks(count: int, largest: float) -> OutlineError:
@@ -258,15 +289,28 @@ class _Lines(NamedTuple):
 
     Attributes:
         rings: closed contours that go round a shape, largest first.
-        strokes: open lines, and the middles of those that were traced with two edges.
-        pen_strokes: how many contours go round a stroke of the pen.
+        open: open lines.
+        thin: contours that go round a stroke of the pen.
         doubled: how many rings were pasted twice.
     """
 
     rings: list[Points]
-    strokes: list[Points]
-    pen_strokes: int
+    open: list[Points]
+    thin: list[Points]
     doubled: int
+
+    def strokes(self) -> list[Points]:
+        """Return the open lines, and the middles of those that were traced with two edges."""
+        return self.open + [line for contour in self.thin for line in centre_strokes(contour)]
+
+    @property
+    def has_ink(self) -> bool:
+        """Whether some of them are the edges of a pen's line."""
+        if self.thin:
+            return True
+        nested, outermost = _nesting(self.rings)
+        return any(_is_pen(self.rings[k], [self.rings[j] for j in nested[k].inner])
+                   for k in outermost)  # fmt: skip
 
 
 def _lines_of(large: Sequence[SmallShape]) -> _Lines:
@@ -277,10 +321,7 @@ def _lines_of(large: Sequence[SmallShape]) -> _Lines:
     thin = [points for points in rings if _is_thin(points, pen)]
     fat = [points for points in rings if not _is_thin(points, pen)]
     fat, doubled = _without_doubles(sorted(fat, key=lambda points: -abs(area_of(points))))
-    strokes = [shape.points for shape in large if not shape.closed]
-    for contour in thin:
-        strokes += centre_strokes(contour)
-    return _Lines(fat, strokes, len(thin), doubled)
+    return _Lines(fat, [shape.points for shape in large if not shape.closed], thin, doubled)
 
 
 def _is_shape(contour: Points) -> bool:
@@ -366,9 +407,7 @@ def _closed_blocks(fat: Sequence[Points]) -> tuple[list[TracedBlock], int, int]:
         if diagonal(points) < _SMALLEST_BLOCK * largest:
             continue
         holes = [fat[k] for k in inner]
-        border = length_round(points) + sum(map(length_round, holes))
-        ink = abs(area_of(points)) - sum(abs(area_of(hole)) for hole in holes)
-        is_pen = bool(holes) and mean_width(ink, border) < WIDEST_PEN * diagonal(points)
+        is_pen = _is_pen(points, holes)
         below = [j for k in inner for j in nested[k].inner] if is_pen else inner
         large = [k for k in below if diagonal(fat[k]) >= _IN_FRAME * diagonal(points)]
         if large and _is_frame(points):
@@ -387,6 +426,13 @@ def _closed_blocks(fat: Sequence[Points]) -> tuple[list[TracedBlock], int, int]:
             blocks.append(TracedBlock(ring, EDGE))
             used += 1
     return blocks, used, frames
+
+
+def _is_pen(contour: Points, holes: Sequence[Points]) -> bool:
+    """Tell whether a contour and those directly in it are the edges of a pen's line."""
+    border = length_round(contour) + sum(map(length_round, holes))
+    ink = abs(area_of(contour)) - sum(abs(area_of(hole)) for hole in holes)
+    return bool(holes) and mean_width(ink, border) < WIDEST_PEN * diagonal(contour)
 
 
 def _is_frame(contour: Points) -> bool:
