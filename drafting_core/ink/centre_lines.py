@@ -20,8 +20,6 @@ from drafting_core.ink.skeleton import Cells, Grid, thinned
 STEP = 0.5
 #: A loose end shorter than so many widths of the pen is a rough edge of the ink, no line.
 _SPUR = 1.3
-#: Two meetings nearer to each other than so many widths of the pen are one: lines that cross.
-_ONE_MEETING = 1.6
 #: An edge of the ink is looked for within so many widths of the pen, …
 _TO_EDGE = 1.6
 #: … this near to the line's own normal (mm).
@@ -55,9 +53,18 @@ def centre_lines(cells: Cells, grid: Grid, edges: Points, pen: float) -> LineGra
     lines = []
     for numbers, start, end in traced.lines:
         points = _smoothed(np.concatenate([nodes[[start]], places[numbers], nodes[[end]]]), grid)
-        lines.append(InkLine(points, start, end))
-    graph = simplified(LineGraph(nodes, lines), _SPUR * pen, _ONE_MEETING * pen)
+        leaves = _leaves(places[numbers], complex(nodes[start]), complex(nodes[end]))
+        lines.append(InkLine(points, start, end, leaves=leaves))
+    graph = simplified(LineGraph(nodes, lines), _SPUR * pen)
     return graph if near is None else _centred(graph, near, pen)
+
+
+def _leaves(cells: Points, start: complex, end: complex) -> tuple[float, float]:
+    """Return the directions in which a line of cells leaves its two nodes."""
+    if not len(cells):
+        return float(np.angle(end - start)), float(np.angle(start - end))
+    first, last = cells[min(2, len(cells) - 1)], cells[-min(3, len(cells))]
+    return float(np.angle(first - start)), float(np.angle(last - end))
 
 
 def _traced(skeleton: Cells, grid: Grid) -> _Traced:
@@ -152,50 +159,21 @@ def _smoothed(points: Points, grid: Grid) -> Points:
     return resampled(points, STEP, closed=False) if len(points) > 2 else points
 
 
-def simplified(graph: LineGraph, spur: float, one_meeting: float) -> LineGraph:
-    """Return a graph without rough ends, meetings that are one joined, and lines run through.
+def simplified(graph: LineGraph, spur: float) -> LineGraph:
+    """Return a graph without rough ends, and with lines that run through where no other meets.
 
     Args:
         graph: the graph.
         spur: the length in mm below which a loose end at a meeting is dropped.
-        one_meeting: the length in mm below which a line between two meetings is none.
     """
-    lines = list(graph.lines)
-    nodes = graph.nodes.copy()
     degrees = graph.degrees()
     kept = []
-    for line in lines:
+    for line in graph.lines:
         is_loose = (degrees[line.start] == 1) != (degrees[line.end] == 1)
         meets = max(degrees[line.start], degrees[line.end]) > 2
         if not (is_loose and meets and line.length < spur):
             kept.append(line)
-    joined = list(range(len(nodes)))
-
-    def root(number: int) -> int:
-        while joined[number] != number:
-            number = joined[number]
-        return number
-
-    degrees = LineGraph(nodes, kept).degrees()
-    rest = []
-    for line in kept:
-        if line.start == line.end and line.length < one_meeting:
-            continue
-        both = degrees[line.start] > 2 and degrees[line.end] > 2
-        if both and line.start != line.end and line.length < one_meeting:
-            one, other = root(line.start), root(line.end)
-            if one != other:
-                joined[other] = one
-                nodes[one] = (nodes[one] + nodes[other]) / 2
-        else:
-            rest.append(line)
-    moved = []
-    for line in rest:
-        start, end = root(line.start), root(line.end)
-        points = line.points.copy()
-        points[0], points[-1] = nodes[start], nodes[end]
-        moved.append(InkLine(points, start, end, line.width, line.dashed))
-    return run_through(LineGraph(nodes, moved))
+    return run_through(LineGraph(graph.nodes, kept))
 
 
 def run_through(graph: LineGraph) -> LineGraph:
@@ -218,7 +196,10 @@ def run_through(graph: LineGraph) -> LineGraph:
         if len(points) < 2:
             points = np.array([first.points[0], second.points[-1]])
         del lines[other]
-        lines[one] = InkLine(points, first.start, second.end)
+        leaves = None
+        if first.leaves and second.leaves:
+            leaves = first.leaves[0], second.leaves[1]
+        lines[one] = InkLine(points, first.start, second.end, leaves=leaves)
         at[second.end].discard(other)
         at[second.end].add(one)
         at[node].clear()
@@ -259,7 +240,7 @@ def _centred(graph: LineGraph, near: NearPoints, pen: float) -> LineGraph:
             moved = each + steps * 1j * tangents[first:last]
         moved[0], moved[-1] = graph.nodes[line.start], graph.nodes[line.end]
         width_of = float(np.median(width[found])) if found.any() else 0.0
-        lines.append(InkLine(moved, line.start, line.end, width_of, line.dashed))
+        lines.append(line._replace(points=moved, width=width_of))
     return LineGraph(graph.nodes, lines)
 
 

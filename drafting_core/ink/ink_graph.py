@@ -22,7 +22,7 @@ from drafting_core.ink.skeleton import Cells, Grid, brushed, filled, grid_over
 #: What is smaller (mm) is a letter, a sign or a speck, unless it is a dash of a chain.
 _LETTER = 9.0
 #: A hole in ink smaller than this (mm) is none: paper that shines through a line.
-_HOLE = 1.0
+_HOLE = 3.0
 #: Specks smaller than this (mm) are no dots of a line.
 _SPECK = 0.45
 #: A cell is this part of the pen's width, between these bounds (mm).

@@ -18,6 +18,8 @@ class InkLine(NamedTuple):
         end: the number of the node at which it ends: the same for a closed line that meets none.
         width: of its ink in mm, 0 for a line that was drawn without any.
         dashed: whether it was chained of dashes or dots.
+        leaves: the directions (radians) in which it leaves its nodes, at its start and its end, as
+            they are told right at the nodes: by them lines lie round a node in their order.
     """
 
     points: Points
@@ -25,6 +27,7 @@ class InkLine(NamedTuple):
     end: int
     width: float = 0.0
     dashed: bool = False
+    leaves: tuple[float, float] | None = None
 
     @property
     def length(self) -> float:
@@ -34,7 +37,10 @@ class InkLine(NamedTuple):
     @property
     def reversed(self) -> InkLine:
         """The same line, run through the other way."""
-        return self._replace(points=self.points[::-1], start=self.end, end=self.start)
+        leaves = self.leaves and self.leaves[::-1]
+        return self._replace(
+            points=self.points[::-1], start=self.end, end=self.start, leaves=leaves
+        )
 
 
 class LineGraph(NamedTuple):

@@ -16,7 +16,7 @@ from drafting_core.ink.pen_line import length_round, mean_width
 from drafting_core.ink.polylines import Points, arc_lengths, area_of, inside
 
 #: The direction in which a line leaves a meeting is that of its first so many millimetres.
-_LEAVES = 3.0
+_LEAVES = 6.0
 
 
 class HalfLine(NamedTuple):
@@ -209,6 +209,10 @@ def _around(graph: LineGraph) -> list[list[HalfLine]]:
     """Return for each node the half-lines that leave it, anticlockwise (in the sense of 1j)."""
     leaving: list[list[tuple[float, HalfLine]]] = [[] for _ in graph.nodes]
     for number, line in enumerate(graph.lines):
+        if line.leaves:
+            leaving[line.start].append((line.leaves[0], HalfLine(number, True)))
+            leaving[line.end].append((line.leaves[1], HalfLine(number, False)))
+            continue
         for node, points, forward in (
             (line.start, line.points, True),
             (line.end, line.points[::-1], False),
