@@ -9,19 +9,23 @@ line, or sizes.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 from typing import NamedTuple
 
 import numpy as np
 
 from drafting_core.ink.pen_line import length_round
 from drafting_core.ink.plane_faces import Component, HalfLine, PlaneFaces
-from drafting_core.ink.polylines import Points, diagonal, fit_line
+from drafting_core.ink.polylines import Points, diagonal, fit_line, resampled
 
 #: No allowance, and no step from size to size, is wider than this (mm).
 WIDEST_BAND = 50.0
-#: Nested outlines have bands between them along this part of the outer one at least.
+#: Nested outlines have bands between them along this part of the outer one at least, …
 _BANDS_ROUND = 0.55
+#: … or along this part, if the line between goes round a corner, of more than this (radians)
+#: between chords of so many mm: a balance line that cuts off a narrow part does not.
+_BANDS_ROUND_A_CORNER = 0.22
+_CORNER, _CHORD = math.radians(28.0), 6
 #: Lines that lie in the largest face draw an outline in it if theirs has this part of its area.
 _NESTED = 0.36
 #: A face is cut off a block by an inner line if its mean width is this part of the block's own, …
@@ -91,7 +95,7 @@ def _ring_within(plane: PlaneFaces, core: int) -> int | None:
 def _own_outlines(
     plane: PlaneFaces, component: Component, core: int, number: int
 ) -> list[NestedOutline]:
-    outside = {face: 0.0 for face in component.faces}
+    outside = dict.fromkeys(component.faces, 0.0)
     for face in component.faces:
         outside[face] = sum(length for other, length in plane.neighbours(face) if other < 0)
     whole = sum(outside.values())
@@ -101,11 +105,39 @@ def _own_outlines(
         if face != core and outside[face] > 0 and plane.faces[face].width <= WIDEST_BAND
         and not is_dart(plane, {face}, set(component.faces) - {face})
     }  # fmt: skip
-    if whole and sum(outside[face] for face in bands) >= _BANDS_ROUND * whole:
+    part = sum(outside[face] for face in bands) / whole if whole else 0.0
+    if part >= _BANDS_ROUND or (
+        part >= _BANDS_ROUND_A_CORNER and _goes_round_a_corner(plane, core, bands)
+    ):
         layers = _layers(plane, component, core, outside)
     else:
         layers = [_body(plane, component, core, outside, is_banded=False)]
     return [_outline(plane, faces, number) for faces in layers]
+
+
+def _goes_round_a_corner(plane: PlaneFaces, core: int, bands: Collection[int]) -> bool:
+    """Tell whether the line between the largest face and bands goes round a corner."""
+    cycle, _points = plane.boundary({core})[0]
+    shared = [plane.left_of(half.back) in bands for half in cycle]
+    if all(shared):
+        return True
+    chains: list[list[Points]] = []
+    start = shared.index(False)
+    for half, is_shared in zip(
+        cycle[start:] + cycle[:start], shared[start:] + shared[:start], strict=True
+    ):
+        if not is_shared:
+            chains.append([])
+        elif chains:
+            chains[-1].append(plane.points_of(half))
+    for chain in filter(None, chains):
+        points = resampled(np.concatenate(chain), 1.0, closed=False)
+        if len(points) > 4 * _CHORD:
+            ways = points[_CHORD:] - points[:-_CHORD]
+            turned = np.abs(np.angle(ways[_CHORD + 2 :] / ways[: -_CHORD - 2]))
+            if turned.max() > _CORNER:
+                return True
+    return False
 
 
 def _layers(
@@ -270,10 +302,3 @@ def top_components(plane: PlaneFaces, least: float) -> list[int]:
         for number, component in enumerate(plane.components)
         if component.faces and component.within < 0 and diagonal(component.outline) >= least
     ]
-
-
-def widths_between(inner: Points, outer: Points) -> Sequence[float]:
-    """Return the distance in mm of each point of a closed line to another closed line."""
-    from drafting_core.ink.trace_sheet import distances_between  # noqa: PLC0415
-
-    return distances_between(inner, outer).tolist()  # type: ignore[no-any-return]

@@ -91,7 +91,7 @@ def _traced(skeleton: Cells, grid: Grid) -> _Traced:
                     left.append(other)
         nodes.append(complex(places[cluster].mean()))
     of = node_of.tolist()
-    lines = []
+    lines: list[tuple[list[int], int, int]] = []
     done = bytearray(len(skeleton))
     for first in np.flatnonzero(node_of >= 0).tolist():
         for step in rows[first]:
@@ -104,7 +104,8 @@ def _traced(skeleton: Cells, grid: Grid) -> _Traced:
             cells, end = _walk(first, step, rows, of, done)
             lines.append((cells, of[first], of[end]))
     # What is left are closed lines that meet nothing: each gets a node of its own.
-    for first in np.flatnonzero((node_of < 0) & (np.frombuffer(done, dtype=np.uint8) == 0)).tolist():
+    undone = np.frombuffer(done, dtype=np.uint8) == 0
+    for first in np.flatnonzero((node_of < 0) & undone).tolist():
         if done[first]:
             continue
         of[first] = len(nodes)
@@ -153,7 +154,11 @@ def _smoothed(points: Points, grid: Grid) -> Points:
     half = 3
     if len(points) > 2 * half:
         padded = np.concatenate(
-            [2 * points[0] - points[half:0:-1], points, 2 * points[-1] - points[-2 : -half - 2 : -1]]
+            [
+                2 * points[0] - points[half:0:-1],
+                points,
+                2 * points[-1] - points[-2 : -half - 2 : -1],
+            ]
         )
         points = np.convolve(padded, np.full(2 * half + 1, 1 / (2 * half + 1)), mode="valid")
     return resampled(points, STEP, closed=False) if len(points) > 2 else points

@@ -23,6 +23,8 @@ _EVEN_PART = 0.9
 _END = 1.15
 #: An edge on the fold has its cut line upon it (mm).
 _ON_FOLD = 1.5
+#: Such an edge is straight: it bows by at most this (mm).
+_FOLD_BOWS = 2.0
 #: No allowance is narrower (mm).
 _NARROWEST = 2.5
 #: A seam shorter than this (mm), its ends left out, tells nothing.
@@ -104,8 +106,20 @@ def is_allowance(stitch: Points, cut: Points) -> bool:
     lengths = np.array([float(np.abs(np.diff(seam.points)).sum()) for seam in seams])
     told = lengths > _TELLS
     even = np.array([seam.strays <= _EVEN for seam in seams])
-    if not told.any() or float(lengths[told & even].sum()) < _EVEN_PART * float(lengths[told].sum()):
+    whole = float(lengths[told].sum())
+    if not told.any() or float(lengths[told & even].sum()) < _EVEN_PART * whole:
         return False
     widths = np.array([seam.width for seam in seams])
-    fits = (widths <= _ON_FOLD) | ((widths >= _NARROWEST) & (widths < WIDEST_BAND - 1.0))
+    on_fold = widths <= _ON_FOLD
+    fits = on_fold | ((widths >= _NARROWEST) & (widths < WIDEST_BAND - 1.0))
+    folds = [seam for seam, is_on, is_told in zip(seams, on_fold, told, strict=True)
+             if is_on and is_told]  # fmt: skip
+    if len(folds) > 1 or any(_bow(seam.points) > _FOLD_BOWS for seam in folds):
+        return False
     return bool(fits[told & even].all() and (widths[told] > _ON_FOLD).any())
+
+
+def _bow(points: Points) -> float:
+    """Return how far a line strays from its chord, in mm."""
+    chord = complex(points[-1] - points[0])
+    return float(np.abs(((points - points[0]) * np.conj(chord)).imag).max()) / abs(chord)

@@ -8,15 +8,25 @@ from typing import NamedTuple
 import numpy as np
 
 from drafting_core.ink.block_faces import NestedOutline, nested_outlines, top_components
+from drafting_core.ink.crossing_lines import changes_line, closed_by_crossings
 from drafting_core.ink.drawn_allowance import is_allowance
 from drafting_core.ink.ink_graph import InkGraph, drawn_share, ink_graph
 from drafting_core.ink.line_graph import InkLine
-from drafting_core.ink.pen_line import Ring, step_for
-from drafting_core.ink.plane_faces import PlaneFaces, without_loose_ends
-from drafting_core.ink.polylines import Points, diagonal, resampled
+from drafting_core.ink.pen_line import Ring, length_round, step_for
+from drafting_core.ink.plane_faces import HalfLine, PlaneFaces, without_loose_ends
+from drafting_core.ink.polylines import NearPoints, Points, area_of, diagonal, resampled
+from drafting_core.ink.sheet_errors import crossing_blocks, several_sizes
 
 #: What lies so near to what was not drawn was not drawn itself (mm).
 _UNDRAWN = 0.6
+#: A line of more than this (mm) that runs beside an outline between these distances (mm), …
+_LONG = 20.0
+_BESIDE = (1.2, 16.0)
+#: … in its direction (cosine), over this part of its length, is another size's.
+_PARALLEL = 0.97
+_BESIDE_PART = 0.16
+#: Sizes of one piece: the smallest has at least this part of the largest one's area.
+_ALIKE = 0.4
 
 
 class DrawnBlock(NamedTuple):
@@ -54,34 +64,99 @@ def drawn_blocks(
     plane = PlaneFaces(without_loose_ends(ink.graph))
     found: list[DrawnBlock] = []
     for number in top_components(plane, least):
-        found += _blocks_of(nested_outlines(plane, number), ink, plane)
+        outlines = nested_outlines(plane, number)
+        blocks = _blocks_of(outlines, ink, plane)
+        _check_lines_beside(blocks, outlines, plane)
+        found += blocks
     return found
+
+
+def _check_lines_beside(
+    blocks: Sequence[DrawnBlock], outlines: Sequence[NestedOutline], plane: PlaneFaces
+) -> None:
+    """Refuse outlines beside which other closed lines run on and on.
+
+    Raises:
+        OutlineError: if sizes cannot be told apart.
+    """
+    lines = [block.ring.points for block in blocks]
+    lines += [block.cut_line for block in blocks if block.cut_line is not None]
+    taken = np.concatenate([resampled(points, 1.0, closed=True) for points in lines])
+    whole = min(length_round(block.ring.points) for block in blocks)
+    numbers = {outline.component for outline in outlines}
+    of = {half.line for n in numbers for face in plane.components[n].faces
+          for half in plane.faces[face].halves}  # fmt: skip
+    rest = [plane.graph.lines[k] for k in sorted(of)]
+    points = [resampled(line.points, 1.0, closed=False) for line in rest if line.length > _LONG]
+    if not points:
+        return
+    along = np.concatenate([np.gradient(each) for each in points])
+    places = np.concatenate(points)
+    number, away = NearPoints(taken, _BESIDE[1]).nearest(places)
+    ways = np.roll(taken, -1) - np.roll(taken, 1)
+    cosine = np.abs((along * np.conj(ways[number])).real) / np.maximum(
+        np.abs(along) * np.abs(ways[number]), 1e-9
+    )
+    beside = (number >= 0) & (away >= _BESIDE[0]) & (cosine > _PARALLEL)
+    if beside.sum() > _BESIDE_PART * whole:
+        raise several_sizes(complex(places[np.flatnonzero(beside)[len(places[beside]) // 2]]))
 
 
 def _blocks_of(
     outlines: Sequence[NestedOutline], ink: InkGraph, plane: PlaneFaces
 ) -> list[DrawnBlock]:
+    """Return the block, or the sizes, that nested outlines are.
+
+    Raises:
+        OutlineError: if they are sizes that cannot be told apart.
+    """
     if len(outlines) == 1:
-        return [_block(outlines[0], ink, plane)]
+        crossing = changes_line(plane.graph, ink.pen, outlines[0].halves)
+        if crossing is not None:
+            sizes = _crossing_sizes(ink, plane)
+            if sizes:
+                return sizes
+            raise crossing_blocks(crossing)
+        return [_block(outlines[0].points, outlines[0].halves, ink, plane)]
     if len(outlines) == 2 and is_allowance(outlines[0].points, outlines[1].points):
-        return [_block(outlines[0], ink, plane, cut_line=outlines[1].points)]
+        inner, outer = outlines
+        return [_block(inner.points, inner.halves, ink, plane, cut_line=outer.points)]
+    for outline in outlines:
+        crossing = changes_line(plane.graph, ink.pen, outline.halves)
+        if crossing is not None:
+            sizes = _crossing_sizes(ink, plane)
+            if sizes:
+                return sizes
+            raise several_sizes(crossing)
     return [
-        _block(outline, ink, plane, size=number) for number, outline in enumerate(outlines, start=1)
+        _block(outline.points, outline.halves, ink, plane, size=number)
+        for number, outline in enumerate(outlines, start=1)
     ]
 
 
+def _crossing_sizes(ink: InkGraph, plane: PlaneFaces) -> list[DrawnBlock]:
+    """Return sizes whose outlines cross, each followed straight on at every crossing."""
+    rings = closed_by_crossings(plane.graph, ink.pen)
+    if rings is None or len(rings) < 2:
+        return []
+    rings = sorted(rings, key=area_of)
+    if area_of(rings[0]) < _ALIKE * area_of(rings[-1]):
+        return []
+    return [_block(ring, (), ink, plane, size=k) for k, ring in enumerate(rings, start=1)]
+
+
 def _block(
-    outline: NestedOutline,
+    points: Points,
+    halves: Sequence[HalfLine],
     ink: InkGraph,
     plane: PlaneFaces,
     *,
     cut_line: Points | None = None,
     size: int = 0,
 ) -> DrawnBlock:
-    points = outline.points
     even = resampled(points, step_for(diagonal(points)), closed=True)
     known = drawn_share(even, ink.undrawn, _UNDRAWN)
-    lines = [plane.graph.lines[half.line] for half in outline.halves]
+    lines = [plane.graph.lines[half.line] for half in halves]
     dashed = sum(line.length for line in lines if line.dashed)
     is_dashed = dashed > 0.5 * sum(line.length for line in lines)
     if is_dashed or not known.any():

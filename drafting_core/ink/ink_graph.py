@@ -7,6 +7,7 @@ so lines meet at nodes, however they came to be.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -90,7 +91,7 @@ def ink_graph(closed: Sequence[Points], strokes: Sequence[Points], gap: float) -
     if found:
         ways = [np.array(bridge.points) for bridge in found]
         drawn = _united([drawn, brushed(ways, grid, pen)])
-        undrawn += [np.linspace(a, b, 12) for way in ways for a, b in zip(way, way[1:], strict=False)]
+        undrawn += [np.linspace(a, b, 12) for way in ways for a, b in pairwise(way)]
         first = _dashed_told(centre_lines(drawn, grid, edges, pen), chained)
     missing = np.concatenate(undrawn) if undrawn else np.zeros(0, dtype=np.complex128)
     return InkGraph(first, pen, tuple(chained), tuple(found), missing)
@@ -148,7 +149,7 @@ def _dashed_told(graph: LineGraph, chained: Sequence[Chain]) -> LineGraph:
     near = NearPoints(np.array(middles), 1.2)
     lines = []
     for line in graph.lines:
-        which, gaps = near.pairs(line.points)
+        _which, gaps = near.pairs(line.points)
         count = len(set(gaps.tolist()))
         lines.append(line._replace(dashed=count >= 2 or (count == 1 and line.length < 25.0)))
     return LineGraph(graph.nodes, lines)

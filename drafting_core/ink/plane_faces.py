@@ -242,7 +242,7 @@ def _connected(graph: LineGraph) -> list[int]:
 
 def without_loose_ends(graph: LineGraph) -> LineGraph:
     """Return a graph with only those lines that are part of a closed way, or join two of them."""
-    from drafting_core.ink.centre_lines import run_through  # noqa: PLC0415
+    from drafting_core.ink.centre_lines import run_through
 
     lines = list(graph.lines)
     while True:

@@ -38,6 +38,7 @@ from drafting_core.ink.polylines import (
     polyline_crossings,
     resampled,
 )
+from drafting_core.ink.sheet_errors import crossing_blocks
 from drafting_core.ink.trace_corners import find_corners, turns
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.lengths import as_option, in_words, shortest_told
@@ -505,15 +506,6 @@ def _check_crossings(rings: Sequence[Ring]) -> None:
             crossings = polyline_crossings(one, other)
             if crossings:
                 raise crossing_blocks(crossings[0][2])
-
-
-def crossing_blocks(place: complex) -> OutlineError:
-    """Return the error for two blocks whose outlines cross."""
-    return OutlineError(
-        _("two blocks cross or touch each other: which line belongs to which cannot be told."),
-        remedy=_("Scan them apart, or delete the one that is not wanted there from the trace."),
-        place=place,
-    )
 
 
 def _check_lines_going_on(block: TracedBlock, contours: Sequence[Points]) -> None:

@@ -100,7 +100,13 @@ def _reaching(start: complex, towards: complex, cut: Line, most: float) -> compl
     met = ray.intersection(ring)
     if met.is_empty:
         return start
-    points = [p for p in getattr(met, "geoms", [met]) if isinstance(p, Point)]
+    parts = list(getattr(met, "geoms", [met]))
+    runs = [p for p in parts if isinstance(p, LineString)]
+    if runs:
+        # A fold edge lies on the line of the cut: it goes on to the cut line's own corner.
+        ends = [complex(*at) for run in runs for at in run.coords]
+        return max(ends, key=lambda z: abs(z - start))
+    points = [p for p in parts if isinstance(p, Point)]
     return min((complex(p.x, p.y) for p in points), key=lambda z: abs(z - start), default=start)
 
 
