@@ -21,10 +21,10 @@ from drafting_core.ink.sheet_errors import crossing_blocks, several_sizes
 _UNDRAWN = 0.6
 #: A line of more than this (mm) that runs beside an outline between these distances (mm), …
 _LONG = 20.0
-_BESIDE = (1.2, 16.0)
+_BESIDE = (1.2, 32.0)
 #: … in its direction (cosine), over this part of its length, is another size's.
 _PARALLEL = 0.97
-_BESIDE_PART = 0.16
+_BESIDE_PART = 0.18
 #: Sizes of one piece: the smallest has at least this part of the largest one's area.
 _ALIKE = 0.4
 
@@ -64,17 +64,14 @@ def drawn_blocks(
     plane = PlaneFaces(without_loose_ends(ink.graph))
     found: list[DrawnBlock] = []
     for number in top_components(plane, least):
-        outlines = nested_outlines(plane, number)
-        blocks = _blocks_of(outlines, ink, plane)
-        _check_lines_beside(blocks, outlines, plane)
+        blocks = _blocks_of(nested_outlines(plane, number), ink, plane)
+        _check_lines_beside(blocks, ink)
         found += blocks
     return found
 
 
-def _check_lines_beside(
-    blocks: Sequence[DrawnBlock], outlines: Sequence[NestedOutline], plane: PlaneFaces
-) -> None:
-    """Refuse outlines beside which other closed lines run on and on.
+def _check_lines_beside(blocks: Sequence[DrawnBlock], ink: InkGraph) -> None:
+    """Refuse outlines beside which other lines run on and on.
 
     Raises:
         OutlineError: if sizes cannot be told apart.
@@ -83,11 +80,8 @@ def _check_lines_beside(
     lines += [block.cut_line for block in blocks if block.cut_line is not None]
     taken = np.concatenate([resampled(points, 1.0, closed=True) for points in lines])
     whole = min(length_round(block.ring.points) for block in blocks)
-    numbers = {outline.component for outline in outlines}
-    of = {half.line for n in numbers for face in plane.components[n].faces
-          for half in plane.faces[face].halves}  # fmt: skip
-    rest = [plane.graph.lines[k] for k in sorted(of)]
-    points = [resampled(line.points, 1.0, closed=False) for line in rest if line.length > _LONG]
+    lines_of_sheet = [line for line in ink.graph.lines if line.length > _LONG]
+    points = [resampled(line.points, 1.0, closed=False) for line in lines_of_sheet]
     if not points:
         return
     along = np.concatenate([np.gradient(each) for each in points])

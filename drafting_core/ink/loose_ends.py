@@ -19,6 +19,9 @@ _LIFTS = 0.6
 _PARALLEL = math.sin(math.radians(7.0))
 #: Ends that both stop short of a corner meet at most so many gaps off each of them.
 _CORNER = 1.25
+#: Ends that meet at less than this (sine) are those of a dart's legs, and meet so many gaps off.
+_NARROW = math.sin(math.radians(40.0))
+_AT_POINT = 2.2
 #: An end that has to run back by more than this (mm) to meet another line does not meet it.
 _BACK = 3.0
 #: Meeting a line costs so much more (mm) than meeting another end.
@@ -94,7 +97,7 @@ def _to_ends(ends: Sequence[_End]) -> list[_Option]:
         return []
     places = np.array([end.at for end in ends])
     most = max(end.reach for end in ends)
-    which, others = NearPoints(places, 2.0 * _CORNER * most).pairs(places)
+    which, others = NearPoints(places, 2.0 * _AT_POINT * most).pairs(places)
     found = []
     for a, b in zip(which.tolist(), others.tolist(), strict=True):
         if a >= b:
@@ -117,7 +120,9 @@ def _meeting(one: _End, other: _End) -> tuple[float, tuple[complex, ...], float]
         first = (apart.conjugate() * other.out).imag / sine
         at = one.at + one.out * first
         second = ((at - other.at) * other.out.conjugate()).real
-        limit = _CORNER * reach
+        # The legs of a dart: one may end long before the other.
+        is_narrow = abs(sine) < _NARROW and (one.out.conjugate() * other.out).real > 0
+        limit = (_AT_POINT if is_narrow else _CORNER) * reach
         if -_BACK <= first <= limit and -_BACK <= second <= limit:
             way = abs(at - one.at) + abs(other.at - at)
             return way, (one.at, at, other.at), size

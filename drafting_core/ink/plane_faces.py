@@ -140,9 +140,10 @@ class PlaneFaces:
     def _joined(self, cycle: Sequence[HalfLine]) -> Points:
         return np.concatenate([self.points_of(half)[:-1] for half in cycle])
 
-    def _run_through(self) -> list[list[HalfLine]]:
-        """Find all faces; return the outer boundaries, each run through clockwise."""
-        outlines = []
+    def _run_through(self) -> dict[int, list[HalfLine]]:
+        """Find all faces; return the outer boundary of all connected lines, by their number."""
+        number_of = _connected(self.graph)
+        cycles: dict[int, list[tuple[float, list[HalfLine], Points]]] = {}
         done: set[HalfLine] = set()
         for around in self._around:
             for first in around:
@@ -154,27 +155,30 @@ class PlaneFaces:
                     cycle.append(half)
                     half = self._next(half)
                 points = self._joined(cycle)
-                area = area_of(points)
-                if area > 0:
-                    for each in cycle:
-                        self._left[each] = len(self.faces)
-                    self.faces.append(Face(points, tuple(cycle), area, -1))
-                else:
-                    outlines.append(cycle)
-        return outlines
+                number = number_of[self._start(first)]
+                cycles.setdefault(number, []).append((area_of(points), cycle, points))
+        outer = {}
+        for number, found in cycles.items():
+            # All others are faces, be they so small that their area is not told from nothing.
+            place = min(range(len(found)), key=lambda k: found[k][0])
+            outer[number] = found[place][1]
+            for k, (area, cycle, points) in enumerate(found):
+                if k == place:
+                    continue
+                for each in cycle:
+                    self._left[each] = len(self.faces)
+                self.faces.append(Face(points, tuple(cycle), max(area, 0.0), number))
+        return outer
 
-    def _components(self, outlines: Sequence[list[HalfLine]]) -> list[Component]:
+    def _components(self, outlines: dict[int, list[HalfLine]]) -> list[Component]:
         """Sort the faces by the connected lines that they belong to; largest first."""
-        number_of = _connected(self.graph)
-        shapes = []
-        for cycle in outlines:
-            number = number_of[self._start(cycle[0])]
-            shapes.append((number, self._joined([half.back for half in reversed(cycle)])))
+        shapes = [
+            (number, self._joined([half.back for half in reversed(cycle)]))
+            for number, cycle in outlines.items()
+        ]
         shapes.sort(key=lambda shape: -area_of(shape[1]))
         order = {number: place for place, (number, _points) in enumerate(shapes)}
-        for k, face in enumerate(self.faces):
-            place = order[number_of[self._start(face.halves[0])]]
-            self.faces[k] = face._replace(component=place)
+        self.faces = [face._replace(component=order[face.component]) for face in self.faces]
         components = []
         for place, (_number, points) in enumerate(shapes):
             own = tuple(k for k, face in enumerate(self.faces) if face.component == place)

@@ -18,10 +18,13 @@ def crossing_blocks(place: complex) -> OutlineError:
 def several_sizes(place: complex) -> OutlineError:
     """Return the error for sizes whose outlines cannot be told apart."""
     return OutlineError(
-        _("several sizes are drawn into each other here, and which line is whose cannot be told."),
+        _(
+            "lines run beside each other here, as several sizes do, or a stitch line and a cut "
+            "line: which is whose cannot be told."
+        ),
         remedy=_(
-            "Trace over one size, each line of it, or delete the lines of the others, and clean "
-            "up again."
+            "Delete from the trace what belongs to the others, or draw one of them over, all "
+            "round, and select that line alone."
         ),
         place=place,
     )

@@ -44,6 +44,11 @@ from drafting_core.plane.curves import Line, PointMap, Segment, box_about, dot, 
 from drafting_core.text.errors import DraftingError, OutlineError
 from drafting_core.text.lengths import told_with_difference
 from drafting_core.text.words import _
+from drafting_core.trace.allowance_widths import (
+    SeamAllowance,
+    say_allowances,
+    seam_allowances,
+)
 from drafting_core.trace.clean_outline import CleanOutline, clean_outline
 from drafting_core.trace.halves import Halved, halved
 from drafting_core.trace.seam_runs import SeamRun
@@ -111,6 +116,7 @@ class CleanBlock:
         halved: how the halves of an unfolded piece differed, or None.
         traced: what it was made of.
         seams: the seam of every run, None for legs.
+        allowances: what a drawn cut line gives each seam.
         warnings: what the drafter should know.
         is_turned: whether something said what is upright.
         is_guessed: whether that was only a seam that looks like a centre.
@@ -125,6 +131,7 @@ class CleanBlock:
     squared: list[Squared] = field(default_factory=list)
     halved: Halved | None = None
     seams: list[Seam | None] = field(default_factory=list)
+    allowances: list[SeamAllowance] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     is_turned: bool = True
     is_guessed: bool = False
@@ -192,6 +199,8 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
         block.squared = square_corners(block.runs, block.seams, centre, settings.tolerance)
         if block.squared:
             _take(block, marks)
+    if traced.cut_line is not None:
+        _take_allowances(block, traced.cut_line, marks)
     _note_legs(block)
     _turn_upright(block, marks, settings)
     return block
@@ -231,6 +240,20 @@ def _take(block: CleanBlock, marks: TraceMarks) -> None:
     block.found = found
     block.warnings = list(found.warnings)
     block.seams = _seams_of_runs(block, found.piece)
+
+
+def _take_allowances(block: CleanBlock, cut_line: Points, marks: TraceMarks) -> None:
+    """Give every seam the width between it and the drawn cut line."""
+    block.allowances = seam_allowances(block.runs, block.seams, cut_line)
+    runs = list(zip(block.runs, block.seams, strict=True))
+    hers: dict[Seam, bool] = {}
+    for mark in marks.seams:
+        near = [segment for run, _seam in runs for segment in run.segments]
+        owners = [seam for run, seam in runs for _segment in run.segments]
+        seam = owners[nearest_on(near, mark.at).segment]
+        if seam is not None and (mark.label.allowance is not None or mark.label.fold):
+            hers[seam] = True
+    say_allowances(block.allowances, hers)
 
 
 def _on_middle_line(proposal: ProposedApex, piece: Piece) -> ProposedApex:

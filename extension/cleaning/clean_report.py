@@ -99,7 +99,9 @@ def block_title(cleaned: Cleaned) -> str:
 def clean_block_title(cleaned: Cleaned) -> str:
     """Return a block's name as the drafter reads it."""
     piece = cleaned.block.piece
-    return (piece_title("", piece) if piece is not None else "") or _("Block")
+    title = (piece_title("", piece) if piece is not None else "") or _("Block")
+    size = cleaned.block.traced.size
+    return _("{piece}, size {size}").format(piece=title, size=size) if size else title
 
 
 def warnings_of(cleaned: Cleaned) -> list[str]:
@@ -221,6 +223,7 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
             )
         )
     lines += [_fit_line(fit) for fit in seam_fits(block)]
+    lines += list(_allowance_sentences(block))
     lines += list(_joins(cleaned))
     lines += list(_squares(block))
     return lines + warnings_of(cleaned)
@@ -273,6 +276,35 @@ def _apex_sentences(block: CleanBlock) -> Iterator[str]:
             yield _(
                 "The apex is put at the dart's own point: if the dart was drawn short of its "
                 "pivot, such as the bust point, drag the apex there."
+            )
+
+
+def _allowance_sentences(block: CleanBlock) -> Iterator[str]:
+    """Say which of two lines was taken, and what the other gives each seam."""
+    if not block.allowances:
+        return
+    folds = [drawn.seam.shown for drawn in block.allowances if drawn.width == 0.0]
+    widths = [
+        _("{seam} {width}").format(seam=drawn.seam.shown, width=told_length(drawn.width))
+        for drawn in block.allowances
+        if drawn.width > 0.0
+    ]
+    yield _(
+        "Two lines are drawn: the inner one was taken as the stitch line, and what lies between "
+        "them as the seam allowances: {widths}."
+    ).format(widths=listed(widths))
+    if folds:
+        yield _("Where both lines meet, the edge lies on the fold: {seams}.").format(
+            seams=listed(folds)
+        )
+    for drawn in block.allowances:
+        if drawn.width > 0.0 and drawn.is_uneven:
+            yield _(
+                "The drawn allowance of the {seam} is {least} to {most} wide: its middle was taken."
+            ).format(
+                seam=drawn.seam.shown,
+                least=told_length(drawn.least),
+                most=told_length(drawn.most),
             )
 
 
@@ -378,6 +410,17 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
             for fit in seam_fits(block)
         ],
         "darts": len(block.outline.darts),
+        "size": block.traced.size or None,
+        "allowances": [
+            {
+                "seam": drawn.seam.name,
+                "width_mm": drawn.width,
+                "least_mm": drawn.least,
+                "most_mm": drawn.most,
+                "fold": drawn.width == 0.0,
+            }
+            for drawn in block.allowances
+        ],
         "apexes": [{"at_mm": place(a.at), "why": a.why} for a in block.apexes],
         "gaps": [
             {

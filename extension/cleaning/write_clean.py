@@ -82,6 +82,8 @@ class _Writer:
         self.block: CleanBlock = cleaned.block
         self.unit = done.trace.mm
         self.title = block_title(cleaned)
+        size = self.block.traced.size
+        self.layer_title = f"{self.title}{f', size {size}' if size else ''}"  # not read by drafters
         segments = self.block.segments
         self.size = sign_size(math.hypot(*extent(segments)))
 
@@ -90,9 +92,9 @@ class _Writer:
         return self.done.to_units(self.cleaned, z)
 
     def write(self) -> None:
-        shown = self._layer(_label(SHOWN_LAYER, self.title), "dartswing-clean-up")
+        shown = self._layer(_label(SHOWN_LAYER, self.layer_title), "dartswing-clean-up")
         shown.set(ours("sheet"), CLEAN_UP_KIND)
-        layer = self._layer(_label(BLOCK_LAYER, self.title), "dartswing-clean")
+        layer = self._layer(_label(BLOCK_LAYER, self.layer_title), "dartswing-clean")
         layer.set(ours(CLEAN), "1")
         self._outline(layer)
         self._apexes(layer)
@@ -122,6 +124,8 @@ class _Writer:
         path.set("style", STROKES["cut-line"].style(self.unit))
         say(path, Saying(roles.OUTLINE))
         path.set(ours("name"), self.title)
+        if self.block.traced.size:
+            path.set(ours("size"), str(self.block.traced.size))
         # What is said of the trace is not said of the block; the trace itself is none any more.
         marks = [*self.done.trace.marks, *self.done.trace.outlines]
         path.set(ours(CLEANED_FROM), " ".join(map(mark_key, marks)))
@@ -150,9 +154,14 @@ class _Writer:
         for stretch in stretches(turned):
             seam = stretch.seam
             has_name = seam.is_known or not seam.name.startswith("seam ")
-            if not (has_name or seam.fold):
+            if not (has_name or seam.fold or seam.allowance is not None):
                 continue
-            words = shown_seam_name(seam.name) if has_name else _("fold")
+            if has_name:
+                words = shown_seam_name(seam.name)
+            elif seam.fold or seam.allowance is None:
+                words = _("fold")
+            else:
+                words = told_length(seam.allowance, 1)
             letters = LETTERS * self.size
             width = text_width(words, letters)
             at, reading = seam_word_place(turned, stretch, width, letters, polygon)
