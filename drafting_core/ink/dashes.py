@@ -14,6 +14,8 @@ import numpy as np
 
 from drafting_core.ink.polylines import NearPoints, Numbers, Points, area_of
 
+#: Specks smaller than this (mm) are no dots of a line.
+LEAST = 0.45
 #: The longest and the widest dash, in mm.
 LONGEST, _WIDEST = 26.0, 2.6
 #: A dash fills at least this part of the box along it.
@@ -31,6 +33,9 @@ _TURN = math.radians(38.0)
 _DOTS_TURN = math.radians(50.0)
 #: A chain has so many pieces at least, and is so long (mm).
 _LEAST_PIECES, _LEAST_LENGTH = 3, 12.0
+#: Dots are at least so wide (mm), and apart as they usually are, give or take this part of it.
+_LEAST_DOT = 0.12
+_UNEVEN = 0.4
 #: Dots of one line are alike: between these parts of the usual size.
 _ALIKE = (0.55, 1.8)
 
@@ -115,7 +120,7 @@ def chains(contours: Sequence[Points]) -> list[Chain]:
         pieces = []
     chained = _chains(pieces, links)
     used = {number for chain in chained for number in chain.numbers}
-    rest = [dot for dot in dots if dot.number not in used and dot.width > 0.25]
+    rest = [dot for dot in dots if dot.number not in used and dot.width > _LEAST_DOT]
     return chained + _dotted(rest)
 
 
@@ -208,22 +213,55 @@ def _dotted(dots: Sequence[Dash]) -> list[Chain]:
     places = np.array([dot.ends[0] for dot in alike], dtype=np.complex128)
     if len(places) < 2 * _LEAST_PIECES:
         return []
-    which, others = NearPoints(places, _GAP_MOST / 2 + 1.0).pairs(places)
+    which, others = NearPoints(places, _GAP_MOST).pairs(places)
     apart = np.abs(places[which] - places[others])
-    order = np.argsort(apart, kind="stable")
     nearest = np.full(len(places), np.inf)
     real = which != others
     np.minimum.at(nearest, which[real], apart[real])
     usual_gap = float(np.median(nearest[np.isfinite(nearest)])) if real.any() else 0.0
     beside: list[list[int]] = [[] for _ in places]
-    for k in order.tolist():
+    near = real & (apart <= (1.0 + _UNEVEN) * usual_gap)
+    crowd = np.bincount(which[near], minlength=len(places))
+    # First where a dot has no more than two beside it; then on from there, straight ahead.
+    for k in np.flatnonzero(near).tolist():
         a, b = int(which[k]), int(others[k])
-        if a >= b or apart[k] > 1.6 * usual_gap:
+        if a >= b or crowd[a] > 2 or crowd[b] > 2:
             continue
         if all(_goes_on(places, x, y, beside[x]) for x, y in ((a, b), (b, a))):
             beside[a].append(b)
             beside[b].append(a)
+    for first in range(len(places)):
+        if len(beside[first]) == 1:
+            _go_on(places, beside, first, usual_gap)
     return _dotted_chains(alike, places, beside)
+
+
+def _go_on(places: Points, beside: list[list[int]], end: int, gap: float) -> None:
+    """Chain more dots to the end of a row, each where the row leads to; one may be missing."""
+    while len(beside[end]) == 1:
+        row = [end]
+        while len(row) < 4:
+            back = [k for k in beside[row[-1]] if k not in row]
+            if not back:
+                break
+            row.append(back[0])
+        way = (places[row[0]] - places[row[-1]]) / (len(row) - 1)
+        way *= gap / abs(way)
+        for steps, reach in ((1, 0.5), (2, 0.7)):
+            away = np.abs(places - (places[end] + steps * way))
+            away[row] = np.inf
+            following = int(np.argmin(away))
+            if away[following] <= reach * gap and len(beside[following]) < 2:
+                break
+        else:
+            return
+        if not _goes_on(places, following, end, beside[following]):
+            return
+        beside[end].append(following)
+        beside[following].append(end)
+        if len(beside[following]) == 2:
+            return
+        end = following
 
 
 def _goes_on(places: Points, dot: int, other: int, beside: Sequence[int]) -> bool:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from drafting_core.ink.centre_lines import centre_lines, edge_points
-from drafting_core.ink.dashes import LONGEST, Chain, chains
+from drafting_core.ink.dashes import LEAST, LONGEST, Chain, chains
 from drafting_core.ink.line_graph import LineGraph
 from drafting_core.ink.loose_ends import Bridge, bridges
 from drafting_core.ink.pen_line import length_round, mean_width
@@ -24,8 +24,6 @@ from drafting_core.ink.skeleton import Cells, Grid, brushed, filled, grid_over
 _LETTER = 9.0
 #: A hole in ink smaller than this (mm) is none: paper that shines through a line.
 _HOLE = 3.0
-#: Specks smaller than this (mm) are no dots of a line.
-_SPECK = 0.45
 #: A cell is this part of the pen's width, between these bounds (mm).
 _CELL_PART, _CELLS = 0.2, (0.1, 0.25)
 #: Lines without ink are drawn with this pen (mm).
@@ -63,7 +61,7 @@ def ink_graph(closed: Sequence[Points], strokes: Sequence[Points], gap: float) -
         gap: the largest gap in mm that is closed.
     """
     sizes = np.array([diagonal(contour) for contour in closed])
-    small = [c for c, size in zip(closed, sizes, strict=True) if _SPECK <= size <= LONGEST]
+    small = [c for c, size in zip(closed, sizes, strict=True) if LEAST <= size <= LONGEST]
     chained = chains(small)
     dashes = [small[number] for chain in chained for number in chain.numbers]
     in_chain = {id(dash) for dash in dashes}

@@ -29,7 +29,12 @@ _TO_LINE = 1.5
 
 
 class Bridge(NamedTuple):
-    """A way that was not drawn, from one end of a line to another end or line: its points."""
+    """A way that was not drawn, from one end of a line to another end or line.
+
+    Attributes:
+        points: of it, in mm.
+        size: how far apart the ends were, in mm.
+    """
 
     points: tuple[complex, ...]
     size: float

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from drafting_core.ink.centre_lines import run_through
 from drafting_core.ink.line_graph import LineGraph
 from drafting_core.ink.pen_line import length_round, mean_width
 from drafting_core.ink.polylines import Points, arc_lengths, area_of, inside
@@ -20,7 +21,12 @@ _LEAVES = 6.0
 
 
 class HalfLine(NamedTuple):
-    """A line in one of its directions."""
+    """A line in one of its directions.
+
+    Attributes:
+        line: its number.
+        forward: whether it is run through from its start to its end.
+    """
 
     line: int
     forward: bool
@@ -246,8 +252,6 @@ def _connected(graph: LineGraph) -> list[int]:
 
 def without_loose_ends(graph: LineGraph) -> LineGraph:
     """Return a graph with only those lines that are part of a closed way, or join two of them."""
-    from drafting_core.ink.centre_lines import run_through
-
     lines = list(graph.lines)
     while True:
         degrees = LineGraph(graph.nodes, lines).degrees()

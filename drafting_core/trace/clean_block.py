@@ -27,7 +27,6 @@ from drafting_core.block.found_block import FoundBlock, take_block
 from drafting_core.block.propose_apex import DRAWN, ProposedApex, propose_apexes
 from drafting_core.block.seams import SeamMark
 from drafting_core.ink.polylines import Points
-from drafting_core.ink.trace_sheet import TracedBlock
 from drafting_core.model.outline import OutlineEdge, extent, nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import (
@@ -41,6 +40,7 @@ from drafting_core.model.seam_names import (
     seam_kind,
 )
 from drafting_core.plane.curves import Line, PointMap, Segment, box_about, dot, turn, unit
+from drafting_core.sheet.trace_sheet import TracedBlock
 from drafting_core.text.errors import DraftingError, OutlineError
 from drafting_core.text.lengths import told_with_difference
 from drafting_core.text.words import _

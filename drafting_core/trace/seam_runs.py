@@ -52,6 +52,8 @@ _LONGEST_EXTENSION = 25.0
 #: How truly a drawn line ends at a dart's point (mm): a hand's wobble. The meeting of two legs is
 #: known worse the narrower the dart.
 _TRUE_END = 0.2
+#: Both contradict each other if they differ by more and so many deviations of the meeting.
+_CONTRADICTS = 3.0
 #: A sign on a dart's point, such as a dot or a cross, reaches no further from it (mm) …
 _LARGEST_SIGN = 5.0
 #: … and stands out from the lines by this part of the pen's width.
@@ -314,7 +316,8 @@ def traced_dart_point(run: SeamRun, following: SeamRun, ring: Ring) -> complex:
     """Return a dart's point: where its legs meet, and where its drawn lines end.
 
     Legs of a narrow dart meet at a place that is known badly along the dart's middle, while the
-    pen's lines end there within the hand's wobble; both count by how well they are known.
+    pen's lines end there within the hand's wobble; both count by how well they are known. Where
+    they contradict, the legs were drawn past the point, or short of it: then they alone tell.
 
     Args:
         run: its first leg.
@@ -337,6 +340,8 @@ def traced_dart_point(run: SeamRun, following: SeamRun, ring: Ring) -> complex:
         readings = max(3.0, len(leg.clear) * abs(leg.points[1] - leg.points[0]) / _WOBBLE_LENGTH)
         unsure += (2.0 * max(leg.fit.rms, 0.005) / math.sqrt(readings)) ** 2
     crossed = unsure / 4 / half_sine**2
+    if abs(dot(middle, drawn - meeting)) > _CONTRADICTS * math.sqrt(crossed) + _TRUE_END:
+        return meeting
     share = crossed / (crossed + _TRUE_END**2)
     return meeting + middle * share * dot(middle, drawn - meeting)
 

@@ -15,7 +15,7 @@ from drafting_core.block.seams import SeamMark
 from drafting_core.ink.apex_signs import apex_signs
 from drafting_core.ink.pen_line import is_inside
 from drafting_core.ink.polylines import NearPoints, Points, diagonal
-from drafting_core.ink.trace_sheet import (
+from drafting_core.sheet.trace_sheet import (
     LARGEST_GAP,
     SMALL_PART,
     TracedBlock,

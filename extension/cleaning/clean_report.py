@@ -9,10 +9,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from drafting_core.block.propose_apex import DRAWN, MEETING
-from drafting_core.ink.trace_sheet import EDGE, PEN, UnusedShape
 from drafting_core.model.piece_kinds import piece_title, title_for_attributes
 from drafting_core.model.seam_names import Seam
 from drafting_core.plane.curves import Line
+from drafting_core.sheet.trace_sheet import EDGE, PEN, UnusedShape
 from drafting_core.text.figures import in_degrees
 from drafting_core.text.lengths import (
     in_words,

@@ -30,6 +30,7 @@ ROOMS = (
             "style",
             "sewing",
             "ink",
+            "sheet",
             "trace",
             "pages",
         )

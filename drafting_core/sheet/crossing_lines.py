@@ -25,7 +25,12 @@ _LEAST_SIZE = 40.0
 
 
 class Meeting(NamedTuple):
-    """A place where lines meet: the half-lines that leave it, and their directions there."""
+    """A place where lines meet.
+
+    Attributes:
+        leaving: the half-lines that leave it.
+        ways: their directions there, as unit vectors.
+    """
 
     leaving: tuple[HalfLine, ...]
     ways: tuple[complex, ...]

@@ -7,10 +7,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drafting_core.ink.block_faces import WIDEST_BAND, is_dart_chain
 from drafting_core.ink.pen_line import step_for
 from drafting_core.ink.polylines import NearPoints, Numbers, Points, diagonal, resampled
 from drafting_core.ink.trace_corners import find_corners
+from drafting_core.sheet.block_faces import WIDEST_BAND, is_dart_chain
 
 #: Points looked at along a line are so far apart (mm).
 _STEP = 1.0

@@ -7,15 +7,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drafting_core.ink.block_faces import NestedOutline, nested_outlines, top_components
-from drafting_core.ink.crossing_lines import changes_line, closed_by_crossings
-from drafting_core.ink.drawn_allowance import is_allowance
 from drafting_core.ink.ink_graph import InkGraph, drawn_share, ink_graph
-from drafting_core.ink.line_graph import InkLine
+from drafting_core.ink.join_strokes import NO_GAP, Join
 from drafting_core.ink.pen_line import Ring, length_round, step_for
 from drafting_core.ink.plane_faces import HalfLine, PlaneFaces, without_loose_ends
 from drafting_core.ink.polylines import NearPoints, Points, area_of, diagonal, resampled
-from drafting_core.ink.sheet_errors import crossing_blocks, several_sizes
+from drafting_core.sheet.block_faces import NestedOutline, nested_outlines, top_components
+from drafting_core.sheet.crossing_lines import changes_line, closed_by_crossings
+from drafting_core.sheet.drawn_allowance import is_allowance
+from drafting_core.sheet.sheet_errors import crossing_blocks, several_sizes
 
 #: What lies so near to what was not drawn was not drawn itself (mm).
 _UNDRAWN = 0.6
@@ -25,6 +25,12 @@ _BESIDE = (1.2, 32.0)
 #: … in its direction (cosine), over this part of its length, is another size's.
 _PARALLEL = 0.97
 _BESIDE_PART = 0.18
+#: Of sizes, so much (mm) of closed lines may be left over: specks of ink between two lines.
+_LEFT_OVER = 30.0
+#: A line's loose end that leaves an outline is at most so long (mm) where a dart's legs end, …
+_TAIL = 16.0
+#: … and begins this near to it (mm).
+_AT_TIP = 1.2
 #: Sizes of one piece: the smallest has at least this part of the largest one's area.
 _ALIKE = 0.4
 
@@ -37,14 +43,14 @@ class DrawnBlock(NamedTuple):
         cut_line: the line of its drawn allowance, closed, shape (n,); or None.
         size: which of several nested sizes it is, from 1 for the innermost; 0 where it is alone.
         dashed: whether its line is dashed or dotted.
-        others: lines that are neither its stitch line nor its cut line, in it or beside it.
+        joins: where it was joined.
     """
 
     ring: Ring
     cut_line: Points | None
     size: int
     dashed: bool
-    others: tuple[InkLine, ...] = ()
+    joins: tuple[Join, ...] = ()
 
 
 def drawn_blocks(
@@ -115,17 +121,39 @@ def _blocks_of(
     if len(outlines) == 2 and is_allowance(outlines[0].points, outlines[1].points):
         inner, outer = outlines
         return [_block(inner.points, inner.halves, ink, plane, cut_line=outer.points)]
+    crossing = any(changes_line(plane.graph, ink.pen, one.halves) is not None for one in outlines)
+    sizes = _crossing_sizes(ink, plane) if crossing else []
+    if sizes:
+        return sizes
+    _check_all_followed(outlines, plane)
     for outline in outlines:
         crossing = changes_line(plane.graph, ink.pen, outline.halves)
         if crossing is not None:
-            sizes = _crossing_sizes(ink, plane)
-            if sizes:
-                return sizes
             raise several_sizes(crossing)
     return [
         _block(outline.points, outline.halves, ink, plane, size=number)
         for number, outline in enumerate(outlines, start=1)
     ]
+
+
+def _check_all_followed(outlines: Sequence[NestedOutline], plane: PlaneFaces) -> None:
+    """Refuse sizes if closed lines are left over that none of them follows, such as darts.
+
+    Raises:
+        OutlineError: if there are.
+    """
+    taken = {half.line for outline in outlines for half in outline.halves}
+    components = {outline.component for outline in outlines}
+    own = {
+        half.line
+        for number in components
+        for face in plane.components[number].faces
+        for half in plane.faces[face].halves
+    }
+    left = [plane.graph.lines[number] for number in sorted(own - taken)]
+    if sum(line.length for line in left) > _LEFT_OVER:
+        longest = max(left, key=lambda line: line.length)
+        raise several_sizes(complex(longest.points[len(longest.points) // 2]))
 
 
 def _crossing_sizes(ink: InkGraph, plane: PlaneFaces) -> list[DrawnBlock]:
@@ -156,4 +184,31 @@ def _block(
     if is_dashed or not known.any():
         # The gaps of a dashed line are known by the dashes about them.
         known = np.ones(len(even), dtype=np.bool_)
-    return DrawnBlock(Ring(even, known, ink.pen), cut_line, size, is_dashed)
+    joins = tuple(
+        Join(bridge.points[len(bridge.points) // 2], bridge.size, overshoot=False)
+        for bridge in ink.bridges
+        if bridge.size > NO_GAP
+        and np.abs(even - bridge.points[len(bridge.points) // 2]).min() < _UNDRAWN
+    )
+    ring = Ring(even, known, ink.pen, _tails(even, ink))
+    return DrawnBlock(ring, cut_line, size, is_dashed, joins)
+
+
+def _tails(ring: Points, ink: InkGraph) -> tuple[Points, ...]:
+    """Return the loose ends of lines at an outline: where a dart's legs run together and end.
+
+    Each is lengthened to the ink's own end, half a pen's width on.
+    """
+    degrees = ink.graph.degrees()
+    tails = []
+    for line in ink.graph.lines:
+        if (degrees[line.start] == 1) == (degrees[line.end] == 1) or line.length > _TAIL:
+            continue
+        outward = line if degrees[line.end] == 1 else line.reversed
+        if np.abs(ring - outward.points[0]).min() > _AT_TIP:
+            continue
+        way = complex(outward.points[-1] - outward.points[0])
+        if abs(way) > 0:
+            end = outward.points[-1] + way / abs(way) * ink.pen / 2
+            tails.append(np.append(outward.points, end))
+    return tuple(tails)

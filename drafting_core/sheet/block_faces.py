@@ -21,10 +21,9 @@ from drafting_core.ink.polylines import Points, diagonal, fit_line, resampled
 #: No allowance, and no step from size to size, is wider than this (mm).
 WIDEST_BAND = 50.0
 #: Nested outlines have bands between them along this part of the outer one at least, …
-_BANDS_ROUND = 0.55
-#: … or along this part, if the line between goes round a corner, of more than this (radians)
-#: between chords of so many mm: a balance line that cuts off a narrow part does not.
-_BANDS_ROUND_A_CORNER = 0.22
+_BANDS_ROUND = 0.22
+#: … and the line between goes round a corner, of more than this (radians) between chords of so many
+#: mm: a balance line that cuts off a narrow part does not.
 _CORNER, _CHORD = math.radians(28.0), 6
 #: Lines that lie in the largest face draw an outline in it if theirs has this part of its area.
 _NESTED = 0.36
@@ -106,9 +105,7 @@ def _own_outlines(
         and not is_dart(plane, {face}, set(component.faces) - {face})
     }  # fmt: skip
     part = sum(outside[face] for face in bands) / whole if whole else 0.0
-    if part >= _BANDS_ROUND or (
-        part >= _BANDS_ROUND_A_CORNER and _goes_round_a_corner(plane, core, bands)
-    ):
+    if part >= _BANDS_ROUND and _goes_round_a_corner(plane, core, bands):
         layers = _layers(plane, component, core, outside)
     else:
         layers = [_body(plane, component, core, outside, is_banded=False)]

@@ -32,14 +32,15 @@ from drafting_core.ink.pen_line import (
 from drafting_core.ink.polylines import (
     Numbers,
     Points,
+    arc_lengths,
     area_of,
     diagonal,
     inside,
     polyline_crossings,
     resampled,
 )
-from drafting_core.ink.sheet_errors import crossing_blocks
 from drafting_core.ink.trace_corners import find_corners, turns
+from drafting_core.sheet.sheet_errors import crossing_blocks
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.lengths import as_option, in_words, shortest_told
 from drafting_core.text.words import _
@@ -72,6 +73,8 @@ _STRAIGHT_SIDE = 0.03
 _NOTHING = 1e-4
 #: Contours whose usual distance is less than this (mm) are one, pasted twice: no pen is so thin.
 _IN_PLACE = 0.06
+#: Where the legs of a dart run into its point, so much of a contour (mm) at most has no other edge.
+_LONGEST_SPIKE = 38.0
 #: A white spot smaller than this (mm) in a pen's line is none.
 _HOLE = 2.0
 
@@ -146,11 +149,22 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
         OutlineError: if nothing closes, if there are only specks, or if blocks cross each other.
     """
     shapes, small, lines = _sorted_out(closed, strokes, gap)
-    if lines.has_ink and not _is_plain(lines, small):
+    is_small = max(shape.size for shape in shapes) < _LEAST_BLOCK
+    if is_small or (lines.has_ink and not _is_plain(lines, small)):
         by_lines = _read_lines(closed, strokes, gap, small)
         if by_lines is not None:
             return by_lines
-    return _read_contours(shapes, small, lines, gap, len(closed))
+        if is_small:
+            raise _only_specks(len(shapes), max(shape.size for shape in shapes))
+    sheet = _read_contours(shapes, small, lines, gap, len(closed))
+    if any(block.made_of == PEN and _is_touched(block.ring) for block in sheet.blocks):
+        return _read_lines(closed, strokes, gap, small) or sheet
+    return sheet
+
+
+def _is_touched(ring: Ring) -> bool:
+    """Tell whether something else touches a line: more than two legs that run into a point."""
+    return any(float(arc_lengths(spike)[-1]) > _LONGEST_SPIKE for spike in ring.spikes)
 
 
 def _sorted_out(
@@ -191,9 +205,9 @@ def _is_plain(lines: _Lines, small: Sequence[SmallShape]) -> bool:
 def _has_dashes(shapes: Sequence[SmallShape]) -> bool:
     """Tell whether some of a sheet's shapes are dashes of a line."""
     # Most sheets need none of it.
-    from drafting_core.ink.dashes import LONGEST, chains
+    from drafting_core.ink.dashes import LEAST, LONGEST, chains
 
-    return bool(chains([s.points for s in shapes if s.closed and _HOLE / 2 < s.size < LONGEST]))
+    return bool(chains([s.points for s in shapes if s.closed and LEAST < s.size < LONGEST]))
 
 
 def _read_lines(
@@ -201,7 +215,7 @@ def _read_lines(
 ) -> TraceSheet | None:
     """Return what all lines of a sheet draw, or None where they close nowhere."""
     # Most sheets need none of it.
-    from drafting_core.ink.drawn_blocks import drawn_blocks
+    from drafting_core.sheet.drawn_blocks import drawn_blocks
 
     found = drawn_blocks(closed, strokes, gap, _LEAST_BLOCK)
     if not found:
@@ -209,7 +223,8 @@ def _read_lines(
     most = max(diagonal(block.ring.points) for block in found)
     kept = [block for block in found if diagonal(block.ring.points) >= _SMALLEST_BLOCK * most]
     blocks = [
-        TracedBlock(block.ring, PEN, cut_line=block.cut_line, size=block.size) for block in kept
+        TracedBlock(block.ring, PEN, block.joins, cut_line=block.cut_line, size=block.size)
+        for block in kept
     ]
     blocks.sort(key=lambda block: float(block.ring.points.real.min()))
     specks = sum(shape.size < SMALLEST_SIGN for shape in small)
