@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from drafting_core.ink.line_graph import InkLine, LineGraph
 from drafting_core.ink.polylines import NearPoints, Numbers, Points, arc_lengths, resampled
-from drafting_core.ink.skeleton import Cells, Grid, thinned
+from drafting_core.ink.skeleton import CellGrid, Cells, thinned
 
 #: Lines are given in points so far apart (mm).
 STEP = 0.5
@@ -35,7 +35,7 @@ class _Traced(NamedTuple):
     lines: list[tuple[list[int], int, int]]
 
 
-def centre_lines(cells: Cells, grid: Grid, edges: Points, pen: float) -> LineGraph:
+def centre_lines(cells: Cells, grid: CellGrid, edges: Points, pen: float) -> LineGraph:
     """Return the middle lines of ink.
 
     Args:
@@ -67,7 +67,7 @@ def _leaves(cells: Points, start: complex, end: complex) -> tuple[float, float]:
     return float(np.angle(first - start)), float(np.angle(last - end))
 
 
-def _traced(skeleton: Cells, grid: Grid) -> _Traced:
+def _traced(skeleton: Cells, grid: CellGrid) -> _Traced:
     """Trace a skeleton, sorted, from meeting to meeting."""
     beside = _neighbours(skeleton, grid)
     degrees = (beside >= 0).sum(axis=1)
@@ -129,7 +129,7 @@ def _walk(
     return cells, step
 
 
-def _neighbours(skeleton: Cells, grid: Grid) -> NDArray[np.int64]:
+def _neighbours(skeleton: Cells, grid: CellGrid) -> NDArray[np.int64]:
     """Return the numbers of each cell's neighbours, -1 where there is none; shape (n, 8).
 
     Cells that touch at a corner only are no neighbours where a third one joins them by its sides.
@@ -149,7 +149,7 @@ def _neighbours(skeleton: Cells, grid: Grid) -> NDArray[np.int64]:
     return np.stack(found, axis=1)
 
 
-def _smoothed(points: Points, grid: Grid) -> Points:
+def _smoothed(points: Points, grid: CellGrid) -> Points:
     """Return a line of cells without its steps, its ends kept."""
     half = 3
     if len(points) > 2 * half:

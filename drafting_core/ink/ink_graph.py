@@ -18,7 +18,7 @@ from drafting_core.ink.line_graph import LineGraph
 from drafting_core.ink.loose_ends import Bridge, bridges
 from drafting_core.ink.pen_line import length_round, mean_width
 from drafting_core.ink.polylines import NearPoints, Points, arc_lengths, area_of, diagonal
-from drafting_core.ink.skeleton import Cells, Grid, brushed, filled, grid_over
+from drafting_core.ink.skeleton import CellGrid, Cells, brushed, filled, grid_over
 
 #: What is smaller (mm) is a letter, a sign or a speck, unless it is a dash of a chain.
 _LETTER = 9.0
@@ -26,6 +26,8 @@ _LETTER = 9.0
 _HOLE = 3.0
 #: A cell is this part of the pen's width, between these bounds (mm).
 _CELL_PART, _CELLS = 0.2, (0.1, 0.25)
+#: What is thinner (mm) is no ink.
+_THINNEST = 0.02
 #: Lines without ink are drawn with this pen (mm).
 _PEN = 0.6
 #: No pen is wider (mm).
@@ -60,39 +62,59 @@ def ink_graph(closed: Sequence[Points], strokes: Sequence[Points], gap: float) -
         strokes: open lines, each of shape (n,).
         gap: the largest gap in mm that is closed.
     """
-    sizes = np.array([diagonal(contour) for contour in closed])
-    small = [c for c, size in zip(closed, sizes, strict=True) if LEAST <= size <= LONGEST]
+    ink = _inked(closed)
+    if not ink.contours and not strokes:
+        return None
+    pen = _pen_of([*ink.large, *ink.dashes]) if ink.contours else _PEN
+    if pen < _THINNEST:
+        return None
+    cell = float(np.clip(pen * _CELL_PART, *_CELLS))
+    grid = grid_over([*ink.contours, *strokes], cell)
+    contours = [*ink.contours, *_holes(ink.spots, ink.large, grid)]
+    cells = [filled(contours, grid)] if contours else []
+    if strokes:
+        cells.append(brushed(strokes, grid, _PEN))
+    gaps = [np.array(bridge) for chain in ink.chains for bridge in chain.bridges]
+    if gaps:
+        cells.append(brushed(gaps, grid, pen))
+    edges = edge_points(contours, pen)
+    drawn = _united(cells)
+    graph = _dashed_told(centre_lines(drawn, grid, edges, pen), ink.chains)
+    found = bridges(graph, _reaches(graph, ink.chains, gap))
+    ways = [np.array(bridge.points) for bridge in found]
+    if ways:
+        drawn = _united([drawn, brushed(ways, grid, pen)])
+        graph = _dashed_told(centre_lines(drawn, grid, edges, pen), ink.chains)
+    pairs = [pair for way in (*gaps, *ways) for pair in pairwise(way.tolist())]
+    undrawn = [np.linspace(a, b, 12) for a, b in pairs]
+    missing = np.concatenate(undrawn) if undrawn else np.zeros(0, dtype=np.complex128)
+    return InkGraph(graph, pen, tuple(ink.chains), tuple(found), missing)
+
+
+class _Ink(NamedTuple):
+    """The contours of a sheet: large ones, dashes of chains, and spots that may be holes."""
+
+    large: list[Points]
+    dashes: list[Points]
+    spots: list[Points]
+    chains: list[Chain]
+
+    @property
+    def contours(self) -> list[Points]:
+        return [*self.large, *self.dashes]
+
+
+def _inked(closed: Sequence[Points]) -> _Ink:
+    """Tell contours of lines from letters and specks."""
+    sizes = [diagonal(contour) for contour in closed]
+    sized = list(zip(closed, sizes, strict=True))
+    small = [contour for contour, size in sized if LEAST <= size <= LONGEST]
     chained = chains(small)
     dashes = [small[number] for chain in chained for number in chain.numbers]
     in_chain = {id(dash) for dash in dashes}
-    large = [
-        c for c, size in zip(closed, sizes, strict=True) if size > _LETTER and id(c) not in in_chain
-    ]
-    if not large and not dashes and not strokes:
-        return None
-    pen = _pen_of([*large, *dashes]) if large or dashes else _PEN
-    cell = float(np.clip(pen * _CELL_PART, *_CELLS))
-    grid = grid_over([*large, *dashes, *strokes], cell)
-    holes = _holes(closed, sizes, large, grid)
-    ink = [*large, *holes, *dashes]
-    cells = [filled(ink, grid)] if ink else []
-    if strokes:
-        cells.append(brushed(strokes, grid, _PEN))
-    gaps = [np.array(bridge) for chain in chained for bridge in chain.bridges]
-    if gaps:
-        cells.append(brushed(gaps, grid, pen))
-    edges = edge_points(ink, pen)
-    drawn = _united(cells)
-    first = _dashed_told(centre_lines(drawn, grid, edges, pen), chained)
-    found = bridges(first, _reaches(first, chained, gap))
-    undrawn = [np.linspace(a, b, 12) for gap_ in gaps for a, b in [gap_]]
-    if found:
-        ways = [np.array(bridge.points) for bridge in found]
-        drawn = _united([drawn, brushed(ways, grid, pen)])
-        undrawn += [np.linspace(a, b, 12) for way in ways for a, b in pairwise(way)]
-        first = _dashed_told(centre_lines(drawn, grid, edges, pen), chained)
-    missing = np.concatenate(undrawn) if undrawn else np.zeros(0, dtype=np.complex128)
-    return InkGraph(first, pen, tuple(chained), tuple(found), missing)
+    large = [c for c, size in sized if size > _LETTER and id(c) not in in_chain]
+    spots = [c for c, size in sized if _HOLE <= size <= _LETTER and id(c) not in in_chain]
+    return _Ink(large, dashes, spots, chained)
 
 
 def _pen_of(contours: Sequence[Points]) -> float:
@@ -112,15 +134,8 @@ def _pen_of(contours: Sequence[Points]) -> float:
     return float(np.clip(signed, 0.2, WIDEST)) if signed < 2 * WIDEST else _PEN
 
 
-def _holes(
-    closed: Sequence[Points], sizes: np.ndarray, large: Sequence[Points], grid: Grid
-) -> list[Points]:
+def _holes(options: Sequence[Points], large: Sequence[Points], grid: CellGrid) -> list[Points]:
     """Return the small contours that are holes in large ones."""
-    options = [
-        contour
-        for contour, size in zip(closed, sizes, strict=True)
-        if _HOLE <= size <= _LETTER
-    ]
     if not options or not large:
         return []
     ink = filled(large, grid)

@@ -26,7 +26,7 @@ _AROUND = 32.0
 _MOST_CELLS = 60_000_000
 
 
-class Grid(NamedTuple):
+class CellGrid(NamedTuple):
     """A grid of square cells over a sheet.
 
     Attributes:
@@ -48,7 +48,7 @@ class Grid(NamedTuple):
         )
 
 
-def grid_over(points: Sequence[Points], cell: float) -> Grid:
+def grid_over(points: Sequence[Points], cell: float) -> CellGrid:
     """Return a grid over lines.
 
     Args:
@@ -62,10 +62,10 @@ def grid_over(points: Sequence[Points], cell: float) -> Grid:
     cell = max(cell, float(np.sqrt(width * height / _MOST_CELLS)))
     margin = 3 + round(_AROUND / cell)
     columns, rows = (int(np.ceil(size / cell)) + 2 * margin + 1 for size in (width, height))
-    return Grid(complex(left, top) - cell * margin * (1 + 1j), cell, rows, columns)
+    return CellGrid(complex(left, top) - cell * margin * (1 + 1j), cell, rows, columns)
 
 
-def filled(contours: Sequence[Points], grid: Grid) -> Cells:
+def filled(contours: Sequence[Points], grid: CellGrid) -> Cells:
     """Return the cells whose middles lie in ink, by the even-odd rule, sorted.
 
     Args:
@@ -96,7 +96,7 @@ def filled(contours: Sequence[Points], grid: Grid) -> Cells:
     return rows[::2][number] * grid.columns + start[number] + steps
 
 
-def brushed(strokes: Sequence[Points], grid: Grid, pen: float) -> Cells:
+def brushed(strokes: Sequence[Points], grid: CellGrid, pen: float) -> Cells:
     """Return the cells within half a pen's width of open lines.
 
     Args:
@@ -132,7 +132,7 @@ def _can_go() -> NDArray[np.bool_]:
     return found
 
 
-def thinned(cells: Cells, grid: Grid) -> Cells:
+def thinned(cells: Cells, grid: CellGrid) -> Cells:
     """Return the skeleton of ink: lines one cell wide, as connected as the ink was.
 
     Args:

@@ -54,7 +54,7 @@ def test_a_sheet_is_a_sheet_of_paper() -> None:
     """Layers, printed pieces and teaching pages have names of their own."""
     paper = {
         "drafting_core/pages",
-        "drafting_core/ink",
+        "drafting_core/sheet",
         "drafting_core/trace",
         "extension/cleaning",
     }
