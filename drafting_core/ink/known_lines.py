@@ -134,7 +134,7 @@ def ink_along(edges: Edges, line: KnownLine, reach: float, square: float = 0.0) 
         places = places[beside > _AT_CROSSING]
     cuts = _cuts(edges, line, places, reach)
     number, off, pen = _middles(cuts, len(places))
-    if len(number) == 0:
+    if len(np.unique(number)) < _FOUND * len(places):
         return None
     curve = _smooth_curve(places[number] / size, off, reach)
     away = np.abs(off - np.polyval(curve, places[number] / size))

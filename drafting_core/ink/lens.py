@@ -180,7 +180,7 @@ def shape_change(one: Points, other: Points) -> Points:
 def off_by_a_lens(
     corners: Points, points: Points, frame: Frame, plane: PlaneMap, share: float
 ) -> float:
-    """Return by how many mm a lens would put points off that nobody took out.
+    """Return by how many mm points come out wrong in shape through a lens that is not taken out.
 
     Args:
         corners: of the known rectangle, in the trace's units.
@@ -204,8 +204,17 @@ def flattened(lines: Sequence[InkLine], plane: PlaneMap, frame: Frame) -> Flatte
     """
     noise = float(np.sqrt(np.mean([line.noise**2 for line in lines])))
     bow = max(line.bow for line in lines)
-    without = _solved(_Problem(lines, frame, noise, plane), with_lens=False)
-    found = _solved(_Problem(lines, frame, noise, plane), with_lens=True)
+    counts = [len(ink.points) for ink in lines]
+    problem = _Problem(
+        np.concatenate([ink.points for ink in lines]),
+        np.repeat([ink.line.start for ink in lines], counts),
+        np.repeat([ink.line.along for ink in lines], counts),
+        frame,
+        noise,
+        plane,
+    )
+    without = _solved(problem, with_lens=False)
+    found = _solved(problem, with_lens=True)
     explains = found.left <= max(_EXPLAINED * noise, 0.5 * without.left)
     is_bent = bow > _BOW_OVER_NOISE * noise and explains
     chosen = found if is_bent else without
@@ -231,9 +240,19 @@ class _Problem(NamedTuple):
 
     The unknowns are the eight numbers of the homography from the picture (its middle at 0, half
     its diagonal 1) to mm, then the lens' share and its middle.
+
+    Attributes:
+        points: of the ink, in the trace's units, shape (n,).
+        starts: where the line of each of them starts, in mm.
+        along: the direction of its line.
+        frame: the picture.
+        noise: of the points (mm).
+        plane: the map by the marked corners.
     """
 
-    lines: Sequence[InkLine]
+    points: Points
+    starts: Points
+    along: Points
     frame: Frame
     noise: float
     plane: PlaneMap
@@ -258,11 +277,8 @@ class _Problem(NamedTuple):
 
     def residuals(self, unknowns: Numbers) -> Numbers:
         """Return how far each point of the ink comes to lie from its line, in mm."""
-        to = self.map_of(unknowns)
-        away = [
-            ((to(ink.points) - ink.line.start) * np.conj(ink.line.along)).imag for ink in self.lines
-        ]
-        return np.concatenate(away)
+        flat = self.map_of(unknowns)(self.points)
+        return np.asarray(((flat - self.starts) * np.conj(self.along)).imag)
 
 
 def _solved(problem: _Problem, *, with_lens: bool) -> _Solution:
