@@ -1,6 +1,6 @@
 """How many seams of invented pieces are named by their shape alone, and how many of them rightly.
 
-python -m tests.help.scans.fresh.named_seams [--count 500] [--first 0] [--unusual 1.5]
+python -m tests.help.unnamed.named_seams [--count 500] [--first 0] [--unusual 1.5]
 [--others]
 """
 
@@ -22,8 +22,8 @@ from drafting_core.plane.curves import Cubic, Segment
 from drafting_core.plane.curves import Line as Straight
 from drafting_core.text.errors import DraftingError
 from tests.help.scans.fresh.lines import Line, along, lengths
-from tests.help.scans.fresh.other_pieces import other_piece
 from tests.help.scans.fresh.pieces import Piece, Run, random_piece
+from tests.help.unnamed.other_pieces import other_piece
 
 #: Names that the pieces of this room have beside those of the trade.
 _TRUE = {"underarm": "underarm seam"}
