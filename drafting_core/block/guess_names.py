@@ -25,7 +25,7 @@ from drafting_core.model.shape_names import (
 )
 from drafting_core.model.stretches import Stretch, stretches
 
-_Read = Callable[[Sequence[SeamShape]], "list[str] | None"]
+_Read = Callable[[Sequence[SeamShape]], list[str] | None]
 
 #: Words by which a drafter says what a piece is, and what that is read as.
 _SAID = {

@@ -37,7 +37,12 @@ _EVEN = 0.2
 
 
 class KnownLine(NamedTuple):
-    """A straight line of which both ends are known, in true mm."""
+    """A straight line that is known, in true mm.
+
+    Attributes:
+        start: its one end.
+        end: its other.
+    """
 
     start: complex
     end: complex
@@ -67,7 +72,12 @@ class InkLine(NamedTuple):
 
 
 class Edges(NamedTuple):
-    """Many short straight edges: the outlines of the ink, and lone lines."""
+    """Many short straight edges: the outlines of the ink, and lone lines.
+
+    Attributes:
+        starts: where each begins, shape (n,).
+        ends: where it ends.
+    """
 
     starts: Points
     ends: Points

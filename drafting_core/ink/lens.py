@@ -85,7 +85,12 @@ class Lens(NamedTuple):
 
 
 class LensMap(NamedTuple):
-    """The map from a picture through a lens to the flat sheet: the lens, then the perspective."""
+    """The map from a picture through a lens to the flat sheet.
+
+    Attributes:
+        lens: what is taken out first.
+        plane: the perspective, taken out then.
+    """
 
     lens: Lens
     plane: PlaneMap
@@ -115,7 +120,12 @@ class LensMap(NamedTuple):
 
 
 class BackMap(NamedTuple):
-    """The map from the flat sheet back to the picture."""
+    """The map from the flat sheet back to the picture.
+
+    Attributes:
+        lens: through which the sheet is seen.
+        plane: the perspective in which it is seen, before the lens.
+    """
 
     lens: Lens
     plane: PlaneMap
