@@ -53,7 +53,7 @@ class KnownLine(NamedTuple):
         return (self.end - self.start) / abs(self.end - self.start)
 
 
-class InkLine(NamedTuple):
+class KnownInk(NamedTuple):
     """A known line as it was found in the ink.
 
     Attributes:
@@ -128,7 +128,7 @@ def grid_lines(corners: Sequence[complex], columns: int, rows: int) -> list[Know
     return found
 
 
-def ink_along(edges: Edges, line: KnownLine, reach: float, square: float = 0.0) -> InkLine | None:
+def ink_along(edges: Edges, line: KnownLine, reach: float, square: float = 0.0) -> KnownInk | None:
     """Return the ink along a known line, or None where there is none for most of its length.
 
     Args:
@@ -159,7 +159,7 @@ def ink_along(edges: Edges, line: KnownLine, reach: float, square: float = 0.0) 
     noise = float(np.std(across - np.polyval(quartic, t)) * math.sqrt(len(t) / (len(t) - 5)))
     bow = abs(float(np.polyfit(t, across, 2)[0])) / 4.0
     points = line.start + line.along * (t * size + 1j * across)
-    return InkLine(line, np.asarray(points), max(noise, _LEAST_NOISE), bow, pen)
+    return KnownInk(line, np.asarray(points), max(noise, _LEAST_NOISE), bow, pen)
 
 
 class _Cuts(NamedTuple):

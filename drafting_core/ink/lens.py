@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from drafting_core.ink.known_lines import InkLine
+from drafting_core.ink.known_lines import KnownInk
 from drafting_core.ink.polylines import Numbers, Points
 from drafting_core.ink.rectify import PlaneMap, four_point_map
 
@@ -204,7 +204,7 @@ def off_by_a_lens(
     return float(np.abs(shape_change(LensMap(lens, truly)(points), plane(points))).max())
 
 
-def flattened(lines: Sequence[InkLine], plane: PlaneMap, frame: Frame) -> Flattened:
+def made_flat(lines: Sequence[KnownInk], plane: PlaneMap, frame: Frame) -> Flattened:
     """Return how a picture becomes flat by the ink along known lines.
 
     Args:

@@ -237,39 +237,58 @@ def read_sleeve(shapes: Sequence[SeamShape], is_said: bool) -> list[str] | None:
         is_said: whether the drafter's words say that it is a sleeve.
     """
     cap, one, wrist, other = shapes
-    angles = corner_angles(shapes)
     sides = (one, other)
+    shorter, longer = sorted(side.chord for side in sides)
     fits = (
         not (cap.has_mouth or wrist.has_mouth)
         and cap.hollow <= 0.03
         and CAP_HEIGHTS[0] <= cap.stray <= CAP_HEIGHTS[1]
         and abs(cap.deepest - 0.5) <= 0.1
         and wrist.stray <= 0.06
-        and all(s.stray <= (DARTED_UNDERARM if s.has_mouth else CURVED_UNDERARM) for s in sides)
-        and max(s.chord for s in sides) <= UNEQUAL_UNDERARMS * min(s.chord for s in sides)
-        # Mirrored, not parallel, as the seams of a sleeve in two parts are.
-        and (abs(one.middle - other.middle) <= 0.02 or one.has_mouth or other.has_mouth)
         and NARROWEST_WRIST * cap.chord <= wrist.chord <= 0.97 * cap.chord
-        and UNDERARM_LENGTHS[0] * cap.chord <= min(s.chord for s in sides)
-        and max(s.chord for s in sides) <= UNDERARM_LENGTHS[1] * cap.chord
-        and abs(angles[0] - angles[3]) <= SLEEVE_ASKEW
+        and longer <= UNEQUAL_UNDERARMS * shorter
+        and UNDERARM_LENGTHS[0] * cap.chord <= shorter
+        and longer <= UNDERARM_LENGTHS[1] * cap.chord
+        and _are_underarms(one, other)
+        and _is_even(corner_angles(shapes))
+    )
+    if not fits or not (is_said or _is_surely_a_sleeve(cap, wrist, sides)):
+        return None
+    return [CAP, UNDERARM_SEAM, WRIST if shorter >= LONG_SLEEVE * cap.chord else "", UNDERARM_SEAM]
+
+
+def _are_underarms(one: SeamShape, other: SeamShape) -> bool:
+    """Tell whether two seams have the lines of the underarm seams of one sleeve."""
+    lines = all(
+        side.stray <= (DARTED_UNDERARM if side.has_mouth else CURVED_UNDERARM)
+        for side in (one, other)
+    )
+    # Mirrored, not parallel, as the seams of a sleeve in two parts are.
+    is_mirrored = abs(one.middle - other.middle) <= 0.02
+    return lines and (is_mirrored or one.has_mouth or other.has_mouth)
+
+
+def _is_even(angles: Sequence[float]) -> bool:
+    """Tell whether the corners of a sleeve, from that of cap and underarm on, mirror each other."""
+    return (
+        abs(angles[0] - angles[3]) <= SLEEVE_ASKEW
         and abs(angles[1] - angles[2]) <= SLEEVE_ASKEW
         and all(92.0 <= angles[k] <= 148.0 for k in (0, 3))
         and all(85.0 <= angles[k] <= 115.0 for k in (1, 2))
     )
+
+
+def _is_surely_a_sleeve(cap: SeamShape, wrist: SeamShape, sides: Sequence[SeamShape]) -> bool:
+    """Tell whether what is like a sleeve is one: its cap is bell-shaped, or it has a dart."""
     is_bell = (
         min(cap.flanks) >= HOLLOW_FLANK
         and cap.stray >= HIGH_CAP
         and wrist.chord <= NARROWER * cap.chord
     )
     # The dart is at the elbow, and the seam beside it straight.
-    undarted = [s for s in sides if not s.has_mouth]
+    undarted = [side for side in sides if not side.has_mouth]
     is_darted = len(undarted) == 1 and undarted[0].stray <= STRAIGHT_UNDERARM
-    is_wide = cap.chord >= LEAST_SLEEVE
-    if not fits or not (is_said or (is_wide and (is_bell or is_darted))):
-        return None
-    is_long = min(s.chord for s in sides) >= LONG_SLEEVE * cap.chord
-    return [CAP, UNDERARM_SEAM, WRIST if is_long else "", UNDERARM_SEAM]
+    return cap.chord >= LEAST_SLEEVE and (is_bell or is_darted)
 
 
 def read_yoke(shapes: Sequence[SeamShape], hint: str) -> list[str] | None:

@@ -9,7 +9,7 @@ import numpy as np
 from lxml import etree
 
 from drafting_core.ink.known_lines import (
-    InkLine,
+    KnownInk,
     KnownLine,
     count_squares,
     edges_of,
@@ -17,7 +17,7 @@ from drafting_core.ink.known_lines import (
     ink_along,
     rectangle_lines,
 )
-from drafting_core.ink.lens import Flattened, Frame, LensMap, flattened, off_by_a_lens
+from drafting_core.ink.lens import Flattened, Frame, LensMap, made_flat, off_by_a_lens
 from drafting_core.ink.polylines import Points, diagonal, resampled
 from drafting_core.ink.rectify import PlaneMap, laid_map, rectangle_map, ring_of
 from drafting_core.text.errors import DraftingError
@@ -217,7 +217,7 @@ def _measured(
                 remedy=_("Trace the photo with a higher threshold, or mark a known rectangle."),
             )
         return figure
-    found = flattened(inked, plane, frame)
+    found = made_flat(inked, plane, frame)
     off = float(np.abs(found.to_true(corners) - flat).max())
     if off > _BY_HAND:
         said = _(
@@ -238,7 +238,7 @@ def _inked(
     closed: Sequence[Points],
     strokes: Sequence[Points],
     square: float,
-) -> list[InkLine]:
+) -> list[KnownInk]:
     """Return the known lines that the ink shows, their points in the root's units."""
     edges = edges_of([plane(line) for line in closed], [plane(line) for line in strokes])
     edges = edges.near(flat, _SIDE_REACH * diagonal(flat) + _LEAST_REACH)
@@ -252,7 +252,7 @@ def _inked(
     return found
 
 
-def _both_ways(inked: Sequence[InkLine]) -> bool:
+def _both_ways(inked: Sequence[KnownInk]) -> bool:
     """Tell whether there are lines enough either way to say a perspective."""
     upright = sum(abs(ink.line.along.imag) > 0.5 for ink in inked)
     return min(upright, len(inked) - upright) >= 2
