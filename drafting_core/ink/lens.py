@@ -20,12 +20,13 @@ from drafting_core.ink.known_lines import KnownInk
 from drafting_core.ink.polylines import Numbers, Points
 from drafting_core.ink.rectify import PlaneMap, four_point_map
 
-#: A lens bends by at most this part at the picture's corner.
-_MOST_SHARE = 0.06
-#: The lens' middle lies off the picture's by about this part of half its diagonal, …
-_OFF_MIDDLE = 0.015
+#: A lens bends by at most this part at the picture's corner, be the page somewhat larger.
+_MOST_SHARE = 0.1
+#: The lens' middle lies off the picture's by about this part of half its diagonal: what is known
+#: of it beforehand, pictures being cropped and pages another size; the ink tells it better, …
+_OFF_MIDDLE = 0.1
 #: … or by this where the picture's middle is but guessed.
-_MIDDLE_GUESSED = 0.15
+_MIDDLE_GUESSED = 0.25
 #: Beyond so many half diagonals the lens is taken to bend no more than there.
 _FARTHEST = 1.5
 #: Points of one line near each other err alike, so that they tell less than as many others.
@@ -70,7 +71,11 @@ class Lens(NamedTuple):
         """Return where points of the picture belong."""
         away = (points - self.middle) / self.reach
         seen = np.abs(away)
-        bounded = np.minimum(seen, _FARTHEST)
+        farthest = _FARTHEST
+        if self.share < 0.0:
+            # Where a barrel would fold the picture over.
+            farthest = min(farthest, 0.6 / np.sqrt(-3.0 * self.share))
+        bounded = np.minimum(seen, farthest)
         r = bounded.copy()
         for _step in range(6):
             r -= (r * (1.0 + self.share * r * r) - bounded) / (1.0 + 3.0 * self.share * r * r)

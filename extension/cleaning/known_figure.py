@@ -299,9 +299,9 @@ def _lens_words(found: Flattened, middle: str) -> str:
     if share < 0:
         return _(
             "The lens bows straight lines outward (a barrel, {share} % at the picture's corner, "
-            "{bow} along a known line): this was taken out, about the middle of {middle}."
+            "{bow} along a known line): this was taken out, about a middle found near that of {middle}."
         ).format(**words)
     return _(
         "The lens bows straight lines inward (a pincushion, {share} % at the picture's corner, "
-        "{bow} along a known line): this was taken out, about the middle of {middle}."
+        "{bow} along a known line): this was taken out, about a middle found near that of {middle}."
     ).format(**words)
