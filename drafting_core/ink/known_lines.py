@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drafting_core.ink.polylines import Numbers, Points
+from drafting_core.ink.rectify import PlaneMap
 
 #: A line of a pen is no wider than this (mm).
 _WIDEST = 2.5
@@ -82,6 +83,10 @@ class Edges(NamedTuple):
     starts: Points
     ends: Points
 
+    def mapped(self, to: PlaneMap) -> Edges:
+        """Return them sent through a map."""
+        return Edges(to(self.starts), to(self.ends))
+
     def near(self, corners: Points, reach: float) -> Edges:
         """Return those in the box about some points, grown by a reach."""
         low = complex(corners.real.min() - reach, corners.imag.min() - reach)
@@ -97,11 +102,17 @@ class Edges(NamedTuple):
 
 def edges_of(closed: Sequence[Points], strokes: Sequence[Points]) -> Edges:
     """Return the edges of closed contours and of open lines."""
-    starts = [*closed, *(points[:-1] for points in strokes)]
-    ends = [*(np.roll(points, -1) for points in closed), *(points[1:] for points in strokes)]
-    if not starts:
+    lines = [*closed, *strokes]
+    if not lines:
         return Edges(np.zeros(0, dtype=np.complex128), np.zeros(0, dtype=np.complex128))
-    return Edges(np.concatenate(starts), np.concatenate(ends))
+    counts = np.array([len(points) for points in lines])
+    starts = np.concatenate(lines)
+    ends = np.roll(starts, -1)
+    last = np.cumsum(counts) - 1
+    ends[last] = starts[last - counts + 1]
+    kept = np.ones(len(starts), dtype=np.bool_)
+    kept[last[len(closed) :]] = False
+    return Edges(starts[kept], ends[kept])
 
 
 def rectangle_lines(corners: Sequence[complex]) -> list[KnownLine]:

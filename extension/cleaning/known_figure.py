@@ -18,7 +18,7 @@ from drafting_core.ink.known_lines import (
     rectangle_lines,
 )
 from drafting_core.ink.lens import Flattened, Frame, LensMap, made_flat, off_by_a_lens
-from drafting_core.ink.polylines import Points, diagonal, resampled
+from drafting_core.ink.polylines import Flags, Points, diagonal, resampled
 from drafting_core.ink.rectify import PlaneMap, laid_map, rectangle_map, ring_of
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.figures import decimal_number
@@ -73,22 +73,37 @@ class KnownFigure(NamedTuple):
     near: float
     remarks: tuple[str, ...]
 
-    def is_line_of_it(self, points: Points, *, closed: bool) -> bool:
-        """Tell whether a contour or an open line, in the root's units, is part of its lines."""
+    def are_lines_of_it(self, closed: Sequence[Points], strokes: Sequence[Points]) -> list[bool]:
+        """Tell of contours and then of open lines, in the root's units, which are its lines."""
+        lines = [*closed, *strokes]
+        if not lines:
+            return []
+        # Most of a trace lies elsewhere.
+        near = self._on_lines(self.to_true(np.array([line[0] for line in lines])))
+        return [
+            bool(is_near) and self._is_line(line, closed=number < len(closed))
+            for number, (line, is_near) in enumerate(zip(lines, near, strict=True))
+        ]
+
+    def _is_line(self, points: Points, *, closed: bool) -> bool:
         flat = self.to_true(points)
         size = diagonal(flat)
         if size <= 0.0:
             return False
         places = resampled(flat, size / 60.0, closed=closed)
-        near = np.zeros(len(places), dtype=np.bool_)
+        return float(self._on_lines(places).mean()) >= _MOST
+
+    def _on_lines(self, places: Points) -> Flags:
+        """Tell which places, in true mm, lie on one of its lines."""
+        found = np.zeros(len(places), dtype=np.bool_)
         for line in self.lines:
             from_start = (places - line.start) * np.conj(line.along)
-            near |= (
+            found |= (
                 (np.abs(from_start.imag) <= self.near)
                 & (from_start.real >= -self.near)
                 & (from_start.real <= abs(line.end - line.start) + self.near)
             )
-        return float(near.mean()) >= _MOST
+        return found
 
     def leaves_a_block(self, lines: Sequence[Points], of_it: Sequence[bool]) -> bool:
         """Tell whether something as large as a block is left without the figure's own lines."""
@@ -97,6 +112,17 @@ class KnownFigure(NamedTuple):
             for line, is_its in zip(lines, of_it, strict=True)
             if not is_its
         )
+
+    def lens_report(self) -> dict[str, float | bool] | None:
+        """Return what was measured of the lens, ready for JSON; None where no ink shows."""
+        if self.found is None:
+            return None
+        return {
+            "share": self.found.through_lens.lens.share,
+            "bow_mm": self.found.bow,
+            "noise_mm": self.found.noise,
+            "taken_out": self.found.is_bent,
+        }
 
     def off_words(self, points: Points) -> str:
         """Return by how much blocks may be off that reach beyond the figure, if worth a word.
@@ -168,9 +194,8 @@ def known_grid(
     ring = ring_of(corners)
     # A frame in which the squares can be counted: its sides are not yet known.
     frame = laid_map(ring, 1000.0, 1000.0)
-    edges = edges_of([frame(line) for line in closed], [frame(line) for line in strokes])
     flat = frame(np.array(ring))
-    edges = edges.near(flat, 50.0)
+    edges = edges_of(closed, strokes).mapped(frame).near(flat, 50.0)
     counts = (
         count_squares(edges, list(flat)),
         count_squares(edges, [*flat[1:].tolist(), complex(flat[0])]),
@@ -200,7 +225,7 @@ def _measured(
     corners = np.array(ring)
     flat = plane(corners)
     lines = grid_lines(flat.tolist(), *grid[:2]) if grid else rectangle_lines(flat.tolist())
-    inked = _inked(lines, plane, flat, [*closed], [*strokes], grid[2] if grid else 0.0)
+    inked = _inked(lines, plane, flat, closed, strokes, grid[2] if grid else 0.0)
     frame, middle = _frame_of(mark, [*closed, *strokes])
     pen = float(np.median([ink.pen for ink in inked])) if inked else 0.0
     figure = KnownFigure(
@@ -240,8 +265,11 @@ def _inked(
     square: float,
 ) -> list[KnownInk]:
     """Return the known lines that the ink shows, their points in the root's units."""
-    edges = edges_of([plane(line) for line in closed], [plane(line) for line in strokes])
-    edges = edges.near(flat, _SIDE_REACH * diagonal(flat) + _LEAST_REACH)
+    edges = (
+        edges_of(closed, strokes)
+        .mapped(plane)
+        .near(flat, _SIDE_REACH * diagonal(flat) + _LEAST_REACH)
+    )
     back = plane.inverse
     found = []
     for line in lines:
@@ -299,7 +327,8 @@ def _lens_words(found: Flattened, middle: str) -> str:
     if share < 0:
         return _(
             "The lens bows straight lines outward (a barrel, {share} % at the picture's corner, "
-            "{bow} along a known line): this was taken out, about a middle found near that of {middle}."
+            "{bow} along a known line): this was taken out, about a middle found near that of "
+            "{middle}."
         ).format(**words)
     return _(
         "The lens bows straight lines inward (a pincushion, {share} % at the picture's corner, "

@@ -351,10 +351,7 @@ def without_known_lines(trace: Trace, scale: TrueScale) -> Trace:
     if scale.figure is None:
         return trace
     count = len(trace.closed)
-    of_it = [
-        scale.figure.is_line_of_it(points, closed=number < count)
-        for number, points in enumerate([*trace.closed, *trace.open])
-    ]
+    of_it = scale.figure.are_lines_of_it(trace.closed, trace.open)
     if not scale.figure.leaves_a_block([*trace.closed, *trace.open], of_it):
         return trace
     kept = [number for number, is_its in enumerate(of_it) if not is_its]
