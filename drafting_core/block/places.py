@@ -365,9 +365,7 @@ def measured_from(piece: Piece, place: str, grain: complex) -> str:
     return _(
         "{Seam} runs across the grain, and no seam of this piece is called a centre: it was "
         "measured from its end at {neighbour}, at {place}."
-    ).format(
-        Seam=capital(stretch.seam.spoken), neighbour=beside.spoken, place=place_in_words(end)
-    )
+    ).format(Seam=capital(stretch.seam.spoken), neighbour=beside.spoken, place=place_in_words(end))
 
 
 def runs_across(piece: Piece, stretch: Stretch, grain: complex) -> bool:

@@ -47,9 +47,7 @@ class WideEdge(NamedTuple):
     width: float
 
 
-def leg_notches(
-    legs: Sides, cut_line: Sequence[Segment], widths: Sequence[float]
-) -> list[Line]:
+def leg_notches(legs: Sides, cut_line: Sequence[Segment], widths: Sequence[float]) -> list[Line]:
     """Return a notch for each leg, from the cut line inward along the leg extended straight.
 
     Folded shut, the two lie on each other. None is on a fold edge, where the corner matches.

@@ -84,6 +84,21 @@ def rectangle_map(corners: Sequence[complex], width: float, height: float) -> Pl
     Raises:
         OutlineError: if they are not four, or not convex, or without area.
     """
+    ring = ring_of(corners)
+    sides = [abs(ring[(k + 1) % 4] - ring[k]) for k in range(4)]
+    first_is_long = sides[0] + sides[2] >= sides[1] + sides[3]
+    along, across = (max(width, height), min(width, height))
+    if not first_is_long:
+        along, across = across, along
+    return laid_map(ring, along, across)
+
+
+def ring_of(corners: Sequence[complex]) -> list[complex]:
+    """Return a rectangle's four corners as a picture shows them, clockwise on the page.
+
+    Raises:
+        OutlineError: if they are not four, or not convex, or without area.
+    """
     if len(corners) != 4:
         raise OutlineError(
             _("it has {n} corners, where a rectangle has four.").format(n=len(corners)),
@@ -102,20 +117,30 @@ def rectangle_map(corners: Sequence[complex], width: float, height: float) -> Pl
             _("its four corners do not form a convex shape, as a rectangle in a photo does."),
             remedy=_("Move its corners to those of the sheet, one after the other all round."),
         )
-    ring = list(corners) if turns[0] > 0 else list(reversed(corners))
-    sides = [abs(ring[(k + 1) % 4] - ring[k]) for k in range(4)]
-    first_is_long = sides[0] + sides[2] >= sides[1] + sides[3]
-    along, across = (max(width, height), min(width, height))
-    if not first_is_long:
-        along, across = across, along
+    return list(corners) if turns[0] > 0 else list(reversed(corners))
+
+
+def laid_map(ring: Sequence[complex], along: float, across: float) -> PlaneMap:
+    """Return the map that makes a rectangle of its four corners, turned as little as possible.
+
+    Args:
+        ring: the corners, clockwise on the page; see `ring_of`.
+        along: the length of the side from the first to the second, in mm.
+        across: the length of the other.
+    """
     flat = [0j, along + 0j, complex(along, across), 1j * across]
     # Of the four ways to lay it, two for each way round: the one that turns it least.
     way = (ring[1] - ring[0]) / abs(ring[1] - ring[0])
     quarter = min(range(4), key=lambda k: abs(1j**k - way))
     middle = sum(flat) / 4
     flat = [(z - middle) * 1j**quarter for z in flat]
-    centre = sum(ring) / 4
-    matrix = _homography([z - centre for z in ring], flat)
+    return four_point_map(ring, flat)
+
+
+def four_point_map(start: Sequence[complex], end: Sequence[complex]) -> PlaneMap:
+    """Return the map that takes four points, no three of them in line, to four others."""
+    centre = sum(start) / 4
+    matrix = _homography([z - centre for z in start], end)
     back = np.array([[1, 0, -centre.real], [0, 1, -centre.imag], [0, 0, 1]])
     return PlaneMap(matrix @ back)
 

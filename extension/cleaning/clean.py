@@ -33,7 +33,14 @@ from drafting_core.text.lengths import (
 )
 from drafting_core.text.words import _, listed
 from drafting_core.trace.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
-from extension.cleaning.read_trace import Trace, TrueScale, grain_of, read_trace, true_scale
+from extension.cleaning.read_trace import (
+    Trace,
+    TrueScale,
+    grain_of,
+    read_trace,
+    true_scale,
+    without_known_lines,
+)
 from extension.document import roles
 from extension.document.namespaces import CLEAN
 from extension.document.shapes import centre_of, is_similarity, transform_of
@@ -215,6 +222,7 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     """
     trace = read_trace(root, request.selection)
     scale = true_scale(trace)
+    trace = without_known_lines(trace, scale)
     closed = [scale.to_true(points) for points in trace.closed]
     strokes = [scale.to_true(points) for points in trace.open]
     _check_size([*closed, *strokes], scale)
@@ -224,6 +232,10 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         raise _placed(error, scale, trace.mm) from None
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
     done.remarks += _remarks_on(root, trace, scale)
+    if scale.figure is not None:
+        lines = np.concatenate([block.ring.points for block in sheet.blocks])
+        off = scale.figure.off_words(scale.to_true.inverse(lines))
+        done.remarks += [off] if off else []
     signs = apex_signs(sheet.small)
     shares = _shares(sheet.blocks, [*closed, *strokes])
     for number, traced in enumerate(sheet.blocks):
@@ -330,7 +342,7 @@ def _some(path: Points) -> Points:
 
 def _is_of(mark: Marked, number: int, blocks: Sequence[TracedBlock], scale: TrueScale) -> bool:
     """Tell whether a mark is a block's: it lies in it or nearest to it."""
-    if mark.role.word in (roles.KNOWN_LENGTH, roles.KNOWN_RECTANGLE):
+    if mark.role.word in (roles.KNOWN_LENGTH, roles.KNOWN_RECTANGLE, roles.KNOWN_GRID):
         return False
     place = scale.to_true(np.array([centre_of(mark.element)]))
     away = [float(np.abs(block.ring.points - place[0]).min()) for block in blocks]

@@ -374,6 +374,7 @@ def report_of(done: CleanUp) -> dict[str, Any]:
     return {
         "scale": done.true_mm_per_mm,
         "perspective": done.scale.is_photo,
+        "lens": done.scale.figure.lens_report() if done.scale.figure is not None else None,
         "left_out": left._asdict(),
         "blocks": [_block_report(done, cleaned) for cleaned in done.cleaned],
         "warnings": list(done.remarks),

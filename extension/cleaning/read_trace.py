@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from lxml import etree
 
 from drafting_core.ink.polylines import Points, without_repeats
-from drafting_core.ink.rectify import PlaneMap, corners_of, rectangle_map, scaling
+from drafting_core.ink.rectify import PlaneMap, corners_of, scaling
 from drafting_core.plane.curves import Line, Segment
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.figures import significant
@@ -22,6 +22,10 @@ from extension.document.shapes import CLONE, NOT_DRAWN, SHAPES, clone_refused, m
 from extension.document.svg_document import DocumentError, elements_with_ids, units
 from extension.marking.marks_layer import is_marks_layer
 from extension.reading.source_block import Marked, ancestors
+
+if TYPE_CHECKING:
+    from drafting_core.ink.lens import LensMap
+    from extension.cleaning.known_figure import KnownFigure
 
 #: A curve is followed in chords of about this length (true mm, or of the drawing if unknown).
 _CHORD = 0.5
@@ -67,14 +71,16 @@ class TrueScale(NamedTuple):
     Attributes:
         to_true: the map.
         marks: the marks that say the scale.
-        is_photo: whether a known rectangle took out the perspective.
+        is_photo: whether a known rectangle or grid took out the perspective.
         remarks: what the drafter should know about it.
+        figure: the known rectangle or grid, where there is one.
     """
 
-    to_true: PlaneMap
+    to_true: PlaneMap | LensMap
     marks: list[Marked]
     is_photo: bool = False
     remarks: tuple[str, ...] = ()
+    figure: KnownFigure | None = None
 
 
 def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
@@ -257,19 +263,21 @@ def true_scale(trace: Trace) -> TrueScale:
         DraftingError: if a known length or a known rectangle is at fault, or two contradict.
     """
     lengths = [mark for mark in trace.marks if mark.role.word == roles.KNOWN_LENGTH]
-    rectangles = [mark for mark in trace.marks if mark.role.word == roles.KNOWN_RECTANGLE]
-    if len(rectangles) > 1:
+    figures = [
+        mark for mark in trace.marks if mark.role.word in (roles.KNOWN_RECTANGLE, roles.KNOWN_GRID)
+    ]
+    if len(figures) > 1:
         raise DocumentError(
-            _("{n} known rectangles are drawn, where one says the scale.").format(
-                n=len(rectangles)
+            _("{n} known rectangles or grids are drawn, where one says the scale.").format(
+                n=len(figures)
             ),
-            thing=name_of(rectangles[1].element),
+            thing=name_of(figures[1].element),
             remedy=_("Delete all but one."),
         )
-    if rectangles:
-        found = _by_rectangle(rectangles[0])
+    if figures:
+        found = _by_figure(figures[0], trace)
         remarks = (_contradicted(mark, found.to_true) for mark in lengths)
-        return found._replace(remarks=tuple(filter(None, remarks)))
+        return found._replace(remarks=(*found.remarks, *filter(None, remarks)))
     if not lengths:
         return TrueScale(scaling(trace.mm), [])
     factors = [_length_of(mark) / _drawn_length(mark, scaling(1.0)) for mark in lengths]
@@ -291,14 +299,14 @@ def _length_of(mark: Marked) -> float:
         raise DocumentError(
             _("its known length is not more than zero."),
             thing=name_of(mark.element),
-            remedy=_(
-                'Write the true length of the line into its label, like "known length 100mm".'
-            ),
+            remedy=_('Write the true length of the line into its label, like "known length 100mm".')
+            if mark.role.word == roles.KNOWN_LENGTH
+            else _('Write the side of its squares into its label, like "known grid 25mm".'),
         )
     return length
 
 
-def _drawn_length(mark: Marked, to: PlaneMap) -> float:
+def _drawn_length(mark: Marked, to: PlaneMap | LensMap) -> float:
     paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
     paths = [path for path in paths if path.segments]
     if len(paths) > 1 or any(path.closed for path in paths):
@@ -321,7 +329,41 @@ def _drawn_length(mark: Marked, to: PlaneMap) -> float:
     return length
 
 
-def _by_rectangle(mark: Marked) -> TrueScale:
+def _by_figure(mark: Marked, trace: Trace) -> TrueScale:
+    """Return the scale by a known rectangle or grid."""
+    # A plain scan has none.
+    from extension.cleaning.known_figure import known_grid, known_rectangle
+
+    corners = _marked_corners(mark)
+    try:
+        if mark.role.word == roles.KNOWN_GRID:
+            figure = known_grid(mark.element, corners, _length_of(mark), trace.closed, trace.open)
+        else:
+            sides = _sides_of(mark)
+            figure = known_rectangle(mark.element, corners, sides, trace.closed, trace.open)
+    except DraftingError as error:
+        raise error.about(name_of(mark.element)) from None
+    return TrueScale(figure.to_true, [mark], True, figure.remarks, figure)
+
+
+def without_known_lines(trace: Trace, scale: TrueScale) -> Trace:
+    """Return a trace without the lines of a known rectangle or grid: they are no block's."""
+    if scale.figure is None:
+        return trace
+    count = len(trace.closed)
+    of_it = scale.figure.are_lines_of_it(trace.closed, trace.open)
+    if not scale.figure.leaves_a_block([*trace.closed, *trace.open], of_it):
+        return trace
+    kept = [number for number, is_its in enumerate(of_it) if not is_its]
+    return trace._replace(
+        closed=[trace.closed[number] for number in kept if number < count],
+        open=[trace.open[number - count] for number in kept if number >= count],
+        owners=[trace.owners[number] for number in kept],
+        nodes=[trace.nodes[number] for number in kept],
+    )
+
+
+def _sides_of(mark: Marked) -> tuple[float, float]:
     sides = mark.role.sides
     if sides is None or min(sides) <= 0:
         raise DocumentError(
@@ -329,6 +371,11 @@ def _by_rectangle(mark: Marked) -> TrueScale:
             thing=name_of(mark.element),
             remedy=_('Write them into its label, like "known rectangle 210x297mm".'),
         )
+    return sides
+
+
+def _marked_corners(mark: Marked) -> list[complex]:
+    """Return the corners of a path about a known rectangle or grid, in the root's units."""
     paths = mapped_subpaths(mark.element) if mark.element.tag in SHAPES else []
     paths = [path for path in paths if path.segments]
     nodes = [segment.start for path in paths for segment in path.segments]
@@ -338,17 +385,14 @@ def _by_rectangle(mark: Marked) -> TrueScale:
         len(segment) == 4 and not segment.is_straight() for segment in paths[0].segments
     ):
         raise DocumentError(
-            _("a known rectangle has to be one closed path of four straight lines."),
+            _("a known rectangle or grid has to be one closed path of four straight lines."),
             thing=name_of(mark.element),
-            remedy=_("Draw it along the edges of a sheet of paper that lies on the block."),
+            remedy=_("Draw it along the edges of a sheet of paper, or about the grid's squares."),
         )
-    try:
-        return TrueScale(rectangle_map(corners_of(nodes), *sides), [mark], is_photo=True)
-    except DraftingError as error:
-        raise error.about(name_of(mark.element)) from None
+    return corners_of(nodes)
 
 
-def _contradicted(mark: Marked, to: PlaneMap) -> str:
+def _contradicted(mark: Marked, to: PlaneMap | LensMap) -> str:
     """Return by how much a known length is off when a known rectangle says the scale, if it is."""
     told, measured = _length_of(mark), _drawn_length(mark, to)
     if abs(measured - told) <= _AGREE * told:
@@ -359,7 +403,7 @@ def _contradicted(mark: Marked, to: PlaneMap) -> str:
     ).format(mark=name_of(mark.element), measured=told_apart(told, measured)[1])
 
 
-def grain_of(marks: Sequence[Marked], to: PlaneMap) -> Line | None:
+def grain_of(marks: Sequence[Marked], to: PlaneMap | LensMap) -> Line | None:
     """Return the grainline among marks in true mm, or None.
 
     Raises:

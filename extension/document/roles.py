@@ -26,6 +26,7 @@ DART = "dart"
 GRAIN = "grain"
 KNOWN_LENGTH = "known length"  # not read by drafters
 KNOWN_RECTANGLE = "known rectangle"  # not read by drafters
+KNOWN_GRID = "known grid"  # not read by drafters
 NOTCH = "notch"
 INNER_LINE = "inner line"  # not read by drafters
 STYLE_LINE = "style line"  # not read by drafters
@@ -49,6 +50,8 @@ _WORDS = {  # not read by drafters
     "grain": GRAIN,
     "known length": KNOWN_LENGTH,
     "known rectangle": KNOWN_RECTANGLE,
+    "known grid": KNOWN_GRID,
+    "known squares": KNOWN_GRID,
     "notch": NOTCH,
     "inner line": INNER_LINE,
     "style line": STYLE_LINE,
@@ -82,7 +85,8 @@ class Role(NamedTuple):
         word: the role, one of this module's constants.
         label: what is said of the seam, for a seam.
         share: the share of a target or a dart, or None.
-        length: the known length in mm, or how long a result's fullness is sewn, or None.
+        length: the known length or the side of a known grid's squares in mm, or how long a
+            result's fullness is sewn, or None.
         sides: the sides of a known rectangle in mm, or None.
         intake: the width in mm that is asked of a target, or None.
         made: what becomes of a target's opening, or of a result's fullness, or an empty string.
@@ -236,10 +240,10 @@ def parse_label(text: str) -> Role | None:
             return Role(SEAM, label=seam_label(rest))
         if word == STYLE_LINE:
             return Role(STYLE_LINE, name=re.sub(_COPY, "", f" {rest}", flags=re.IGNORECASE).strip())
-        if word == KNOWN_LENGTH:
+        if word in (KNOWN_LENGTH, KNOWN_GRID):
             # "known length 100mm copy 2": the copy's number is taken off, the length stays.
             text_length = re.sub(r"\s*\bcopy\b\s*\d*$|\s+\d+$", "", rest, flags=re.I) or rest
-            return Role(KNOWN_LENGTH, length=parse_length(text_length))
+            return Role(word, length=parse_length(text_length))
         if word == KNOWN_RECTANGLE:
             text_sides = re.sub(r"\s*\bcopy\b\s*\d*$|(?<=[\w\"])\s+\d+$", "", rest, flags=re.I)
             return Role(KNOWN_RECTANGLE, sides=parse_sides(text_sides or rest))
@@ -368,7 +372,7 @@ def _with_attributes(role: Role, attributes: dict[str, str]) -> Role:
         role = role._replace(source=attributes["from"].strip())
     if "name" in attributes and role.word == STYLE_LINE:
         role = role._replace(name=attributes["name"].strip())
-    if "length" in attributes and role.word == KNOWN_LENGTH:
+    if "length" in attributes and role.word in (KNOWN_LENGTH, KNOWN_GRID):
         role = role._replace(length=stored("length", attributes, parse_length))
     if "length" in attributes and role.word == KNOWN_RECTANGLE:
         role = role._replace(sides=stored("length", attributes, parse_sides))
