@@ -5,11 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from drafting_core.ink.too_much_ink import too_many_nodes
 from drafting_core.plane.curves import Line
 
 Points = NDArray[np.complex128]
 Numbers = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+#: More pairs of near points than this take more memory than a drawn sheet is worth.
+_MOST_PAIRS = 6_000_000
 
 
 def without_repeats(points: Points, least: float = 1e-9) -> Points:
@@ -115,7 +118,11 @@ class NearPoints:
         return np.floor(away.real).astype(np.int64), np.floor(away.imag).astype(np.int64)
 
     def pairs(self, places: Points) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-        """Return all pairs within reach: the numbers of the places and those of the points."""
+        """Return all pairs within reach: the numbers of the places and those of the points.
+
+        Raises:
+            OutlineError: if they are so many that no lines of a pen lie so near to each other.
+        """
         columns, rows = self._cells(places)
         found_places, found_points = [], []
         fits = (rows >= -1) & (rows <= self._rows - 2) & (columns >= -1)
@@ -126,6 +133,8 @@ class NearPoints:
             low = np.searchsorted(self._keys, first, side="left")
             high = np.searchsorted(self._keys, first + 2, side="right")
             counts = high - low
+            if counts.sum() > _MOST_PAIRS:
+                raise too_many_nodes()
             which = np.repeat(numbers, counts)
             starts = np.repeat(low - np.concatenate([[0], np.cumsum(counts)[:-1]]), counts)
             points = self._order[np.arange(len(which)) + starts]

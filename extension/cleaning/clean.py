@@ -13,6 +13,7 @@ from lxml import etree
 from drafting_core.block.block import DartMark
 from drafting_core.block.seams import SeamMark
 from drafting_core.ink.apex_signs import apex_signs
+from drafting_core.ink.bounded_ink import checked_shapes, mapped_all
 from drafting_core.ink.pen_line import is_inside
 from drafting_core.ink.polylines import NearPoints, Points, diagonal
 from drafting_core.ink.trace_sheet import (
@@ -215,11 +216,19 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     """
     trace = read_trace(root, request.selection)
     scale = true_scale(trace)
-    closed = [scale.to_true(points) for points in trace.closed]
-    strokes = [scale.to_true(points) for points in trace.open]
+    closed = mapped_all(trace.closed, scale.to_true, closed=True)
+    strokes = mapped_all(trace.open, scale.to_true, closed=False)
+    kept = checked_shapes(closed, strokes)
+    dust = len(closed) - len(kept)
+    if dust:
+        closed = [closed[k] for k in kept]
+        trace = trace.without_dust(kept)
     _check_size([*closed, *strokes], scale)
     try:
         sheet = read_sheet(closed, strokes, request.gap)
+        if dust:
+            specks = sheet.left_out.specks + dust
+            sheet = sheet._replace(left_out=sheet.left_out._replace(specks=specks))
     except DraftingError as error:
         raise _placed(error, scale, trace.mm) from None
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))

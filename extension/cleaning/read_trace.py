@@ -10,6 +10,7 @@ from lxml import etree
 
 from drafting_core.ink.polylines import Points, without_repeats
 from drafting_core.ink.rectify import PlaneMap, corners_of, rectangle_map, scaling
+from drafting_core.ink.too_much_ink import too_many_nodes
 from drafting_core.plane.curves import Line, Segment
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.figures import significant
@@ -69,6 +70,15 @@ class Trace(NamedTuple):
     outlines: list[Marked]
     mm: float
     nodes: list[int]
+
+    def without_dust(self, kept: Sequence[int]) -> Trace:
+        """Return it with the closed contours of these numbers alone."""
+        chosen = [*kept, *range(len(self.closed), len(self.owners))]
+        return self._replace(
+            closed=[self.closed[k] for k in kept],
+            owners=[self.owners[k] for k in chosen],
+            nodes=[self.nodes[k] for k in chosen],
+        )
 
 
 class _Line(NamedTuple):
@@ -297,18 +307,6 @@ def _subpaths_of(element: etree._Element, mm: float) -> Iterator[SubpathPoints]:
         if closed and abs(points[0] - points[-1]) < 1e-9:
             points = points[:-1]
         yield SubpathPoints(points, closed, nodes)
-
-
-def too_many_nodes() -> DocumentError:
-    """Return the error for a trace that no pen can have drawn."""
-    return DocumentError(
-        _("it has too many nodes for a pen line: the tracer followed the paper's grain."),
-        thing=_("The trace"),
-        remedy=_(
-            "Trace again with a lower brightness threshold, speckles suppressed, or scan at "
-            "300 dpi."
-        ),
-    )
 
 
 def _points(segments: Sequence[Segment], chord: float) -> Points:

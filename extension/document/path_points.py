@@ -88,19 +88,38 @@ def simple_points(
         TooManyPointsError: if there are more than `MOST_POINTS`.
     """
     found: list[list[SubpathPoints]] = [[] for _ in data]
-    commands = None if any(_PATH in one for one in data) else _commands(data)
+    commands = _mapped_commands(data, to)
     if commands is None or not len(commands.letters):
         return None if commands is None else found
-    (a, c, e), (b, d, f) = to
-    if to != ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0)):
-        ends, controls = (
-            (a * z.real + c * z.imag + e) + 1j * (b * z.real + d * z.imag + f)
-            for z in (commands.ends, commands.controls)
-        )
-        commands = commands._replace(ends=ends, controls=controls)
     for path, subpath in _subpaths(commands, chord, same):
         found[path].append(subpath)
     return found
+
+
+def reach_to_the_right(data: str, to: Affine) -> float | None:
+    """Return how far right a path's nodes and handles reach once mapped.
+
+    Returns:
+        None where its data is not simple, or it has no nodes.
+    """
+    commands = _mapped_commands([data], to)
+    if commands is None or not len(commands.letters):
+        return None
+    reach = float(commands.ends.real.max())
+    return max(reach, float(commands.controls.real.max())) if len(commands.controls) else reach
+
+
+def _mapped_commands(data: Sequence[str], to: Affine) -> _Commands | None:
+    """Return the commands of simple path data with places mapped, or None."""
+    commands = None if any(_PATH in one for one in data) else _commands(data)
+    if commands is None or to == ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0)):
+        return commands
+    (a, c, e), (b, d, f) = to
+    ends, controls = (
+        (a * z.real + c * z.imag + e) + 1j * (b * z.real + d * z.imag + f)
+        for z in (commands.ends, commands.controls)
+    )
+    return commands._replace(ends=ends, controls=controls)
 
 
 class TooManyPointsError(ValueError):

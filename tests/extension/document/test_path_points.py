@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from extension.document.path_data import parse
-from extension.document.path_points import Affine, simple_points
+from extension.document.path_points import Affine, reach_to_the_right, simple_points
 from tests.help.depth import examples
 
 _AS_IT_IS: Affine = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
@@ -91,3 +91,5 @@ def test_what_is_not_simple_is_left_to_the_other_parser() -> None:
         assert simple_points(["M0 0 1 1", data], _AS_IT_IS, 1.0, 1e-6) is None
     assert simple_points([], _AS_IT_IS, 1.0, 1e-6) == []
     assert simple_points(["", " "], _AS_IT_IS, 1.0, 1e-6) == [[], []]
+    assert reach_to_the_right("", _AS_IT_IS) is None
+    assert reach_to_the_right("M 0 0 h 5 c 1 2 9 4 3 0", ((2.0, 0, 1.0), (0, 1.0, 0))) == 29.0
