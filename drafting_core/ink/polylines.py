@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from drafting_core.ink.too_much_ink import too_many_nodes
 from drafting_core.plane.curves import Line
+from drafting_core.text.errors import DraftingError, OutlineError
+from drafting_core.text.words import _
 
 Points = NDArray[np.complex128]
 Numbers = NDArray[np.float64]
@@ -181,3 +182,15 @@ def polyline_crossings(one: Points, other: Points) -> list[tuple[int, int, compl
         u = (np.conj(c - a) * along).imag / sine
     hits = np.argwhere((sine != 0) & (t >= 0) & (t <= 1) & (u >= 0) & (u <= 1))
     return [(i, j, complex(one[i] + along[i, 0] * t[i, j])) for i, j in hits.tolist()]
+
+
+def too_many_nodes() -> DraftingError:
+    """Return the error for a trace that no pen can have drawn."""
+    return OutlineError(
+        _("it has too many nodes for a pen line: the tracer followed every speck or grain."),
+        thing=_("The trace"),
+        remedy=_(
+            "Trace again with a lower brightness threshold and with speckles suppressed, or scan "
+            "at 300 dpi."
+        ),
+    )

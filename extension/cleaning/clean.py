@@ -13,7 +13,6 @@ from lxml import etree
 from drafting_core.block.block import DartMark
 from drafting_core.block.seams import SeamMark
 from drafting_core.ink.apex_signs import apex_signs
-from drafting_core.ink.bounded_ink import checked_shapes, mapped_all
 from drafting_core.ink.pen_line import is_inside
 from drafting_core.ink.polylines import NearPoints, Points, diagonal
 from drafting_core.ink.trace_sheet import (
@@ -33,6 +32,7 @@ from drafting_core.text.lengths import (
     told_length,
 )
 from drafting_core.text.words import _, listed
+from drafting_core.trace.bounded_ink import checked_shapes, mapped_all
 from drafting_core.trace.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
 from extension.cleaning.read_trace import Trace, TrueScale, grain_of, read_trace, true_scale
 from extension.document import roles

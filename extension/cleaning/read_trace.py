@@ -8,9 +8,8 @@ from typing import NamedTuple
 import numpy as np
 from lxml import etree
 
-from drafting_core.ink.polylines import Points, without_repeats
+from drafting_core.ink.polylines import Points, too_many_nodes, without_repeats
 from drafting_core.ink.rectify import PlaneMap, corners_of, rectangle_map, scaling
-from drafting_core.ink.too_much_ink import too_many_nodes
 from drafting_core.plane.curves import Line, Segment
 from drafting_core.text.errors import DraftingError
 from drafting_core.text.figures import significant

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 import shapely
 
-from drafting_core.ink.bounded_ink import checked_shapes, mapped_all, thinned
 from drafting_core.ink.polylines import NearPoints, Points
 from drafting_core.ink.rectify import scaling
 from drafting_core.text.errors import OutlineError
+from drafting_core.trace.bounded_ink import checked_shapes, mapped_all, thinned
 from extension.cleaning.read_trace import read_trace
 from extension.document.svg_document import parse_document
 from tests.help.scans.heavy_traces import BLOCK, flooded, noisy, specks

@@ -12,9 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drafting_core.ink.polylines import Numbers, Points
+from drafting_core.ink.polylines import Numbers, Points, too_many_nodes
 from drafting_core.ink.rectify import PlaneMap
-from drafting_core.ink.too_much_ink import too_dark, too_many_nodes
+from drafting_core.text.errors import DraftingError, OutlineError
+from drafting_core.text.words import _
 
 #: Contours whose points lie nearer to each other than this (mm, at the median) are followed in
 #: steps of twice this at least: a scanner's dot at 300 dpi is no larger.
@@ -142,3 +143,15 @@ def _is_flooded(sizes: _Sizes, closed: Sequence[Points]) -> bool:
     box = float(np.ptp(whole.real) * np.ptp(whole.imag))
     is_both = min(whites, 1.0 - whites) >= _OF_EITHER
     return is_both and abs(float(sizes.areas.sum())) >= _FLOODED * box
+
+
+def too_dark() -> DraftingError:
+    """Return the error for a sheet that the threshold of its trace made dark."""
+    return OutlineError(
+        _("it is too dark: ink lies in areas over the sheet, not in lines."),
+        thing=_("The trace"),
+        remedy=_(
+            "Trace again with a lower brightness threshold; where the sheet is darker on one "
+            "side, scan it again with the lid closed."
+        ),
+    )
