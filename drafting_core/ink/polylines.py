@@ -13,7 +13,7 @@ Points = NDArray[np.complex128]
 Numbers = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 #: More pairs of near points than this take more memory than a drawn sheet is worth.
-_MOST_PAIRS = 6_000_000
+_MOST_PAIRS = 8_000_000
 
 
 def without_repeats(points: Points, least: float = 1e-9) -> Points:

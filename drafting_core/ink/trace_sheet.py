@@ -38,7 +38,7 @@ from drafting_core.ink.polylines import (
     resampled,
 )
 from drafting_core.ink.trace_corners import find_corners, turns
-from drafting_core.text.errors import OutlineError
+from drafting_core.text.errors import NothingClosedError, OutlineError
 from drafting_core.text.lengths import as_option, in_words, shortest_told
 from drafting_core.text.words import _
 
@@ -169,8 +169,8 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     return TraceSheet(kept, small, left)
 
 
-def _only_specks(count: int, largest: float) -> OutlineError:
-    return OutlineError(
+def _only_specks(count: int, largest: float) -> NothingClosedError:
+    return NothingClosedError(
         _(
             "only specks were found: the largest of {n} shapes is {size} across, and no block "
             "is smaller than {least}."
@@ -366,10 +366,10 @@ def _joined_blocks(joined: Joined | None, rings: Sequence[Ring]) -> list[TracedB
     return blocks
 
 
-def _nothing_closed(joined: Joined | None, gap: float) -> OutlineError:
+def _nothing_closed(joined: Joined | None, gap: float) -> NothingClosedError:
     """Return the error for a sheet without a closed line: where its ends come nearest."""
     if joined is None or joined.open_ends is None:
-        return OutlineError(
+        return NothingClosedError(
             _("no closed line was found: nothing goes all round a block."),
             remedy=_("Select the trace of a whole outline, all of its parts."),
         )
@@ -383,7 +383,7 @@ def _nothing_closed(joined: Joined | None, gap: float) -> OutlineError:
         remedy = _("Draw what is missing there, or allow a wider gap: {option}.").format(
             option=f"--gap {as_option(wider)}"  # not read by drafters
         )
-    return OutlineError(
+    return NothingClosedError(
         _(
             "no closed line was found: two ends stay {size} apart, and gaps up to {gap} are closed."
         ).format(size=in_words(size), gap=in_words(gap)),

@@ -23,7 +23,7 @@ from drafting_core.ink.trace_sheet import (
     UnusedShape,
     read_sheet,
 )
-from drafting_core.text.errors import DraftingError, SettingError
+from drafting_core.text.errors import DraftingError, NothingClosedError, SettingError
 from drafting_core.text.lengths import (
     as_typed,
     most_in_words,
@@ -33,6 +33,7 @@ from drafting_core.text.lengths import (
 )
 from drafting_core.text.words import _, listed
 from drafting_core.trace.bounded_ink import checked_shapes, mapped_all
+from drafting_core.trace.broken_lines import told_what_is_missing
 from drafting_core.trace.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
 from extension.cleaning.read_trace import Trace, TrueScale, grain_of, read_trace, true_scale
 from extension.document import roles
@@ -229,6 +230,8 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         if dust:
             specks = sheet.left_out.specks + dust
             sheet = sheet._replace(left_out=sheet.left_out._replace(specks=specks))
+    except NothingClosedError as error:
+        raise _placed(told_what_is_missing(error, closed, strokes), scale, trace.mm) from None
     except DraftingError as error:
         raise _placed(error, scale, trace.mm) from None
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
