@@ -18,6 +18,8 @@ _WIDEST = 12.0
 _FEWEST = 4
 #: … and so has one of which less than this part is missing.
 _LEAST_SHARE = 0.02
+#: Lines are no block that are shorter than this together (mm).
+_SHORTEST = 100.0
 
 
 class Missing(NamedTuple):
@@ -26,10 +28,12 @@ class Missing(NamedTuple):
     Attributes:
         gaps: how many gaps there are between their pieces.
         share: which part of their length these are.
+        drawn: how long the pieces are together, in mm.
     """
 
     gaps: int
     share: float
+    drawn: float = 0.0
 
 
 def missing_ink(closed: Sequence[Points], strokes: Sequence[Points]) -> Missing:
@@ -71,7 +75,7 @@ def missing_ink(closed: Sequence[Points], strokes: Sequence[Points]) -> Missing:
             roots[a] = b
             gaps.append(float(distances[order[place]]))
     drawn = float(edges.lengths[chosen].sum())
-    return Missing(len(gaps), sum(gaps) / (sum(gaps) + drawn))
+    return Missing(len(gaps), sum(gaps) / (sum(gaps) + drawn), drawn)
 
 
 def told_what_is_missing(
@@ -85,7 +89,8 @@ def told_what_is_missing(
         strokes: open lines.
     """
     missing = missing_ink(closed, strokes)
-    if missing.gaps < _FEWEST or missing.share < _LEAST_SHARE:
+    is_hand = missing.gaps < _FEWEST or missing.share < _LEAST_SHARE
+    if is_hand or missing.drawn < _SHORTEST:
         return error
     return NothingClosedError(
         _(

@@ -24,6 +24,9 @@ NEAR = 6.0
 _ALONGSIDE = 0.85
 #: Where its ink is this far off (mm), or nearer, an outline follows it.
 ON_INK = 1.0
+#: Lines this near (mm) could be an outline's own; where they are further apart than this from each
+#: other, there are two.
+_OWN, _DOUBLED = 2.0, 0.9
 #: Ink this near to a corner (mm), past half the pen's width, is the corner's: ends of strokes.
 _CORNER = 3.0
 
@@ -37,7 +40,7 @@ class RunCover(NamedTuple):
         longest_off: its longest stretch that does not, in mm.
         off_at: where the middle of that stretch is.
         stray: how far its ink is off at most where it lies on ink, in mm.
-        beside: the share of it beside which other ink runs along, not further than `NEAR`.
+        doubled: the share of it that two lines of ink follow, side by side.
     """
 
     length: float
@@ -45,7 +48,7 @@ class RunCover(NamedTuple):
     longest_off: float
     off_at: complex
     stray: float
-    beside: float
+    doubled: float
 
 
 class OutlinePlaces(NamedTuple):
@@ -74,12 +77,24 @@ class Cover(NamedTuple):
         places: where it was looked at.
         off: how far the nearest ink alongside is off at each place (mm), infinite without any.
         explained: which edges of ink the outline explains; shape of the edges.
+        beside: the places and edges that run along each other, not further than `NEAR` apart.
     """
 
     runs: list[RunCover]
     places: OutlinePlaces
     off: Numbers
     explained: Flags
+    beside: tuple[Counts, Counts]
+
+    def shares_beside(self, others: Flags) -> list[float]:
+        """Return the share of every run beside which edges that are among others run along."""
+        which, edge = self.beside
+        has_other = np.zeros(len(self.off), dtype=np.bool_)
+        has_other[which[others[edge]]] = True
+        count = len(self.runs)
+        beside = np.bincount(self.places.runs, self.places.steps * has_other, minlength=count)
+        whole = np.bincount(self.places.runs, self.places.steps, minlength=count)
+        return [float(part) for part in beside / np.maximum(whole, 1e-9)]
 
 
 def outline_places(runs: Sequence[Sequence[Segment]]) -> OutlinePlaces:
@@ -137,15 +152,23 @@ def ink_cover(edges: InkEdges, runs: Sequence[Sequence[Segment]], pen: float) ->
     explained = np.zeros(len(edges.points), dtype=np.bool_)
     explained[edge[reached]] = True
     explained |= near_any(edges.points, places.corners, _CORNER + pen / 2)
-    others = opposite & ~explained[edge] & edges.drawn[edge]
-    has_other = np.zeros(len(off), dtype=np.bool_)
-    has_other[which[others]] = True
+    doubled = _spread(which[opposite], middle[opposite], len(off)) > _DOUBLED
     return Cover(
-        [_run_cover(places, k, off, has_other, pen) for k in range(len(runs))],
+        [_run_cover(places, k, off, doubled, pen) for k in range(len(runs))],
         places,
         off,
         explained,
+        (which[opposite], edge[opposite]),
     )
+
+
+def _spread(which: Counts, middle: Numbers, count: int) -> Numbers:
+    """Return for every place how far apart the lines of ink are that could be its own."""
+    near = np.abs(middle) <= _OWN
+    least, most = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(least, which[near], middle[near])
+    np.maximum.at(most, which[near], middle[near])
+    return np.asarray(most - least)
 
 
 def near_any(points: Points, others: Points, reach: float) -> Flags:
@@ -170,7 +193,7 @@ def explained_by(edges: InkEdges, lines: Sequence[Points], width: float) -> Flag
 
 
 def _run_cover(
-    places: OutlinePlaces, number: int, off: Numbers, has_other: Flags, pen: float
+    places: OutlinePlaces, number: int, off: Numbers, doubled: Flags, pen: float
 ) -> RunCover:
     chosen = np.flatnonzero(places.runs == number)
     steps, points = places.steps[chosen], places.points[chosen]
@@ -189,7 +212,7 @@ def _run_cover(
         float(stretch.sum()),
         complex(points[(start + stop) // 2 if stop > start else 0]),
         float(followed.max()) if len(followed) else 0.0,
-        float(steps[has_other[chosen]].sum()) / length if length else 0.0,
+        float(steps[doubled[chosen] & clear].sum()) / length if length else 0.0,
     )
 
 

@@ -35,6 +35,8 @@ from drafting_core.text.words import _, listed
 from drafting_core.trace.bounded_ink import checked_shapes, mapped_all
 from drafting_core.trace.broken_lines import told_what_is_missing
 from drafting_core.trace.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
+from drafting_core.trace.verdict import Verdict
+from extension.cleaning.judge_blocks import judged_blocks
 from extension.cleaning.read_trace import Trace, TrueScale, grain_of, read_trace, true_scale
 from extension.document import roles
 from extension.document.namespaces import CLEAN
@@ -106,6 +108,7 @@ class CleanUp:
         cleaned: its blocks.
         remarks: what concerns all of them.
         shift: by how much they are moved off their trace, in the root's units.
+        verdicts: the verdict on each of them.
     """
 
     trace: Trace
@@ -114,6 +117,7 @@ class CleanUp:
     cleaned: list[Cleaned] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     shift: complex = 0j
+    verdicts: list[Verdict] = field(default_factory=list)
 
     @property
     def left_out(self) -> UnusedShape:
@@ -256,6 +260,12 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
             count for count, share in zip(trace.nodes, shares[number], strict=True) if share >= 0.5
         )
         done.cleaned.append(Cleaned(block, owners, marks, nodes))
+    try:
+        blocks = [cleaned.block for cleaned in done.cleaned]
+        done.verdicts = judged_blocks(closed, strokes, blocks, request.gap)
+    except DraftingError as error:
+        thing = roles.name_of(owners[0]) if owners else ""
+        raise _placed(error.about(thing), scale, trace.mm) from None
     if abs(done.true_mm_per_mm - 1.0) > _SAME_SIZE:
         left = min(
             done.to_units(cleaned, z).real

@@ -25,7 +25,9 @@ from drafting_core.text.words import _, capital, listed, ngettext
 from drafting_core.trace.clean_block import CleanBlock, runs_of_seams
 from drafting_core.trace.fit_seams import offsets
 from drafting_core.trace.plausible_apex import implausible_apex
+from drafting_core.trace.verdict import SeamInk, Verdict
 from extension.cleaning.clean import Cleaned, CleanUp
+from extension.cleaning.judge_blocks import verdict_sentences
 from extension.document.namespaces import LABEL
 from extension.document.roles import name_of
 
@@ -199,6 +201,7 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
             width=told_length(width),
             made_of=_made_of(cleaned),
         ),
+        *verdict_sentences(_verdict(done, cleaned)),
         _turn_sentence(block),
         ngettext(
             "{before} nodes became {after}: {seams} seam and {darts}.",
@@ -220,10 +223,16 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
                 largest=told_length(block.halved.largest), rms=told_length(block.halved.rms, 2)
             )
         )
-    lines += [_fit_line(fit) for fit in seam_fits(block)]
+    lines += [_fit_line(fit, ink) for fit, ink in _fits_and_ink(done, cleaned)]
     lines += list(_joins(cleaned))
     lines += list(_squares(block))
     return lines + warnings_of(cleaned)
+
+
+def _verdict(done: CleanUp, cleaned: Cleaned) -> Verdict:
+    """Return the verdict on a block."""
+    number = next(k for k, one in enumerate(done.cleaned) if one is cleaned)
+    return done.verdicts[number]
 
 
 def _seam_count(block: CleanBlock) -> int:
@@ -276,18 +285,33 @@ def _apex_sentences(block: CleanBlock) -> Iterator[str]:
             )
 
 
-def _fit_line(fit: SeamFit) -> str:
+def _fits_and_ink(done: CleanUp, cleaned: Cleaned) -> list[tuple[SeamFit, SeamInk]]:
+    """Return how truly each seam and dart follows its trace, and what of its ink was followed."""
+    verdict, block = _verdict(done, cleaned), cleaned.block
+    return [
+        (fit, verdict.of_runs(numbers))
+        for fit, (_seam, numbers) in zip(seam_fits(block), runs_of_seams(block), strict=True)
+    ]
+
+
+def _fit_line(fit: SeamFit, ink: SeamInk) -> str:
     shape = (
         _("straight")
         if not fit.curves
         else ngettext("{n} curve", "{n} curves", fit.curves).format(n=fit.curves)
     )
-    return _("{seam}: {shape}; {largest} from the trace at most, {rms} rms.").format(
+    words = _("{seam}: {shape}; {largest} from the trace at most, {rms} rms.").format(
         seam=capital(fit.shown),
         shape=shape,
         largest=told_length(fit.largest, 2),
         rms=told_length(fit.rms, 2),
     )
+    on_ink, beside = round(100 * ink.on_ink), round(100 * ink.beside)
+    if on_ink < 100:
+        words += " " + _("{share} % of it lies on ink.").format(share=on_ink)
+    if beside:
+        words += " " + _("Beside {share} % of it runs another line.").format(share=beside)
+    return words
 
 
 def _joins(cleaned: Cleaned) -> Iterator[str]:
@@ -349,7 +373,7 @@ def report_of(done: CleanUp) -> dict[str, Any]:
 
 
 def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
-    block = cleaned.block
+    block, verdict = cleaned.block, _verdict(done, cleaned)
     width, height = block.size
 
     def place(z: complex) -> list[float]:
@@ -358,6 +382,9 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
 
     return {
         "name": block_title(cleaned),
+        "verdict": verdict.words,
+        "look_at": list(verdict.look_at),
+        "unexplained_part": verdict.unexplained,
         "made_of": block.traced.made_of,
         "objects": [str(element.get("id") or "") for element in cleaned.made_of],
         "height_mm": height,
@@ -374,8 +401,10 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
                 "largest_mm": fit.largest,
                 "rms_mm": fit.rms,
                 "largest_at_mm": place(fit.at),
+                "on_ink_part": ink.on_ink,
+                "beside_part": ink.beside,
             }
-            for fit in seam_fits(block)
+            for fit, ink in _fits_and_ink(done, cleaned)
         ],
         "darts": len(block.outline.darts),
         "apexes": [{"at_mm": place(a.at), "why": a.why} for a in block.apexes],
