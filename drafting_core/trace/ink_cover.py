@@ -76,6 +76,7 @@ class Cover(NamedTuple):
         runs: every run of it.
         places: where it was looked at.
         off: how far the nearest ink alongside is off at each place (mm), infinite without any.
+        shift: how far the middle of its own ink lies to the left of each place (mm), nan without.
         explained: which edges of ink the outline explains; shape of the edges.
         beside: the places and edges that run along each other, not further than `NEAR` apart.
     """
@@ -83,6 +84,7 @@ class Cover(NamedTuple):
     runs: list[RunCover]
     places: OutlinePlaces
     off: Numbers
+    shift: Numbers
     explained: Flags
     beside: tuple[Counts, Counts]
 
@@ -148,7 +150,7 @@ def ink_cover(edges: InkEdges, runs: Sequence[Sequence[Segment]], pen: float) ->
     np.minimum.at(off, which[opposite], distances[opposite])
     near = np.abs(edges.points[edge] - places.points[which])
     reached = near <= np.hypot(pen / 2 + ON_INK, _PLACES / 2 + STEP / 2)
-    reached &= opposite & (np.abs(away.imag) <= pen / 2 + ON_INK)
+    reached &= np.abs(away.imag) <= pen / 2 + ON_INK
     explained = np.zeros(len(edges.points), dtype=np.bool_)
     explained[edge[reached]] = True
     explained |= near_any(edges.points, places.corners, _CORNER + pen / 2)
@@ -157,9 +159,21 @@ def ink_cover(edges: InkEdges, runs: Sequence[Sequence[Segment]], pen: float) ->
         [_run_cover(places, k, off, doubled, pen) for k in range(len(runs))],
         places,
         off,
+        _middles(which[opposite], middle[opposite], len(off)),
         explained,
         (which[opposite], edge[opposite]),
     )
+
+
+def _middles(which: Counts, middle: Numbers, count: int) -> Numbers:
+    """Return for every place the mean of where the lines of ink that are its own have their middle.
+
+    It is taken of both edges or, where one is out of sight, of the other.
+    """
+    own = np.abs(middle) <= ON_INK
+    sums = np.bincount(which[own], middle[own], minlength=count)
+    counts = np.bincount(which[own], minlength=count)
+    return np.where(counts > 0, sums / np.maximum(counts, 1), np.nan)
 
 
 def _spread(which: Counts, middle: Numbers, count: int) -> Numbers:

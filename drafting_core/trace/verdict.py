@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drafting_core.ink.polylines import Flags, Points, area_of, diagonal, inside
+from drafting_core.ink.polylines import Flags, Points, area_of, diagonal, fit_line, inside
 from drafting_core.plane.curves import Segment
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.lengths import in_words
@@ -40,6 +40,12 @@ _DART_DEEP = 18.0
 _DART_WIDE = 6.0
 #: A dart of less than this depth (mm) may be a notch.
 _NOTCH = 15.0
+#: A dart's point this far (mm) from where the ink of its legs crosses is told: …
+_POINT_OFF = 1.3
+#: … their ink so far (mm) from their ends, of which there are so many places, …
+_CLEAR, _FEW = 6.0, 5
+#: … unless they cross at an angle of less than this (its sine).
+_PARALLEL = 0.04
 #: A block smaller than this part of the lines that it leaves out is none of them.
 _MUCH_SMALLER = 0.6
 #: A frame has the area of its four corners within this part of it …
@@ -145,7 +151,7 @@ def verdicts(
     for number, (outline, cover) in enumerate(zip(outlines, covers, strict=True)):
         beside = cover.shares_beside(left)
         look_at = [*_off_ink(outline, cover, gap), *_doubled(outline, cover, beside)]
-        look_at += [*_wide(outline), *_notches(outline)]
+        look_at += [*_wide(outline), *_notches(outline), *_points_off(outline, cover)]
         look_at += sheet.around(number, outline, cover)
         seams = tuple(
             SeamInk(r.length, r.on_ink, b) for r, b in zip(cover.runs, beside, strict=True)
@@ -213,6 +219,45 @@ def _doubled(outline: JudgedOutline, cover: Cover, beside: Sequence[float]) -> l
 
 def _named(name: str, *, is_leg: bool) -> str:
     return _("a dart's leg") if is_leg else name or _("a part of the outline")
+
+
+def _points_off(outline: JudgedOutline, cover: Cover) -> list[str]:
+    """Tell dart's points that lie elsewhere than where the ink of the legs crosses."""
+    told = []
+    count = len(outline.runs)
+    for k in range(count):
+        if not (outline.legs[k] and outline.legs[(k + 1) % count]):
+            continue
+        point = outline.runs[k][-1].end
+        lines = [_ink_line(cover, leg) for leg in (k, (k + 1) % count)]
+        if lines[0] is None or lines[1] is None:
+            continue
+        (one, way), (other, beside) = lines[0], lines[1]
+        sine = (way.conjugate() * beside).imag
+        if abs(sine) < _PARALLEL:
+            continue
+        crossing = one + way * ((other - one).conjugate() * beside).imag / sine
+        if abs(crossing - point) > _POINT_OFF:
+            told.append(
+                _("a dart's point lies {off} from where the ink of its legs crosses").format(
+                    off=in_words(abs(crossing - point))
+                )
+            )
+    return told
+
+
+def _ink_line(cover: Cover, number: int) -> tuple[complex, complex] | None:
+    """Return the line through the middle of a leg's ink: a place and a unit vector, or None."""
+    places = cover.places
+    chosen = (places.runs == number) & np.isfinite(cover.shift)
+    points = places.points[places.runs == number]
+    for end in (points[0], points[-1]):
+        chosen &= np.abs(places.points - end) > _CLEAR
+    if chosen.sum() < _FEW:
+        return None
+    ink = places.points[chosen] + 1j * places.ways[chosen] * cover.shift[chosen]
+    line = fit_line(ink)
+    return complex(ink.mean()), (line.end - line.start) / abs(line.end - line.start)
 
 
 def _notches(outline: JudgedOutline) -> list[str]:
