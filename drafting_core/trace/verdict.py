@@ -52,6 +52,9 @@ _MUCH_SMALLER = 0.6
 _FOUR_SIDES = 0.03
 #: … goes round this part of the blocks, and is no part of them.
 _FRAME_LEFT = 0.8
+#: Sides of a rectangle are straight within these parts of their length, and square within this
+#: cosine.
+_STRAIGHT, _FLAT, _SQUARE = 1.001, 0.01, 0.05
 #: Pieces of lines this near to each other (mm) hang together.
 _CELL = 5.0
 
@@ -152,6 +155,7 @@ def verdicts(
         beside = cover.shares_beside(left)
         look_at = [*_off_ink(outline, cover, gap), *_doubled(outline, cover, beside)]
         look_at += [*_wide(outline), *_notches(outline), *_points_off(outline, cover)]
+        look_at += _unlike(number, outlines, polygons) if len(outlines) > 1 else []
         look_at += sheet.around(number, outline, cover)
         seams = tuple(
             SeamInk(r.length, r.on_ink, b) for r, b in zip(cover.runs, beside, strict=True)
@@ -176,6 +180,57 @@ def _wide(outline: JudgedOutline) -> list[str]:
     if outline.pen <= _WIDE_PEN:
         return []
     return [_("its line is {pen} wide: is it one line?").format(pen=in_words(outline.pen))]
+
+
+def _unlike(
+    number: int, outlines: Sequence[JudgedOutline], polygons: Sequence[Points]
+) -> list[str]:
+    """Return what speaks against a block beside the others: sheets of paper, unlike sizes."""
+    outline, polygon = outlines[number], polygons[number]
+    if _is_rectangle(outline):
+        return [_("it is a rectangle: is it a sheet of paper?")]
+    for other, around in zip(outlines, polygons, strict=True):
+        if other is outline or _is_rectangle(other):
+            continue
+        one, two = sorted((polygon, around), key=lambda points: abs(area_of(points)))
+        if inside(two, one[::4]).mean() < 0.5:
+            continue
+        counts = [
+            (sum(each.legs) // 2, len(each.runs) - sum(each.legs)) for each in (outline, other)
+        ]
+        if counts[0] != counts[1]:
+            return [
+                _(
+                    "it lies over another block with another number of seams or darts, where "
+                    "sizes would be alike"
+                )
+            ]
+    return []
+
+
+def _is_rectangle(outline: JudgedOutline) -> bool:
+    """Tell whether an outline has four straight sides at right angles."""
+    if len(outline.runs) != 4:
+        return False
+    ways = []
+    for run in outline.runs:
+        way = run[-1].end - run[0].start
+        if sum(abs(s[-1] - s[0]) for s in run) > _STRAIGHT * abs(way) or any(
+            len(s) == 4 and not _is_flat(s) for s in run
+        ):
+            return False
+        ways.append(way / abs(way))
+    return all(
+        abs((a.conjugate() * b).real) <= _SQUARE
+        for a, b in zip(ways, [*ways[1:], ways[0]], strict=True)
+    )
+
+
+def _is_flat(segment: Segment) -> bool:
+    chord = segment[-1] - segment[0]
+    return all(
+        abs(((z - segment[0]) * chord.conjugate()).imag) <= _FLAT * abs(chord) ** 2 for z in segment
+    )
 
 
 def _off_ink(outline: JudgedOutline, cover: Cover, gap: float) -> list[str]:
