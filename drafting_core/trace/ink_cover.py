@@ -77,6 +77,7 @@ class Cover(NamedTuple):
         places: where it was looked at.
         off: how far the nearest ink alongside is off at each place (mm), infinite without any.
         shift: how far the middle of its own ink lies to the left of each place (mm), nan without.
+        corners: how far each corner lies from ink, in mm: one for every run, of its start.
         explained: which edges of ink the outline explains; shape of the edges.
         beside: the places and edges that run along each other, not further than `NEAR` apart.
     """
@@ -85,6 +86,7 @@ class Cover(NamedTuple):
     places: OutlinePlaces
     off: Numbers
     shift: Numbers
+    corners: Numbers
     explained: Flags
     beside: tuple[Counts, Counts]
 
@@ -153,13 +155,18 @@ def ink_cover(edges: InkEdges, runs: Sequence[Sequence[Segment]], pen: float) ->
     reached &= np.abs(away.imag) <= pen / 2 + ON_INK
     explained = np.zeros(len(edges.points), dtype=np.bool_)
     explained[edge[reached]] = True
-    explained |= near_any(edges.points, places.corners, _CORNER + pen / 2)
+    at_corner, edge_there = NearPoints(edges.points, _CORNER + pen / 2).pairs(places.corners)
+    explained[edge_there] = True
+    corners = np.full(len(runs), np.inf)
+    away_there = np.abs(edges.points[edge_there] - places.corners[at_corner]) - pen / 2
+    np.minimum.at(corners, at_corner, np.maximum(away_there, 0.0))
     doubled = _spread(which[opposite], middle[opposite], len(off)) > _DOUBLED
     return Cover(
         [_run_cover(places, k, off, doubled, pen) for k in range(len(runs))],
         places,
         off,
         _middles(which[opposite], middle[opposite], len(off)),
+        corners,
         explained,
         (which[opposite], edge[opposite]),
     )

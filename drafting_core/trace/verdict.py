@@ -26,6 +26,8 @@ _WIDE_PEN, WIDEST_PEN = 2.5, 4.5
 _LONGEST_OFF = 10.0
 #: … and so is a seam of which no more than this part lies on ink.
 _LEAST_ON_INK = 0.7
+#: A corner further from ink than this (mm), past its lines' gaps, is told.
+_CORNER_OFF = 1.2
 #: Of a seam's length, this part drawn twice or with a line beside it is told …
 _BESIDE = 0.25
 #: … if it is so long (mm).
@@ -38,6 +40,9 @@ _OTHER_OUTLINE = 0.6
 _DART_DEEP = 18.0
 #: … at their widest so wide along it, may be a dart; at this part of their depth they are narrower.
 _DART_WIDE = 6.0
+#: A straight line (so far beside at most, mm) that begins at a dart's point, as narrow darts
+#: do within this part of their legs, and is as long as this part of them, may be one of them.
+_ONE_LINE, _AT_POINT, _LIKE_A_LEG = 1.8, 0.25, 0.6
 #: A dart of less than this depth (mm) may be a notch.
 _NOTCH = 15.0
 #: A dart's point this far (mm) from where the ink of its legs crosses is told: …
@@ -153,7 +158,8 @@ def verdicts(
     found = []
     for number, (outline, cover) in enumerate(zip(outlines, covers, strict=True)):
         beside = cover.shares_beside(left)
-        look_at = [*_off_ink(outline, cover, gap), *_doubled(outline, cover, beside)]
+        look_at = [*_off_ink(outline, cover, gap), *_corners_off(outline, cover)]
+        look_at += _doubled(outline, cover, beside)
         look_at += [*_wide(outline), *_notches(outline), *_points_off(outline, cover)]
         look_at += _unlike(number, outlines, polygons) if len(outlines) > 1 else []
         look_at += sheet.around(number, outline, cover)
@@ -247,6 +253,23 @@ def _off_ink(outline: JudgedOutline, cover: Cover, gap: float) -> list[str]:
             told.append(
                 _("{seam}: only {share} % of it lie on ink").format(
                     seam=_named(name, is_leg=is_leg), share=round(100 * run.on_ink)
+                )
+            )
+    return told
+
+
+def _corners_off(outline: JudgedOutline, cover: Cover) -> list[str]:
+    """Tell corners that lie on no ink, further than the gaps of their lines."""
+    told = []
+    for k, away in enumerate(cover.corners.tolist()):
+        if outline.legs[k] and outline.legs[k - 1]:
+            continue
+        gaps = max(cover.runs[k].longest_off, cover.runs[k - 1].longest_off, outline.bridged)
+        if away > _CORNER_OFF + gaps:
+            told.append(
+                _("the corner of {one} and {other} is not on ink").format(
+                    one=_named(outline.names[k - 1], is_leg=outline.legs[k - 1]),
+                    other=_named(outline.names[k], is_leg=outline.legs[k]),
                 )
             )
     return told
@@ -448,11 +471,32 @@ class _Sheet(NamedTuple):
                 told.append(_("another outline runs inside it"))
                 continue
             seam = _mouth_of(lines, outline, cover)
-            if seam is not None:
+            if _runs_from_a_point(lines, outline):
+                told.append(_("a line runs into the block from a dart's point"))
+            elif seam is not None:
                 told.append(
                     _("lines run into the block from {seam}, as those of a dart").format(seam=seam)
                 )
         return told
+
+
+def _runs_from_a_point(lines: Points, outline: JudgedOutline) -> bool:
+    """Tell whether lines lead from a dart's point as far as its legs do, so may be one of them."""
+    count = len(outline.runs)
+    line = fit_line(lines)
+    way = line.end - line.start
+    way /= abs(way)
+    if np.abs(((lines - line.start) * np.conj(way)).imag).max() > _ONE_LINE:
+        return False
+    for k in range(count):
+        if outline.legs[k] and outline.legs[(k + 1) % count]:
+            point = outline.runs[k][-1].end
+            length = abs(point - outline.runs[k][0].start)
+            beside = abs(((point - line.start) * way.conjugate()).imag)
+            is_there = beside <= _ONE_LINE and np.abs(lines - point).min() <= _AT_POINT * length
+            if is_there and abs(line.end - line.start) >= _LIKE_A_LEG * length:
+                return True
+    return False
 
 
 def _mouth_of(lines: Points, outline: JudgedOutline, cover: Cover) -> str | None:

@@ -33,7 +33,6 @@ from drafting_core.text.lengths import (
 )
 from drafting_core.text.words import _, listed
 from drafting_core.trace.bounded_ink import checked_shapes, mapped_all
-from drafting_core.trace.broken_lines import told_what_is_missing
 from drafting_core.trace.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
 from drafting_core.trace.verdict import Verdict
 from extension.cleaning.judge_blocks import judged_blocks
@@ -235,6 +234,9 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
             specks = sheet.left_out.specks + dust
             sheet = sheet._replace(left_out=sheet.left_out._replace(specks=specks))
     except NothingClosedError as error:
+        # Most sheets need none of it.
+        from drafting_core.trace.broken_lines import told_what_is_missing
+
         raise _placed(told_what_is_missing(error, closed, strokes), scale, trace.mm) from None
     except DraftingError as error:
         raise _placed(error, scale, trace.mm) from None
