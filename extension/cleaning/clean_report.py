@@ -201,7 +201,7 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
             width=told_length(width),
             made_of=_made_of(cleaned),
         ),
-        *verdict_sentences(_verdict(done, cleaned)),
+        *verdict_sentences(_verdict(done, cleaned), seam_ink(done, cleaned)),
         _turn_sentence(block),
         ngettext(
             "{before} nodes became {after}: {seams} seam and {darts}.",
@@ -223,7 +223,7 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
                 largest=told_length(block.halved.largest), rms=told_length(block.halved.rms, 2)
             )
         )
-    lines += [_fit_line(fit, ink) for fit, ink in _fits_and_ink(done, cleaned)]
+    lines += [_fit_line(fit) for fit in seam_fits(block)]
     lines += list(_joins(cleaned))
     lines += list(_squares(block))
     return lines + warnings_of(cleaned)
@@ -233,6 +233,18 @@ def _verdict(done: CleanUp, cleaned: Cleaned) -> Verdict:
     """Return the verdict on a block."""
     number = next(k for k, one in enumerate(done.cleaned) if one is cleaned)
     return done.verdicts[number]
+
+
+def seam_ink(done: CleanUp, cleaned: Cleaned) -> list[tuple[str, str, SeamInk]]:
+    """Return each seam's and dart's name, as written and as shown, and what of its ink it follows.
+
+    They come in the order of `seam_fits`.
+    """
+    verdict, block = _verdict(done, cleaned), cleaned.block
+    return [
+        (*_names(seam, is_leg=block.runs[numbers[0]].leg), verdict.of_runs(numbers))
+        for seam, numbers in runs_of_seams(block)
+    ]
 
 
 def _seam_count(block: CleanBlock) -> int:
@@ -285,33 +297,18 @@ def _apex_sentences(block: CleanBlock) -> Iterator[str]:
             )
 
 
-def _fits_and_ink(done: CleanUp, cleaned: Cleaned) -> list[tuple[SeamFit, SeamInk]]:
-    """Return how truly each seam and dart follows its trace, and what of its ink was followed."""
-    verdict, block = _verdict(done, cleaned), cleaned.block
-    return [
-        (fit, verdict.of_runs(numbers))
-        for fit, (_seam, numbers) in zip(seam_fits(block), runs_of_seams(block), strict=True)
-    ]
-
-
-def _fit_line(fit: SeamFit, ink: SeamInk) -> str:
+def _fit_line(fit: SeamFit) -> str:
     shape = (
         _("straight")
         if not fit.curves
         else ngettext("{n} curve", "{n} curves", fit.curves).format(n=fit.curves)
     )
-    words = _("{seam}: {shape}; {largest} from the trace at most, {rms} rms.").format(
+    return _("{seam}: {shape}; {largest} from the trace at most, {rms} rms.").format(
         seam=capital(fit.shown),
         shape=shape,
         largest=told_length(fit.largest, 2),
         rms=told_length(fit.rms, 2),
     )
-    on_ink, beside = round(100 * ink.on_ink), round(100 * ink.beside)
-    if on_ink < 100:
-        words += " " + _("{share} % of it lies on ink.").format(share=on_ink)
-    if beside:
-        words += " " + _("Beside {share} % of it runs another line.").format(share=beside)
-    return words
 
 
 def _joins(cleaned: Cleaned) -> Iterator[str]:
@@ -385,6 +382,10 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
         "verdict": verdict.words,
         "look_at": list(verdict.look_at),
         "unexplained_part": verdict.unexplained,
+        "ink": [
+            {"name": name, "on_ink_part": ink.on_ink, "beside_part": ink.beside}
+            for name, _shown, ink in seam_ink(done, cleaned)
+        ],
         "made_of": block.traced.made_of,
         "objects": [str(element.get("id") or "") for element in cleaned.made_of],
         "height_mm": height,
@@ -401,10 +402,8 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
                 "largest_mm": fit.largest,
                 "rms_mm": fit.rms,
                 "largest_at_mm": place(fit.at),
-                "on_ink_part": ink.on_ink,
-                "beside_part": ink.beside,
             }
-            for fit, ink in _fits_and_ink(done, cleaned)
+            for fit in seam_fits(block)
         ],
         "darts": len(block.outline.darts),
         "apexes": [{"at_mm": place(a.at), "why": a.why} for a in block.apexes],

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from drafting_core.ink.polylines import Points
-from drafting_core.text.words import _
+from drafting_core.text.words import _, capital
 from drafting_core.trace.clean_block import CleanBlock
 from drafting_core.trace.ink_edges import ink_edges
 from drafting_core.trace.verdict import JudgedOutline, SeamInk, Verdict, shown, verdicts
@@ -79,10 +79,27 @@ def _on_fold(block: CleanBlock) -> set[int]:
     return {k for k, away in enumerate(beside) if away <= _ON_FOLD}
 
 
-def verdict_sentences(verdict: Verdict) -> list[str]:
-    """Return the verdict and its figures as the drafter reads them."""
-    share = round(100 * verdict.unexplained)
+def verdict_sentences(verdict: Verdict, seams: Sequence[tuple[str, str, SeamInk]]) -> list[str]:
+    """Return the verdict and its figures as the drafter reads them.
+
+    Args:
+        verdict: on a block.
+        seams: of each seam and dart the name, that which is shown, and how it lies on ink.
+    """
     sentences = [shown(verdict)]
+    for _name, words, ink in seams:
+        on_ink, beside = round(100 * ink.on_ink), round(100 * ink.beside)
+        if on_ink < 100:
+            sentences.append(
+                _("{seam}: {share} % of it lies on ink.").format(seam=capital(words), share=on_ink)
+            )
+        if beside:
+            sentences.append(
+                _("{seam}: beside {share} % of it runs a line that is part of no block.").format(
+                    seam=capital(words), share=beside
+                )
+            )
+    share = round(100 * verdict.unexplained)
     if share:
         sentences.append(
             _("{share} % of the length of the sheet's lines is part of no block.").format(
