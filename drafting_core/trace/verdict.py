@@ -15,7 +15,7 @@ import numpy as np
 from drafting_core.ink.polylines import Flags, Points, area_of, diagonal, fit_line, inside
 from drafting_core.plane.curves import Segment
 from drafting_core.text.errors import OutlineError
-from drafting_core.text.lengths import in_words
+from drafting_core.text.lengths import in_words, told_length
 from drafting_core.text.words import _, listed
 from drafting_core.trace.ink_cover import NEAR, Cover, explained_by, ink_cover, near_any
 from drafting_core.trace.ink_edges import Counts, InkEdges
@@ -251,7 +251,7 @@ def _off_ink(outline: JudgedOutline, cover: Cover, gap: float) -> list[str]:
             )
         elif run.on_ink < _LEAST_ON_INK:
             told.append(
-                _("{seam}: only {share} % of it lie on ink").format(
+                _("{seam}: only {share} % of it lies on ink").format(
                     seam=_named(name, is_leg=is_leg), share=round(100 * run.on_ink)
                 )
             )
@@ -287,7 +287,7 @@ def _doubled(outline: JudgedOutline, cover: Cover, beside: Sequence[float]) -> l
         elif share >= _BESIDE and share * run.length >= _LONG_BESIDE:
             told.append(
                 _("{length} of a line less than {near} beside {seam} are part of no block").format(
-                    length=in_words(share * run.length),
+                    length=told_length(share * run.length, 0),
                     near=in_words(NEAR),
                     seam=_named(name, is_leg=False),
                 )
@@ -429,7 +429,7 @@ class _Sheet(NamedTuple):
         if length > max(_OUTSIDE * self.whole, 2 * _LONG_BESIDE):
             told.append(
                 _("lines of {length} outside it are part of no block").format(
-                    length=in_words(length)
+                    length=told_length(length, 0)
                 )
             )
         own = rest[within[number]]
@@ -437,7 +437,7 @@ class _Sheet(NamedTuple):
         if length > _INSIDE * self.whole:
             told.append(
                 _("lines of {length} inside it are part of no block").format(
-                    length=in_words(length)
+                    length=told_length(length, 0)
                 )
             )
         return told + self._inside(own, outline, cover)
