@@ -40,7 +40,6 @@ class RunCover(NamedTuple):
         longest_off: its longest stretch that does not, in mm.
         off_at: where the middle of that stretch is.
         stray: how far its ink is off at most where it lies on ink, in mm.
-        doubled: the share of it that two lines of ink follow, side by side.
     """
 
     length: float
@@ -48,7 +47,6 @@ class RunCover(NamedTuple):
     longest_off: float
     off_at: complex
     stray: float
-    doubled: float
 
 
 class OutlinePlaces(NamedTuple):
@@ -79,6 +77,7 @@ class Cover(NamedTuple):
         shift: how far the middle of its own ink lies to the left of each place (mm), nan without.
         corners: how far each corner lies from ink, in mm: one for every run, of its start.
         explained: which edges of ink the outline explains; shape of the edges.
+        doubled: at which places two lines of ink follow it, side by side, clear of corners.
         beside: the places and edges that run along each other, not further than `NEAR` apart.
     """
 
@@ -88,6 +87,7 @@ class Cover(NamedTuple):
     shift: Numbers
     corners: Numbers
     explained: Flags
+    doubled: Flags
     beside: tuple[Counts, Counts]
 
     def shares_beside(self, others: Flags) -> list[float]:
@@ -95,10 +95,14 @@ class Cover(NamedTuple):
         which, edge = self.beside
         has_other = np.zeros(len(self.off), dtype=np.bool_)
         has_other[which[others[edge]]] = True
+        return self.shares(has_other)
+
+    def shares(self, chosen: Flags) -> list[float]:
+        """Return which share of every run the chosen places are."""
         count = len(self.runs)
-        beside = np.bincount(self.places.runs, self.places.steps * has_other, minlength=count)
+        parts = np.bincount(self.places.runs, self.places.steps * chosen, minlength=count)
         whole = np.bincount(self.places.runs, self.places.steps, minlength=count)
-        return [float(part) for part in beside / np.maximum(whole, 1e-9)]
+        return [float(part) for part in parts / np.maximum(whole, 1e-9)]
 
 
 def outline_places(runs: Sequence[Sequence[Segment]]) -> OutlinePlaces:
@@ -162,12 +166,13 @@ def ink_cover(edges: InkEdges, runs: Sequence[Sequence[Segment]], pen: float) ->
     np.minimum.at(corners, at_corner, np.maximum(away_there, 0.0))
     doubled = _spread(which[opposite], middle[opposite], len(off)) > _DOUBLED
     return Cover(
-        [_run_cover(places, k, off, doubled, pen) for k in range(len(runs))],
+        [_run_cover(places, k, off, pen) for k in range(len(runs))],
         places,
         off,
         _middles(which[opposite], middle[opposite], len(off)),
         corners,
         explained,
+        doubled & ~near_any(places.points, places.corners, _CORNER + pen / 2),
         (which[opposite], edge[opposite]),
     )
 
@@ -213,9 +218,7 @@ def explained_by(edges: InkEdges, lines: Sequence[Points], width: float) -> Flag
     return near_any(edges.points, np.concatenate(dense), width / 2 + ON_INK + STEP / 2)
 
 
-def _run_cover(
-    places: OutlinePlaces, number: int, off: Numbers, doubled: Flags, pen: float
-) -> RunCover:
+def _run_cover(places: OutlinePlaces, number: int, off: Numbers, pen: float) -> RunCover:
     chosen = np.flatnonzero(places.runs == number)
     steps, points = places.steps[chosen], places.points[chosen]
     length = float(steps.sum())
@@ -233,7 +236,6 @@ def _run_cover(
         float(stretch.sum()),
         complex(points[(start + stop) // 2 if stop > start else 0]),
         float(followed.max()) if len(followed) else 0.0,
-        float(steps[doubled[chosen] & clear].sum()) / length if length else 0.0,
     )
 
 

@@ -13,25 +13,25 @@ from typing import NamedTuple
 import numpy as np
 
 from drafting_core.ink.polylines import Flags, Points, area_of, diagonal, fit_line, inside
-from drafting_core.plane.curves import Segment
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.lengths import in_words, told_length
 from drafting_core.text.words import _, listed
-from drafting_core.trace.ink_cover import NEAR, Cover, explained_by, ink_cover, near_any
+from drafting_core.trace.ink_cover import Cover, explained_by, ink_cover, near_any
 from drafting_core.trace.ink_edges import Counts, InkEdges
+from drafting_core.trace.outline_doubts import (
+    JudgedOutline,
+    OutlineNear,
+    doubts_of,
+    is_rectangle,
+    shown_run,
+)
 
-#: A line wider than this (mm) is told; no pen draws one that is wider than the other.
-_WIDE_PEN, WIDEST_PEN = 2.5, 4.5
-#: A stretch of a seam without ink that is longer than this (mm), and than the gap, is told, …
-_LONGEST_OFF = 10.0
-#: … and so is a seam of which no more than this part lies on ink.
-_LEAST_ON_INK = 0.7
-#: A corner further from ink than this (mm), past its lines' gaps, is told.
-_CORNER_OFF = 1.2
-#: Of a seam's length, this part drawn twice or with a line beside it is told …
-_BESIDE = 0.25
-#: … if it is so long (mm).
-_LONG_BESIDE = 30.0
+#: No pen draws a line that is wider than this (mm).
+WIDEST_PEN = 4.5
+#: Lines of less than this (mm) together say nothing.
+_LONG = 30.0
+#: Outlines this near to each other (mm) share their ink.
+_SHARED = 3.0
 #: Lines outside all blocks, and inside them, that are more than this part of all are told.
 _OUTSIDE, _INSIDE = 0.12, 0.45
 #: Lines in a block that reach over this part of it both ways draw another outline.
@@ -43,43 +43,14 @@ _DART_WIDE = 6.0
 #: A straight line (so far beside at most, mm) that begins at a dart's point, as narrow darts
 #: do within this part of their legs, and is as long as this part of them, may be one of them.
 _ONE_LINE, _AT_POINT, _LIKE_A_LEG = 1.8, 0.25, 0.6
-#: A dart of less than this depth (mm) may be a notch.
-_NOTCH = 15.0
-#: A dart's point this far (mm) from where the ink of its legs crosses is told: …
-_POINT_OFF = 1.3
-#: … their ink so far (mm) from their ends, of which there are so many places, …
-_CLEAR, _FEW = 6.0, 5
-#: … unless they cross at an angle of less than this (its sine).
-_PARALLEL = 0.04
 #: A block smaller than this part of the lines that it leaves out is none of them.
 _MUCH_SMALLER = 0.6
 #: A frame has the area of its four corners within this part of it …
 _FOUR_SIDES = 0.03
 #: … goes round this part of the blocks, and is no part of them.
 _FRAME_LEFT = 0.8
-#: Sides of a rectangle are straight within these parts of their length, and square within this
-#: cosine.
-_STRAIGHT, _FLAT, _SQUARE = 1.001, 0.01, 0.05
 #: Pieces of lines this near to each other (mm) hang together.
 _CELL = 5.0
-
-
-class JudgedOutline(NamedTuple):
-    """A block's outline that is to be judged.
-
-    Attributes:
-        runs: the segments of its seams and legs from corner to corner, in true mm.
-        names: of every run, the seam as the drafter reads it, or an empty string.
-        legs: which of the runs are legs of darts.
-        pen: the width of its line in mm, 0 where it is an edge or has no ink.
-        bridged: the longest gap that was closed in it with a word, in mm.
-    """
-
-    runs: Sequence[Sequence[Segment]]
-    names: Sequence[str]
-    legs: Sequence[bool]
-    pen: float
-    bridged: float = 0.0
 
 
 class SeamInk(NamedTuple):
@@ -158,9 +129,13 @@ def verdicts(
     found = []
     for number, (outline, cover) in enumerate(zip(outlines, covers, strict=True)):
         beside = cover.shares_beside(left)
-        look_at = [*_off_ink(outline, cover, gap), *_corners_off(outline, cover)]
-        look_at += _doubled(outline, cover, beside)
-        look_at += [*_wide(outline), *_notches(outline), *_points_off(outline, cover)]
+        others = [one.places.points for one in covers if one is not cover]
+        shared = (
+            near_any(cover.places.points, np.concatenate(others), _SHARED)
+            if others
+            else np.zeros(len(cover.places.points), dtype=np.bool_)
+        )
+        look_at = doubts_of(outline, cover, OutlineNear(beside, shared, gap))
         look_at += _unlike(number, outlines, polygons) if len(outlines) > 1 else []
         look_at += sheet.around(number, outline, cover)
         seams = tuple(
@@ -182,21 +157,15 @@ def _too_wide(pen: float) -> OutlineError:
     )
 
 
-def _wide(outline: JudgedOutline) -> list[str]:
-    if outline.pen <= _WIDE_PEN:
-        return []
-    return [_("its line is {pen} wide: is it one line?").format(pen=in_words(outline.pen))]
-
-
 def _unlike(
     number: int, outlines: Sequence[JudgedOutline], polygons: Sequence[Points]
 ) -> list[str]:
     """Return what speaks against a block beside the others: sheets of paper, unlike sizes."""
     outline, polygon = outlines[number], polygons[number]
-    if _is_rectangle(outline):
+    if is_rectangle(outline):
         return [_("it is a rectangle: is it a sheet of paper?")]
     for other, around in zip(outlines, polygons, strict=True):
-        if other is outline or _is_rectangle(other):
+        if other is outline or is_rectangle(other):
             continue
         one, two = sorted((polygon, around), key=lambda points: abs(area_of(points)))
         if inside(two, one[::4]).mean() < 0.5:
@@ -212,141 +181,6 @@ def _unlike(
                 )
             ]
     return []
-
-
-def _is_rectangle(outline: JudgedOutline) -> bool:
-    """Tell whether an outline has four straight sides at right angles."""
-    if len(outline.runs) != 4:
-        return False
-    ways = []
-    for run in outline.runs:
-        way = run[-1].end - run[0].start
-        if sum(abs(s[-1] - s[0]) for s in run) > _STRAIGHT * abs(way) or any(
-            len(s) == 4 and not _is_flat(s) for s in run
-        ):
-            return False
-        ways.append(way / abs(way))
-    return all(
-        abs((a.conjugate() * b).real) <= _SQUARE
-        for a, b in zip(ways, [*ways[1:], ways[0]], strict=True)
-    )
-
-
-def _is_flat(segment: Segment) -> bool:
-    chord = segment[-1] - segment[0]
-    return all(
-        abs(((z - segment[0]) * chord.conjugate()).imag) <= _FLAT * abs(chord) ** 2 for z in segment
-    )
-
-
-def _off_ink(outline: JudgedOutline, cover: Cover, gap: float) -> list[str]:
-    longest = max(_LONGEST_OFF, 1.2 * gap, 1.2 * outline.bridged)
-    told = []
-    for name, is_leg, run in zip(outline.names, outline.legs, cover.runs, strict=True):
-        if run.longest_off > longest:
-            told.append(
-                _("{seam}: {length} of its line are not on ink").format(
-                    seam=_named(name, is_leg=is_leg), length=in_words(run.longest_off)
-                )
-            )
-        elif run.on_ink < _LEAST_ON_INK:
-            told.append(
-                _("{seam}: only {share} % of it lies on ink").format(
-                    seam=_named(name, is_leg=is_leg), share=round(100 * run.on_ink)
-                )
-            )
-    return told
-
-
-def _corners_off(outline: JudgedOutline, cover: Cover) -> list[str]:
-    """Tell corners that lie on no ink, further than the gaps of their lines."""
-    told = []
-    for k, away in enumerate(cover.corners.tolist()):
-        if outline.legs[k] and outline.legs[k - 1]:
-            continue
-        gaps = max(cover.runs[k].longest_off, cover.runs[k - 1].longest_off, outline.bridged)
-        if away > _CORNER_OFF + gaps:
-            told.append(
-                _("the corner of {one} and {other} is not on ink").format(
-                    one=_named(outline.names[k - 1], is_leg=outline.legs[k - 1]),
-                    other=_named(outline.names[k], is_leg=outline.legs[k]),
-                )
-            )
-    return told
-
-
-def _doubled(outline: JudgedOutline, cover: Cover, beside: Sequence[float]) -> list[str]:
-    told = []
-    for name, is_leg, run, share in zip(
-        outline.names, outline.legs, cover.runs, beside, strict=True
-    ):
-        if is_leg:
-            continue
-        if run.doubled >= _BESIDE and run.doubled * run.length >= _LONG_BESIDE:
-            told.append(_("{seam} is drawn twice").format(seam=_named(name, is_leg=False)))
-        elif share >= _BESIDE and share * run.length >= _LONG_BESIDE:
-            told.append(
-                _("{length} of a line less than {near} beside {seam} are part of no block").format(
-                    length=told_length(share * run.length, 0),
-                    near=in_words(NEAR),
-                    seam=_named(name, is_leg=False),
-                )
-            )
-    return told
-
-
-def _named(name: str, *, is_leg: bool) -> str:
-    return _("a dart's leg") if is_leg else name or _("a part of the outline")
-
-
-def _points_off(outline: JudgedOutline, cover: Cover) -> list[str]:
-    """Tell dart's points that lie elsewhere than where the ink of the legs crosses."""
-    told = []
-    count = len(outline.runs)
-    for k in range(count):
-        if not (outline.legs[k] and outline.legs[(k + 1) % count]):
-            continue
-        point = outline.runs[k][-1].end
-        lines = [_ink_line(cover, leg) for leg in (k, (k + 1) % count)]
-        if lines[0] is None or lines[1] is None:
-            continue
-        (one, way), (other, beside) = lines[0], lines[1]
-        sine = (way.conjugate() * beside).imag
-        if abs(sine) < _PARALLEL:
-            continue
-        crossing = one + way * ((other - one).conjugate() * beside).imag / sine
-        if abs(crossing - point) > _POINT_OFF:
-            told.append(
-                _("a dart's point lies {off} from where the ink of its legs crosses").format(
-                    off=in_words(abs(crossing - point))
-                )
-            )
-    return told
-
-
-def _ink_line(cover: Cover, number: int) -> tuple[complex, complex] | None:
-    """Return the line through the middle of a leg's ink: a place and a unit vector, or None."""
-    places = cover.places
-    chosen = (places.runs == number) & np.isfinite(cover.shift)
-    points = places.points[places.runs == number]
-    for end in (points[0], points[-1]):
-        chosen &= np.abs(places.points - end) > _CLEAR
-    if chosen.sum() < _FEW:
-        return None
-    ink = places.points[chosen] + 1j * places.ways[chosen] * cover.shift[chosen]
-    line = fit_line(ink)
-    return complex(ink.mean()), (line.end - line.start) / abs(line.end - line.start)
-
-
-def _notches(outline: JudgedOutline) -> list[str]:
-    legs = [
-        abs(run[-1].end - run[0].start)
-        for run, is_leg in zip(outline.runs, outline.legs, strict=True)
-        if is_leg
-    ]
-    if not legs or min(legs) >= _NOTCH:
-        return []
-    return [_("a dart only {depth} deep: is it a notch?").format(depth=in_words(min(legs)))]
 
 
 def _in_frames(edges: InkEdges, left: Flags, polygons: Sequence[Points]) -> Flags:
@@ -418,7 +252,7 @@ class _Sheet(NamedTuple):
         """Return what lines in and around a block say against it, in words."""
         lengths = self.edges.lengths
         rest = np.flatnonzero(self.left)
-        if float(lengths[rest].sum()) < _LONG_BESIDE:
+        if float(lengths[rest].sum()) < _LONG:
             return []
         points = self.edges.points[rest]
         within = np.array([inside(polygon, points) for polygon in self.polygons])
@@ -426,7 +260,7 @@ class _Sheet(NamedTuple):
         outside = ~within.any(axis=0)
         outside &= ~self._in_mouths(points, outline, cover)
         length = float(lengths[rest[outside]].sum())
-        if length > max(_OUTSIDE * self.whole, 2 * _LONG_BESIDE):
+        if length > max(_OUTSIDE * self.whole, 2 * _LONG):
             told.append(
                 _("lines of {length} outside it are part of no block").format(
                     length=told_length(length, 0)
@@ -515,7 +349,7 @@ def _mouth_of(lines: Points, outline: JudgedOutline, cover: Cover) -> str | None
             continue
         wide = float(np.ptp(near.real))
         if wide >= _DART_WIDE and float(np.ptp(far.real)) <= 0.5 * wide and wide <= 1.5 * depth:
-            return _named(name, is_leg=False)
+            return shown_run(name, is_leg=False)
     return None
 
 

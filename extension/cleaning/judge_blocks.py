@@ -10,7 +10,8 @@ from drafting_core.ink.polylines import Points
 from drafting_core.text.words import _, capital
 from drafting_core.trace.clean_block import CleanBlock
 from drafting_core.trace.ink_edges import ink_edges
-from drafting_core.trace.verdict import JudgedOutline, SeamInk, Verdict, shown, verdicts
+from drafting_core.trace.outline_doubts import JudgedOutline
+from drafting_core.trace.verdict import SeamInk, Verdict, shown, verdicts
 
 #: A run of a halved block lies on its fold if its ends do within this (mm).
 _ON_FOLD = 1.0
