@@ -7,6 +7,7 @@ specks have none.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -43,7 +44,13 @@ _DART_WIDE = 6.0
 #: A straight line (so far beside at most, mm) that begins at a dart's point, as narrow darts
 #: do within this part of their legs, and is as long as this part of them, may be one of them.
 _ONE_LINE, _AT_POINT, _LIKE_A_LEG = 1.8, 0.25, 0.6
-#: A block smaller than this part of the lines that it leaves out is none of them.
+#: A longer stretch without ink (mm) than this, and than two gaps, is no outline.
+_NO_INK = 20.0
+#: Outlines lie over each other if this part of the smaller lies in the other.
+_MOSTLY = 0.5
+#: Where open lines are more than this part of all lines, …
+_OPEN = 0.4
+#: … a block smaller than this part of the lines that it leaves out is none of them.
 _MUCH_SMALLER = 0.6
 #: A frame has the area of its four corners within this part of it …
 _FOUR_SIDES = 0.03
@@ -108,8 +115,8 @@ def verdicts(
         gap: the largest gap in mm that was to be closed.
 
     Raises:
-        OutlineError: if an outline is none: wider than a pen, or much smaller than what it leaves
-            out.
+        OutlineError: if an outline is none: wider than a pen, much smaller than what it leaves
+            out, without ink for a long stretch, or over another that is no size of it.
     """
     for outline in outlines:
         if outline.pen > WIDEST_PEN:
@@ -126,6 +133,9 @@ def verdicts(
     share = float(edges.lengths[left].sum()) / whole if whole else 0.0
     sheet = _Sheet(edges, left, whole, polygons)
     sheet.check_size()
+    _check_alike(outlines, polygons)
+    for outline, cover in zip(outlines, covers, strict=True):
+        _check_ink(cover, outline, gap)
     found = []
     for number, (outline, cover) in enumerate(zip(outlines, covers, strict=True)):
         beside = cover.shares_beside(left)
@@ -136,7 +146,8 @@ def verdicts(
             else np.zeros(len(cover.places.points), dtype=np.bool_)
         )
         look_at = doubts_of(outline, cover, OutlineNear(beside, shared, gap))
-        look_at += _unlike(number, outlines, polygons) if len(outlines) > 1 else []
+        if len(outlines) > 1 and is_rectangle(outline):
+            look_at.append(_("it is a rectangle: is it a sheet of paper?"))
         look_at += sheet.around(number, outline, cover)
         seams = tuple(
             SeamInk(r.length, r.on_ink, b) for r, b in zip(cover.runs, beside, strict=True)
@@ -157,30 +168,51 @@ def _too_wide(pen: float) -> OutlineError:
     )
 
 
-def _unlike(
-    number: int, outlines: Sequence[JudgedOutline], polygons: Sequence[Points]
-) -> list[str]:
-    """Return what speaks against a block beside the others: sheets of paper, unlike sizes."""
-    outline, polygon = outlines[number], polygons[number]
-    if is_rectangle(outline):
-        return [_("it is a rectangle: is it a sheet of paper?")]
-    for other, around in zip(outlines, polygons, strict=True):
-        if other is outline or is_rectangle(other):
-            continue
-        one, two = sorted((polygon, around), key=lambda points: abs(area_of(points)))
-        if inside(two, one[::4]).mean() < 0.5:
-            continue
+def _check_alike(outlines: Sequence[JudgedOutline], polygons: Sequence[Points]) -> None:
+    """Refuse blocks that lie over each other and are no sizes of one.
+
+    Raises:
+        OutlineError: if they have different numbers of seams or darts.
+    """
+    kept = [k for k, outline in enumerate(outlines) if not is_rectangle(outline)]
+    for first, second in itertools.combinations(kept, 2):
+        one, two = sorted((polygons[first], polygons[second]), key=lambda z: abs(area_of(z)))
         counts = [
-            (sum(each.legs) // 2, len(each.runs) - sum(each.legs)) for each in (outline, other)
+            (sum(outlines[k].legs) // 2, len(outlines[k].runs) - sum(outlines[k].legs))
+            for k in (first, second)
         ]
-        if counts[0] != counts[1]:
-            return [
+        if counts[0] != counts[1] and inside(two, one[::4]).mean() >= _MOSTLY:
+            raise OutlineError(
                 _(
-                    "it lies over another block with another number of seams or darts, where "
-                    "sizes would be alike"
-                )
-            ]
-    return []
+                    "two outlines lie over each other, one with {darts} darts and {seams} seams "
+                    "from corner to corner, the other with {other_darts} and {other_seams}: they "
+                    "are no sizes of one block."
+                ).format(
+                    darts=counts[0][0],
+                    seams=counts[0][1],
+                    other_darts=counts[1][0],
+                    other_seams=counts[1][1],
+                ),
+                remedy=_("Delete the one that is not wanted from the trace."),
+                place=complex(one[0]),
+            )
+
+
+def _check_ink(cover: Cover, outline: JudgedOutline, gap: float) -> None:
+    """Refuse an outline of which a long stretch has no ink.
+
+    Raises:
+        OutlineError: if it has.
+    """
+    worst = max(cover.runs, key=lambda run: run.longest_off)
+    if worst.longest_off > max(_NO_INK, 2.0 * gap, 2.0 * outline.bridged):
+        raise OutlineError(
+            _("{length} of the outline that was found are not on ink.").format(
+                length=told_length(worst.longest_off, 0)
+            ),
+            remedy=_("Draw what is missing there, or delete the lines that are no outline."),
+            place=worst.off_at,
+        )
 
 
 def _in_frames(edges: InkEdges, left: Flags, polygons: Sequence[Points]) -> Flags:
@@ -232,7 +264,7 @@ class _Sheet(NamedTuple):
         """
         is_open = self.left & (self.edges.stroke_like | self.edges.bare)
         length = float(self.edges.lengths[is_open].sum())
-        if length <= self.whole / 2:
+        if length <= _OPEN * self.whole:
             return
         rest = self.edges.points[is_open]
         largest = max(map(diagonal, self.polygons))
