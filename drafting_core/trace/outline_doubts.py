@@ -112,7 +112,7 @@ def is_rectangle(outline: JudgedOutline) -> bool:
             len(s) == 4 and not _is_flat(s) for s in run
         ):
             return False
-        ways.append(way / abs(way))
+        ways.append(way / max(abs(way), 1e-9))
     return all(
         abs((a.conjugate() * b).real) <= _SQUARE
         for a, b in zip(ways, [*ways[1:], ways[0]], strict=True)
@@ -248,7 +248,7 @@ def _ink_line(cover: Cover, number: int) -> _InkLine | None:
         return None
     ink = places.points[chosen] + 1j * places.ways[chosen] * cover.shift[chosen]
     line = fit_line(ink)
-    length = abs(line.end - line.start)
+    length = max(abs(line.end - line.start), 1e-9)
     way = (line.end - line.start) / length
     beside = ((ink - line.start) * np.conj(way)).imag
     # So many readings of it are independent: a hand's wobble is as long.

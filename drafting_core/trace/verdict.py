@@ -54,8 +54,11 @@ _OPEN = 0.4
 _MUCH_SMALLER = 0.6
 #: A frame has the area of its four corners within this part of it …
 _FOUR_SIDES = 0.03
-#: … goes round this part of the blocks, and is no part of them.
+#: … goes round this part of the blocks, is no part of them, …
 _FRAME_LEFT = 0.8
+#: … and is so many times as large as the largest: a cut line runs nearer; with right angles (within
+#: this cosine) it need be less so.
+_MUCH_WIDER, _WIDER, _RIGHT_ANGLE = 1.6, 1.25, 0.04
 #: Pieces of lines this near to each other (mm) hang together.
 _CELL = 5.0
 
@@ -220,6 +223,7 @@ def _in_frames(edges: InkEdges, left: Flags, polygons: Sequence[Points]) -> Flag
     found = np.zeros(len(left), dtype=np.bool_)
     around = np.concatenate(polygons)[::8]
     largest = max(map(diagonal, polygons))
+    blocks = max(abs(area_of(polygon)) for polygon in polygons)
     for shape in np.unique(edges.shapes[left & ~edges.stroke_like]).tolist():
         chosen = edges.shapes == shape
         points = edges.points[chosen]
@@ -227,8 +231,9 @@ def _in_frames(edges: InkEdges, left: Flags, polygons: Sequence[Points]) -> Flag
             continue
         corners = _four_corners(points)
         area = abs(area_of(points))
-        is_four = abs(abs(area_of(corners)) - area) <= _FOUR_SIDES * area
-        if is_four and inside(points, around).mean() > _FRAME_LEFT:
+        is_four = area > 0.0 and abs(abs(area_of(corners)) - area) <= _FOUR_SIDES * area
+        is_wide = area >= (_WIDER if _is_square(corners) else _MUCH_WIDER) * blocks
+        if is_four and is_wide and inside(points, around).mean() > _FRAME_LEFT:
             found |= chosen
     return found
 
@@ -239,6 +244,12 @@ def _four_corners(points: Points) -> Points:
     third = points[np.argmax(np.abs(points - first))]
     beside = ((points - first) * np.conj(third - first)).imag
     return np.array([first, points[np.argmin(beside)], third, points[np.argmax(beside)]])
+
+
+def _is_square(corners: Points) -> bool:
+    ways = np.roll(corners, -1) - corners
+    ways = ways / np.maximum(np.abs(ways), 1e-9)
+    return float(np.abs((np.conj(ways) * np.roll(ways, -1)).real).max()) <= _RIGHT_ANGLE
 
 
 class _Sheet(NamedTuple):
@@ -351,7 +362,7 @@ def _runs_from_a_point(lines: Points, outline: JudgedOutline) -> bool:
     count = len(outline.runs)
     line = fit_line(lines)
     way = line.end - line.start
-    way /= abs(way)
+    way /= max(abs(way), 1e-9)
     if np.abs(((lines - line.start) * np.conj(way)).imag).max() > _ONE_LINE:
         return False
     for k in range(count):
