@@ -77,7 +77,7 @@ class SeamInk(NamedTuple):
     beside: float
 
 
-class Verdict(NamedTuple):
+class BlockVerdict(NamedTuple):
     """What is to be thought of a block.
 
     Attributes:
@@ -107,7 +107,7 @@ class Verdict(NamedTuple):
 
 def verdicts(
     edges: InkEdges, outlines: Sequence[JudgedOutline], explained: Sequence[Points], gap: float
-) -> list[Verdict]:
+) -> list[BlockVerdict]:
     """Judge the blocks of a sheet.
 
     Args:
@@ -155,7 +155,7 @@ def verdicts(
         seams = tuple(
             SeamInk(r.length, r.on_ink, b) for r, b in zip(cover.runs, beside, strict=True)
         )
-        found.append(Verdict(tuple(look_at), seams, share))
+        found.append(BlockVerdict(tuple(look_at), seams, share))
     return found
 
 
@@ -423,7 +423,7 @@ def _clusters(points: Points) -> list[Counts]:
     return [np.flatnonzero(of_points == k) for k in range(count)]
 
 
-def shown(verdict: Verdict) -> str:
+def shown(verdict: BlockVerdict) -> str:
     """Return the verdict as the drafter reads it."""
     if not verdict.look_at:
         return _("As drawn.")

@@ -34,7 +34,7 @@ from drafting_core.text.lengths import (
 from drafting_core.text.words import _, listed
 from drafting_core.trace.bounded_ink import checked_shapes, mapped_all
 from drafting_core.trace.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
-from drafting_core.trace.verdict import Verdict
+from drafting_core.trace.verdict import BlockVerdict
 from extension.cleaning.judge_blocks import judged_blocks
 from extension.cleaning.read_trace import Trace, TrueScale, grain_of, read_trace, true_scale
 from extension.document import roles
@@ -116,7 +116,7 @@ class CleanUp:
     cleaned: list[Cleaned] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     shift: complex = 0j
-    verdicts: list[Verdict] = field(default_factory=list)
+    verdicts: list[BlockVerdict] = field(default_factory=list)
 
     @property
     def left_out(self) -> UnusedShape:

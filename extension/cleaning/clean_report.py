@@ -25,7 +25,7 @@ from drafting_core.text.words import _, capital, listed, ngettext
 from drafting_core.trace.clean_block import CleanBlock, runs_of_seams
 from drafting_core.trace.fit_seams import offsets
 from drafting_core.trace.plausible_apex import implausible_apex
-from drafting_core.trace.verdict import SeamInk, Verdict
+from drafting_core.trace.verdict import BlockVerdict, SeamInk
 from extension.cleaning.clean import Cleaned, CleanUp
 from extension.cleaning.judge_blocks import verdict_sentences
 from extension.document.namespaces import LABEL
@@ -229,7 +229,7 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
     return lines + warnings_of(cleaned)
 
 
-def _verdict(done: CleanUp, cleaned: Cleaned) -> Verdict:
+def _verdict(done: CleanUp, cleaned: Cleaned) -> BlockVerdict:
     """Return the verdict on a block."""
     number = next(k for k, one in enumerate(done.cleaned) if one is cleaned)
     return done.verdicts[number]

@@ -11,7 +11,7 @@ from drafting_core.text.words import _, capital
 from drafting_core.trace.clean_block import CleanBlock
 from drafting_core.trace.ink_edges import ink_edges
 from drafting_core.trace.outline_doubts import JudgedOutline
-from drafting_core.trace.verdict import SeamInk, Verdict, shown, verdicts
+from drafting_core.trace.verdict import BlockVerdict, SeamInk, shown, verdicts
 
 #: A run of a halved block lies on its fold if its ends do within this (mm).
 _ON_FOLD = 1.0
@@ -19,7 +19,7 @@ _ON_FOLD = 1.0
 
 def judged_blocks(
     closed: Sequence[Points], strokes: Sequence[Points], blocks: Sequence[CleanBlock], gap: float
-) -> list[Verdict]:
+) -> list[BlockVerdict]:
     """Return the verdict on every block.
 
     Args:
@@ -42,7 +42,7 @@ def judged_blocks(
     return [_with_folds(verdict, block) for verdict, block in zip(found, blocks, strict=True)]
 
 
-def _with_folds(verdict: Verdict, block: CleanBlock) -> Verdict:
+def _with_folds(verdict: BlockVerdict, block: CleanBlock) -> BlockVerdict:
     """Return a verdict with figures of all runs: nothing is wrong with a fold."""
     on_fold, runs = _on_fold(block), iter(verdict.runs)
     return verdict._replace(
@@ -80,7 +80,9 @@ def _on_fold(block: CleanBlock) -> set[int]:
     return {k for k, away in enumerate(beside) if away <= _ON_FOLD}
 
 
-def verdict_sentences(verdict: Verdict, seams: Sequence[tuple[str, str, SeamInk]]) -> list[str]:
+def verdict_sentences(
+    verdict: BlockVerdict, seams: Sequence[tuple[str, str, SeamInk]]
+) -> list[str]:
     """Return the verdict and its figures as the drafter reads them.
 
     Args:

@@ -15,7 +15,7 @@ from drafting_core.trace.broken_lines import missing_ink, told_what_is_missing
 from drafting_core.trace.ink_cover import ink_cover
 from drafting_core.trace.ink_edges import ink_edges
 from drafting_core.trace.outline_doubts import JudgedOutline
-from drafting_core.trace.verdict import Verdict, verdicts
+from drafting_core.trace.verdict import BlockVerdict, verdicts
 from tests.help.depth import examples
 
 PEN = 0.7
@@ -48,7 +48,7 @@ def outline(corners: list[complex], legs: tuple[int, ...] = LEGS) -> JudgedOutli
 
 def judge(
     contours: list[Points], *judged: JudgedOutline, explained: tuple[Points, ...] = ()
-) -> list[Verdict]:
+) -> list[BlockVerdict]:
     return verdicts(ink_edges(contours, []), judged, explained, 5.0)
 
 
