@@ -143,37 +143,36 @@ def ink_cover(edges: InkEdges, runs: Sequence[Sequence[Segment]], pen: float) ->
         pen: the width of its line in mm, 0 where it is an edge or a line without ink.
     """
     places = outline_places(runs)
-    reach = NEAR + pen / 2
-    which, edge = NearPoints(edges.points, reach).pairs(places.points)
+    near = NearPoints(edges.points, NEAR + pen / 2)
+    which, edge = near.pairs(places.points)
     away = (edges.points[edge] - places.points[which]) * np.conj(places.ways[which])
+    level = np.abs(away.real) <= _PLACES / 2 + STEP / 2
+    which, edge, away = which[level], edge[level], away[level]
     way = (edges.ways[edge] * np.conj(places.ways[which])).real
-    opposite = (np.abs(away.real) <= _PLACES / 2 + STEP / 2) & (np.abs(way) >= _ALONGSIDE)
+    alongside = np.abs(way) >= _ALONGSIDE
     # Ink begins here, going to the left, or ends: half a pen beside it the line's middle runs.
     half = np.where(edges.bare[edge], 0.0, pen / 2)
     middle = away.imag + np.where(way > 0.0, half, -half)
-    distances = np.abs(middle)
-    off = np.full(len(places.points), np.inf)
-    np.minimum.at(off, which[opposite], distances[opposite])
-    near = np.abs(edges.points[edge] - places.points[which])
-    reached = near <= np.hypot(pen / 2 + ON_INK, _PLACES / 2 + STEP / 2)
-    reached &= np.abs(away.imag) <= pen / 2 + ON_INK
     explained = np.zeros(len(edges.points), dtype=np.bool_)
-    explained[edge[reached]] = True
-    at_corner, edge_there = NearPoints(edges.points, _CORNER + pen / 2).pairs(places.corners)
-    explained[edge_there] = True
+    explained[edge[np.abs(away.imag) <= pen / 2 + ON_INK]] = True
+    which, edge, middle = which[alongside], edge[alongside], middle[alongside]
+    off = np.full(len(places.points), np.inf)
+    np.minimum.at(off, which, np.abs(middle))
+    at_corner, there = near.pairs(places.corners)
+    beyond = np.maximum(np.abs(edges.points[there] - places.corners[at_corner]) - pen / 2, 0.0)
+    explained[there[beyond <= _CORNER]] = True
     corners = np.full(len(runs), np.inf)
-    away_there = np.abs(edges.points[edge_there] - places.corners[at_corner]) - pen / 2
-    np.minimum.at(corners, at_corner, np.maximum(away_there, 0.0))
-    doubled = _spread(which[opposite], middle[opposite], len(off)) > _DOUBLED
+    np.minimum.at(corners, at_corner, beyond)
+    doubled = _spread(which, middle, len(off)) > _DOUBLED
     return Cover(
         [_run_cover(places, k, off, pen) for k in range(len(runs))],
         places,
         off,
-        _middles(which[opposite], middle[opposite], len(off)),
+        _middles(which, middle, len(off)),
         corners,
         explained,
         doubled & ~near_any(places.points, places.corners, _CORNER + pen / 2),
-        (which[opposite], edge[opposite]),
+        (which, edge),
     )
 
 
