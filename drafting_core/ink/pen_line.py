@@ -168,7 +168,8 @@ def centre_strokes(contour: Points) -> list[Points]:
         contour: shape (n,).
     """
     width = mean_width(abs(area_of(contour)), length_round(contour))
-    step = min(step_for(diagonal(contour)), width / 2)
+    # Of a short stroke, steps finer than its pen tell nothing more.
+    step = min(max(step_for(diagonal(contour)), width / 8), width / 2)
     along = resampled(contour, step, closed=True)
     normals = inward_normals(along)
     which, other = NearPoints(along, 2.0 * width).pairs(along)

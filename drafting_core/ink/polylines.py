@@ -6,10 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drafting_core.plane.curves import Line
+from drafting_core.text.errors import DraftingError, OutlineError
+from drafting_core.text.words import _
 
 Points = NDArray[np.complex128]
 Numbers = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+#: More pairs of near points than this take more memory than a drawn sheet is worth.
+_MOST_PAIRS = 8_000_000
 
 
 def without_repeats(points: Points, least: float = 1e-9) -> Points:
@@ -115,7 +119,11 @@ class NearPoints:
         return np.floor(away.real).astype(np.int64), np.floor(away.imag).astype(np.int64)
 
     def pairs(self, places: Points) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-        """Return all pairs within reach: the numbers of the places and those of the points."""
+        """Return all pairs within reach: the numbers of the places and those of the points.
+
+        Raises:
+            OutlineError: if they are so many that no lines of a pen lie so near to each other.
+        """
         columns, rows = self._cells(places)
         found_places, found_points = [], []
         fits = (rows >= -1) & (rows <= self._rows - 2) & (columns >= -1)
@@ -126,6 +134,8 @@ class NearPoints:
             low = np.searchsorted(self._keys, first, side="left")
             high = np.searchsorted(self._keys, first + 2, side="right")
             counts = high - low
+            if counts.sum() > _MOST_PAIRS:
+                raise too_many_nodes()
             which = np.repeat(numbers, counts)
             starts = np.repeat(low - np.concatenate([[0], np.cumsum(counts)[:-1]]), counts)
             points = self._order[np.arange(len(which)) + starts]
@@ -172,3 +182,15 @@ def polyline_crossings(one: Points, other: Points) -> list[tuple[int, int, compl
         u = (np.conj(c - a) * along).imag / sine
     hits = np.argwhere((sine != 0) & (t >= 0) & (t <= 1) & (u >= 0) & (u <= 1))
     return [(i, j, complex(one[i] + along[i, 0] * t[i, j])) for i, j in hits.tolist()]
+
+
+def too_many_nodes() -> DraftingError:
+    """Return the error for a trace that no pen can have drawn."""
+    return OutlineError(
+        _("it has too many nodes for a pen line: the tracer followed every speck or grain."),
+        thing=_("The trace"),
+        remedy=_(
+            "Trace again with a lower brightness threshold and with speckles suppressed, or scan "
+            "at 300 dpi."
+        ),
+    )

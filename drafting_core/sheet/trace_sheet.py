@@ -41,7 +41,7 @@ from drafting_core.ink.polylines import (
 )
 from drafting_core.ink.trace_corners import find_corners, turns
 from drafting_core.sheet.sheet_errors import crossing_blocks
-from drafting_core.text.errors import OutlineError
+from drafting_core.text.errors import NothingClosedError
 from drafting_core.text.lengths import as_option, in_words, shortest_told
 from drafting_core.text.words import _
 
@@ -274,8 +274,8 @@ def _read_contours(
     return TraceSheet(kept, list(small), left)
 
 
-def _only_specks(count: int, largest: float) -> OutlineError:
-    return OutlineError(
+def _only_specks(count: int, largest: float) -> NothingClosedError:
+    return NothingClosedError(
         _(
             "only specks were found: the largest of {n} shapes is {size} across, and no block "
             "is smaller than {least}."
@@ -486,10 +486,10 @@ def _joined_blocks(joined: Joined | None, rings: Sequence[Ring]) -> list[TracedB
     return blocks
 
 
-def _nothing_closed(joined: Joined | None, gap: float) -> OutlineError:
+def _nothing_closed(joined: Joined | None, gap: float) -> NothingClosedError:
     """Return the error for a sheet without a closed line: where its ends come nearest."""
     if joined is None or joined.open_ends is None:
-        return OutlineError(
+        return NothingClosedError(
             _("no closed line was found: nothing goes all round a block."),
             remedy=_("Select the trace of a whole outline, all of its parts."),
         )
@@ -503,7 +503,7 @@ def _nothing_closed(joined: Joined | None, gap: float) -> OutlineError:
         remedy = _("Draw what is missing there, or allow a wider gap: {option}.").format(
             option=f"--gap {as_option(wider)}"  # not read by drafters
         )
-    return OutlineError(
+    return NothingClosedError(
         _(
             "no closed line was found: two ends stay {size} apart, and gaps up to {gap} are closed."
         ).format(size=in_words(size), gap=in_words(gap)),

@@ -76,6 +76,10 @@ class OutlineError(DraftingError):
     """The outline itself is at fault."""
 
 
+class NothingClosedError(OutlineError):
+    """No line on a traced sheet goes all round a block."""
+
+
 class DartError(DraftingError):
     """A dart cannot be found, or not be finished as asked."""
 

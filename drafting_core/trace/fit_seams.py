@@ -298,7 +298,7 @@ def offsets(points: Points, segments: Sequence[Segment]) -> Numbers:
     chain = np.concatenate([*map(_followed, segments), [segments[-1].end]])
     along = np.diff(chain)
     starts, along = chain[:-1][along != 0], along[along != 0]
-    if not len(along):
+    if not len(along) or not len(points):
         return np.asarray(np.abs(points - chain[0]))
     sizes = np.abs(along)
     most = max(1, _MOST_AT_ONCE // len(starts))

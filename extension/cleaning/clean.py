@@ -23,7 +23,7 @@ from drafting_core.sheet.trace_sheet import (
     UnusedShape,
     read_sheet,
 )
-from drafting_core.text.errors import DraftingError, SettingError
+from drafting_core.text.errors import DraftingError, NothingClosedError, SettingError
 from drafting_core.text.lengths import (
     as_typed,
     most_in_words,
@@ -32,7 +32,10 @@ from drafting_core.text.lengths import (
     told_length,
 )
 from drafting_core.text.words import _, listed
+from drafting_core.trace.bounded_ink import checked_shapes, mapped_all
 from drafting_core.trace.clean_block import CleanBlock, CleanSettings, TraceMarks, clean_block
+from drafting_core.trace.verdict import BlockVerdict
+from extension.cleaning.judge_blocks import judged_blocks
 from extension.cleaning.read_trace import (
     Trace,
     TrueScale,
@@ -111,6 +114,7 @@ class CleanUp:
         cleaned: its blocks.
         remarks: what concerns all of them.
         shift: by how much they are moved off their trace, in the root's units.
+        verdicts: the verdict on each of them.
     """
 
     trace: Trace
@@ -119,6 +123,7 @@ class CleanUp:
     cleaned: list[Cleaned] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     shift: complex = 0j
+    verdicts: list[BlockVerdict] = field(default_factory=list)
 
     @property
     def left_out(self) -> UnusedShape:
@@ -223,11 +228,24 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     trace = read_trace(root, request.selection)
     scale = true_scale(trace)
     trace = without_known_lines(trace, scale)
-    closed = [scale.to_true(points) for points in trace.closed]
-    strokes = [scale.to_true(points) for points in trace.open]
+    closed = mapped_all(trace.closed, scale.to_true, closed=True)
+    strokes = mapped_all(trace.open, scale.to_true, closed=False)
+    kept = checked_shapes(closed, strokes)
+    dust = len(closed) - len(kept)
+    if dust:
+        closed = [closed[k] for k in kept]
+        trace = trace.without_dust(kept)
     _check_size([*closed, *strokes], scale)
     try:
         sheet = read_sheet(closed, strokes, request.gap)
+        if dust:
+            specks = sheet.left_out.specks + dust
+            sheet = sheet._replace(left_out=sheet.left_out._replace(specks=specks))
+    except NothingClosedError as error:
+        # Most sheets need none of it.
+        from drafting_core.trace.broken_lines import told_what_is_missing
+
+        raise _placed(told_what_is_missing(error, closed, strokes), scale, trace.mm) from None
     except DraftingError as error:
         raise _placed(error, scale, trace.mm) from None
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
@@ -256,6 +274,12 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
             count for count, share in zip(trace.nodes, shares[number], strict=True) if share >= 0.5
         )
         done.cleaned.append(Cleaned(block, owners, marks, nodes))
+    try:
+        blocks = [cleaned.block for cleaned in done.cleaned]
+        done.verdicts = judged_blocks(closed, strokes, blocks, request.gap)
+    except DraftingError as error:
+        thing = roles.name_of(owners[0]) if owners else ""
+        raise _placed(error.about(thing), scale, trace.mm) from None
     if abs(done.true_mm_per_mm - 1.0) > _SAME_SIZE:
         left = min(
             done.to_units(cleaned, z).real

@@ -25,7 +25,9 @@ from drafting_core.text.words import _, capital, listed, ngettext
 from drafting_core.trace.clean_block import CleanBlock, runs_of_seams
 from drafting_core.trace.fit_seams import offsets
 from drafting_core.trace.plausible_apex import implausible_apex
+from drafting_core.trace.verdict import BlockVerdict, SeamInk
 from extension.cleaning.clean import Cleaned, CleanUp
+from extension.cleaning.judge_blocks import verdict_sentences
 from extension.document.namespaces import LABEL
 from extension.document.roles import name_of
 
@@ -201,6 +203,7 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
             width=told_length(width),
             made_of=_made_of(cleaned),
         ),
+        *verdict_sentences(_verdict(done, cleaned), seam_ink(done, cleaned)),
         _turn_sentence(block),
         ngettext(
             "{before} nodes became {after}: {seams} seam and {darts}.",
@@ -227,6 +230,24 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
     lines += list(_joins(cleaned))
     lines += list(_squares(block))
     return lines + warnings_of(cleaned)
+
+
+def _verdict(done: CleanUp, cleaned: Cleaned) -> BlockVerdict:
+    """Return the verdict on a block."""
+    number = next(k for k, one in enumerate(done.cleaned) if one is cleaned)
+    return done.verdicts[number]
+
+
+def seam_ink(done: CleanUp, cleaned: Cleaned) -> list[tuple[str, str, SeamInk]]:
+    """Return each seam's and dart's name, as written and as shown, and what of its ink it follows.
+
+    They come in the order of `seam_fits`.
+    """
+    verdict, block = _verdict(done, cleaned), cleaned.block
+    return [
+        (*_names(seam, is_leg=block.runs[numbers[0]].leg), verdict.of_runs(numbers))
+        for seam, numbers in runs_of_seams(block)
+    ]
 
 
 def _seam_count(block: CleanBlock) -> int:
@@ -382,7 +403,7 @@ def report_of(done: CleanUp) -> dict[str, Any]:
 
 
 def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
-    block = cleaned.block
+    block, verdict = cleaned.block, _verdict(done, cleaned)
     width, height = block.size
 
     def place(z: complex) -> list[float]:
@@ -391,6 +412,13 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
 
     return {
         "name": block_title(cleaned),
+        "verdict": verdict.words,
+        "look_at": list(verdict.look_at),
+        "unexplained_part": verdict.unexplained,
+        "ink": [
+            {"name": name, "on_ink_part": ink.on_ink, "beside_part": ink.beside}
+            for name, _shown, ink in seam_ink(done, cleaned)
+        ],
         "made_of": block.traced.made_of,
         "objects": [str(element.get("id") or "") for element in cleaned.made_of],
         "height_mm": height,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from lxml import etree
 
-from drafting_core.ink.polylines import Points, without_repeats
+from drafting_core.ink.polylines import Points, too_many_nodes, without_repeats
 from drafting_core.ink.rectify import PlaneMap, corners_of, scaling
 from drafting_core.plane.curves import Line, Segment
 from drafting_core.text.errors import DraftingError
@@ -17,8 +17,23 @@ from drafting_core.text.lengths import told_apart
 from drafting_core.text.words import _
 from extension.document import roles
 from extension.document.namespaces import CLEAN, svg
+from extension.document.path_points import (
+    MOST_CHORDS,
+    MOST_POINTS,
+    Affine,
+    SubpathPoints,
+    TooManyPointsError,
+    simple_points,
+)
 from extension.document.roles import is_result, is_shown_only, name_of, our_attributes, role_of
-from extension.document.shapes import CLONE, NOT_DRAWN, SHAPES, clone_refused, mapped_subpaths
+from extension.document.shapes import (
+    CLONE,
+    NOT_DRAWN,
+    SHAPES,
+    clone_refused,
+    mapped_subpaths,
+    transform_of,
+)
 from extension.document.svg_document import DocumentError, elements_with_ids, units
 from extension.marking.marks_layer import is_marks_layer
 from extension.reading.source_block import Marked, ancestors
@@ -29,7 +44,11 @@ if TYPE_CHECKING:
 
 #: A curve is followed in chords of about this length (true mm, or of the drawing if unknown).
 _CHORD = 0.5
-_MOST_CHORDS = 64
+#: Ends this near to each other (mm of the drawing) close a line.
+_SAME = 1e-6
+#: So much path data (letters and digits) is read one command after the other, where it has arcs
+#: or shorthands: tracers write none.
+_MOST_EXACT = 8_000_000
 #: A rectangle's sides and a known length may differ by this part before a word is said.
 _AGREE = 0.005
 
@@ -54,6 +73,15 @@ class Trace(NamedTuple):
     outlines: list[Marked]
     mm: float
     nodes: list[int]
+
+    def without_dust(self, kept: Sequence[int]) -> Trace:
+        """Return it with the closed contours of these numbers alone."""
+        chosen = [*kept, *range(len(self.closed), len(self.owners))]
+        return self._replace(
+            closed=[self.closed[k] for k in kept],
+            owners=[self.owners[k] for k in chosen],
+            nodes=[self.nodes[k] for k in chosen],
+        )
 
 
 class _Line(NamedTuple):
@@ -92,12 +120,13 @@ def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
     mm = units(root)
     chosen = elements_with_ids(root, selection) if selection else []
     drawn = _all_drawn(root, chosen)
-    lines: list[_Line] = []
+    shapes = []
     for element in drawn:
         if chosen and element.tag == CLONE and not _is_mark(element):
             raise clone_refused(element)
         if element.tag in SHAPES and not _is_mark(element):
-            lines += _lines_of(element, mm)
+            shapes.append(element)
+    lines = _lines_of(shapes, mm)
     marks = list(_marks(root))
     if not lines:
         raise _nothing_drawn(drawn, chosen)
@@ -194,18 +223,95 @@ def _marks(root: etree._Element) -> Iterator[Marked]:
             yield from _marks(child)
 
 
-def _lines_of(element: etree._Element, mm: float) -> Iterator[_Line]:
+def _lines_of(shapes: Sequence[etree._Element], mm: float) -> list[_Line]:
+    """Return the contours and open lines of shapes, in their order.
+
+    Raises:
+        DraftingError: if a shape cannot be read, or has more nodes than anything drawn.
+    """
+    quick = _read_at_once(shapes, mm)
+    slow = [shape for shape in shapes if shape not in quick]
+    if sum(len(_data_of(shape) or "") for shape in slow) > _MOST_EXACT:
+        raise too_many_nodes()
+    lines: list[_Line] = []
+    for shape in shapes:
+        found = quick.get(shape)
+        if found is None:
+            found = list(_subpaths_of(shape, mm))
+        lines += [
+            _Line(points, closed, shape, nodes)
+            for points, closed, nodes in found
+            if len(points) > (2 if closed else 1)
+        ]
+    if sum(len(line.points) for line in lines) > MOST_POINTS:
+        raise too_many_nodes()
+    return lines
+
+
+def _read_at_once(
+    shapes: Sequence[etree._Element], mm: float
+) -> dict[etree._Element, list[SubpathPoints]]:
+    """Return the subpaths of all shapes whose data is simple, each kind of map read at once."""
+    placed: dict[etree._Element, Affine] = {}
+    alike: dict[Affine, list[etree._Element]] = {}
+    for shape in shapes:
+        if _data_of(shape) is not None:
+            alike.setdefault(_map_of(shape, placed), []).append(shape)
+    found: dict[etree._Element, list[SubpathPoints]] = {}
+    for to, members in alike.items():
+        data = [_data_of(shape) or "" for shape in members]
+        try:
+            read = simple_points(data, to, _CHORD / mm, _SAME / mm)
+            if read is None and len(members) > 1:
+                each = [simple_points([one], to, _CHORD / mm, _SAME / mm) for one in data]
+                found |= {
+                    shape: one[0]
+                    for shape, one in zip(members, each, strict=True)
+                    if one is not None
+                }
+            elif read is not None:
+                found |= dict(zip(members, read, strict=True))
+        except TooManyPointsError:
+            raise too_many_nodes() from None
+    return found
+
+
+def _data_of(shape: etree._Element) -> str | None:
+    """Return the path data of a shape that is a path or a polygon, else None."""
+    if shape.tag == svg("path"):
+        return shape.attrib.get("d") or ""
+    points = (shape.attrib.get("points") or "").strip()
+    if not points or shape.tag not in (svg("polygon"), svg("polyline")):
+        return None
+    return f"M{points}Z" if shape.tag == svg("polygon") else f"M{points}"
+
+
+def _map_of(shape: etree._Element, placed: dict[etree._Element, Affine]) -> Affine:
+    """Return the map from a shape's coordinates to the root's; of groups it is kept."""
+    parent = shape.getparent()
+    if shape.attrib.get("transform") or parent is None:
+        return _affine(shape)
+    if parent not in placed:
+        placed[parent] = _affine(shape)
+    return placed[parent]
+
+
+def _affine(shape: etree._Element) -> Affine:
+    (a, c, e), (b, d, f) = transform_of(shape).matrix
+    return (a, c, e), (b, d, f)
+
+
+def _subpaths_of(element: etree._Element, mm: float) -> Iterator[SubpathPoints]:
+    """Yield the subpaths of any shape as points, read one by one."""
     for path in mapped_subpaths(element):
         if not path.segments:
             continue
         nodes = len(path.segments) + (0 if path.closed else 1)
         points = _points(path.segments, _CHORD / mm)
-        if path.closed or abs(points[0] - points[-1]) * mm < 1e-6:
-            points = points[:-1] if abs(points[0] - points[-1]) < 1e-9 else points
-            if len(points) > 2:
-                yield _Line(points, True, element, nodes)
-        elif len(points) > 1:
-            yield _Line(points, False, element, nodes)
+        closed = path.closed or abs(points[0] - points[-1]) * mm < _SAME
+        if closed and abs(points[0] - points[-1]) < 1e-9:
+            points = points[:-1]
+        yield SubpathPoints(points, closed, nodes)
 
 
 def _points(segments: Sequence[Segment], chord: float) -> Points:
@@ -213,7 +319,7 @@ def _points(segments: Sequence[Segment], chord: float) -> Points:
     cubics = np.array([s if len(s) == 4 else (s[0], s[0], s[1], s[1]) for s in segments])
     straight = np.array([len(s) == 2 for s in segments])
     length = np.abs(np.diff(cubics, axis=1)).sum(axis=1)
-    counts = np.clip(np.ceil(length / chord), 1, _MOST_CHORDS).astype(np.int64)
+    counts = np.clip(np.ceil(length / chord), 1, MOST_CHORDS).astype(np.int64)
     counts[straight] = 1
     number = np.repeat(np.arange(len(counts)), counts)
     first = np.concatenate([[0], np.cumsum(counts)[:-1]])

@@ -182,9 +182,7 @@ def _only(sources: Sequence[SourceBlock]) -> SourceBlock:
 
 def _in_each_cloth(block: Block, settings: Settings, target: Target) -> dict[str, Draft]:
     try:
-        return {
-            cloth: move_dart(block, settings.but(cloth=cloth), [target]) for cloth in CLOTHS
-        }
+        return {cloth: move_dart(block, settings.but(cloth=cloth), [target]) for cloth in CLOTHS}
     except DraftingError as error:
         # Of several places the message has to say which.
         thing = _place(target) if target.place else target.thing

@@ -42,9 +42,7 @@ class _Pair(NamedTuple):
     after: str
 
 
-def balance_table(
-    drafts: Sequence[Draft], names: Sequence[str], *, of_places: bool = False
-) -> str:
+def balance_table(drafts: Sequence[Draft], names: Sequence[str], *, of_places: bool = False) -> str:
     """Return one table of the balance of several blocks.
 
     Args:

@@ -105,9 +105,7 @@ def apart(label: str, draft: Draft, others: Mapping[str, Sequence[Mapping[str, s
     said = label.removesuffix(piece)
     settings = settings_attributes(draft.settings)
     for called, made_with in others.items():
-        is_namesake = called == label or (
-            called.startswith(f"{said}, ") and called.endswith(piece)
-        )
+        is_namesake = called == label or (called.startswith(f"{said}, ") and called.endswith(piece))
         if is_namesake and not all(_differing(settings, kept) for kept in made_with):
             return called
     if label not in others:

@@ -63,8 +63,7 @@ def beaten_marks(
             place=target.at * source.mm_per_unit / unit,
         )
         for target in targets
-        if target.at is not None
-        and not any(abs(z * unit - target.at) <= _SAME_MARK for z in seen)
+        if target.at is not None and not any(abs(z * unit - target.at) <= _SAME_MARK for z in seen)
     ]
 
 

@@ -26,6 +26,7 @@ class CheckedPlace:
     title: str
     findings: tuple[Finding, ...]
 
+
 #: The argument with which a copy's own check tells by its exit status whether all is well.
 WITH_STATUS = "--exit-status"
 

@@ -97,9 +97,10 @@ class _Walk:
             boxes = [_mapped(piece, matrix) for piece in pieces]
             whole = _about(boxes)
             # What is small needs no box for each of its pieces.
-            is_small = whole is not None and max(
-                whole.right - whole.left, whole.bottom - whole.top
-            ) < self._small
+            is_small = (
+                whole is not None
+                and max(whole.right - whole.left, whole.bottom - whole.top) < self._small
+            )
             if whole is not None:
                 yield from [whole] if is_small else boxes
 

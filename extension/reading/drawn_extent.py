@@ -27,6 +27,8 @@ from extension.look.set_text import text_width
 _FONT_SIZE = r"font-size\s*:\s*([\d.]+)\s*(px|mm|pt|in|cm|pc)?"
 #: The size of letters where nothing says one, in px.
 USUAL_FONT_SIZE = 16.0
+#: A path of more data than this (letters and digits) is read at once, by its handles.
+_LONG = 300_000
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 
 
@@ -88,6 +90,10 @@ def _rightmost(root: etree._Element) -> Iterator[float]:
 
 def _reach(element: etree._Element, named: dict[str, etree._Element]) -> Iterator[float]:
     if element.tag in SHAPES:
+        quick = _reach_of_trace(element)
+        if quick is not None:
+            yield quick
+            return
         for path in mapped_subpaths(element):
             yield path.start.real
             yield from (segment.box().right for segment in path.segments)
@@ -100,6 +106,18 @@ def _reach(element: etree._Element, named: dict[str, etree._Element]) -> Iterato
         target = named.get(next((str(element.get(h)) for h in _HREFS if element.get(h)), "")[1:])
         if target is not None and target not in element.iterancestors() and target is not element:
             yield from _clone(element, target, named)
+
+
+def _reach_of_trace(element: etree._Element) -> float | None:
+    """Return the reach of a trace of very many nodes, or None of anything else."""
+    data = element.attrib.get("d") or ""
+    if len(data) < _LONG:
+        return None
+    # Nothing else needs arrays here.
+    from extension.document.path_points import reach_to_the_right
+
+    (a, c, e), (b, d, f) = transform_of(element).matrix
+    return reach_to_the_right(data, ((a, c, e), (b, d, f)))
 
 
 def _clone(

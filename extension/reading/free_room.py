@@ -150,9 +150,7 @@ class FreeRoom:
 
     def _region(self, piece: Box, width: float, height: float) -> Box:
         across, down = REACH / self._unit + width, REACH / self._unit + height
-        return Box(
-            piece.left - across, piece.top - down, piece.right + across, piece.bottom + down
-        )
+        return Box(piece.left - across, piece.top - down, piece.right + across, piece.bottom + down)
 
     def _neighbours(self, piece: Box, width: float, height: float) -> list[Box]:
         """Return the pieces nearest round a piece: nobody looks past these for one."""
@@ -258,11 +256,14 @@ class _Field:
             free = every & ~taken[number]
             fits = page.top <= y and y + height <= page.bottom
             asked = ([free] if off_page else []) + ([free & on_page] if fits else [])
-            yield off, [
-                complex(self._corner.real + column * self._step, y)
-                for places in asked
-                for column in _nearest_bits(places, (right, left - across, left))
-            ]
+            yield (
+                off,
+                [
+                    complex(self._corner.real + column * self._step, y)
+                    for places in asked
+                    for column in _nearest_bits(places, (right, left - across, left))
+                ],
+            )
 
     def _starts_on(self, page: Box, across: int) -> int:
         first = math.ceil((page.left - self._corner.real) / self._step - 1e-9)

@@ -134,3 +134,7 @@ def test_straight_and_curved_are_told_apart(length: float) -> None:
 def test_averaging_keeps_what_is_straight(slope: float, length: float) -> None:
     values = slope * np.arange(0.0, length, 0.5)
     assert smoothed(values, 0.5, length) == pytest.approx(values)
+
+
+def test_a_leg_too_short_to_be_looked_at_has_no_offsets() -> None:
+    assert offsets(np.zeros(0, dtype=complex), [curve(80.0, 0.3, 0.3)]).shape == (0,)
