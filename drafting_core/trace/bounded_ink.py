@@ -7,8 +7,8 @@ time without end, and lead to no block.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from collections.abc import Sequence
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
@@ -92,7 +92,14 @@ def _sizes(lines: Sequence[Points]) -> _Sizes:
     return _Sizes(np.hypot(*spans), areas, borders)
 
 
-def mapped_all(lines: Sequence[Points], to: Callable[[Points], Points], *, closed: bool) -> list[Points]:
+class SheetMap(Protocol):
+    """A map from a drawing to true mm: of a plane, or through a lens."""
+
+    def __call__(self, points: Points) -> Points:
+        """Return points sent through the map, shape kept."""
+
+
+def mapped_all(lines: Sequence[Points], to: SheetMap, *, closed: bool) -> list[Points]:
     """Return lines sent through a map, with no more points than a drawn line needs.
 
     Args:
