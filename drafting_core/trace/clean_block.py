@@ -27,7 +27,7 @@ from drafting_core.block.found_block import FoundBlock, take_block
 from drafting_core.block.propose_apex import DRAWN, ProposedApex, propose_apexes
 from drafting_core.block.seams import SeamMark
 from drafting_core.ink.polylines import Points
-from drafting_core.ink.trace_sheet import TracedBlock
+from drafting_core.ink.trace_sheet import EDGE, TracedBlock
 from drafting_core.model.outline import OutlineEdge, extent, nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import (
@@ -44,8 +44,9 @@ from drafting_core.plane.curves import Line, PointMap, Segment, box_about, dot, 
 from drafting_core.text.errors import DraftingError, OutlineError
 from drafting_core.text.lengths import told_with_difference
 from drafting_core.text.words import _
-from drafting_core.trace.clean_outline import CleanOutline, clean_outline
+from drafting_core.trace.clean_outline import CleanOutline, clean_outline, interior_left
 from drafting_core.trace.halves import Halved, halved
+from drafting_core.trace.punched_notches import Notch, without_notches
 from drafting_core.trace.seam_runs import SeamRun
 from drafting_core.trace.square_corners import Squared, square_corners
 
@@ -57,6 +58,8 @@ _CENTRE_PART = 0.6
 _NEARLY_UPRIGHT = math.radians(6.0)
 #: … and meets a neighbour within this of a right angle.
 _SQUARE_END = math.radians(3.0)
+#: A notch lies on a half of a piece if it is this near to its line (mm).
+_NOTCH_REACH = 3.0
 #: A centre seam this near to the vertical stands upright (radians).
 _UPRIGHT = 1e-6
 
@@ -109,6 +112,7 @@ class CleanBlock:
         centre: the point about which it was turned.
         squared: the corners that were made square.
         halved: how the halves of an unfolded piece differed, or None.
+        notches: the notches that were taken off its edge, those of another half left out.
         traced: what it was made of.
         seams: the seam of every run, None for legs.
         warnings: what the drafter should know.
@@ -124,6 +128,7 @@ class CleanBlock:
     centre: complex = 0j
     squared: list[Squared] = field(default_factory=list)
     halved: Halved | None = None
+    notches: list[Notch] = field(default_factory=list)
     seams: list[Seam | None] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     is_turned: bool = True
@@ -175,6 +180,9 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
         OutlineError: if it has no corners, or no alike halves where a half is asked for.
     """
     ring, cut = traced.ring, None
+    notches: list[Notch] = []
+    if traced.made_of == EDGE:
+        ring, notches = without_notches(interior_left(ring))
     if settings.half:
         cut = halved(ring, settings.half)
         ring = cut.ring
@@ -186,6 +194,7 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
             place=complex(ring.points[0]),
         )
     block = CleanBlock(outline, traced, halved=cut)
+    block.notches = [notch for notch in notches if _is_near(notch.at, ring.points)]
     _take(block, marks)
     centre = centre_seam(block)
     if settings.square and centre is not None:
@@ -195,6 +204,11 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
     _note_legs(block)
     _turn_upright(block, marks, settings)
     return block
+
+
+def _is_near(place: complex, ring: Points) -> bool:
+    """Tell whether a notch lies on a ring: one of the other half of a piece does not."""
+    return float(np.abs(ring - place).min()) <= _NOTCH_REACH
 
 
 def _edges(block: CleanBlock) -> list[OutlineEdge]:
