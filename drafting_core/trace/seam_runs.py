@@ -52,6 +52,9 @@ _LONGEST_EXTENSION = 25.0
 #: How truly a drawn line ends at a dart's point (mm): a hand's wobble. The meeting of two legs is
 #: known worse the narrower the dart.
 _TRUE_END = 0.2
+#: Where a silhouette's edges come nearer to each other than twice this (mm), a scanner shows none:
+#: there a dart ends before its point.
+_CLOSED = 0.1
 #: A sign on a dart's point, such as a dot or a cross, reaches no further from it (mm) …
 _LARGEST_SIGN = 5.0
 #: … and stands out from the lines by this part of the pen's width.
@@ -337,7 +340,10 @@ def traced_dart_point(run: SeamRun, following: SeamRun, ring: Ring) -> complex:
         readings = max(3.0, len(leg.clear) * abs(leg.points[1] - leg.points[0]) / _WOBBLE_LENGTH)
         unsure += (2.0 * max(leg.fit.rms, 0.005) / math.sqrt(readings)) ** 2
     crossed = unsure / 4 / half_sine**2
-    share = crossed / (crossed + _TRUE_END**2)
+    end = _TRUE_END
+    if ring.pen <= 0.0 and dot(middle, drawn - meeting) < 0.0:
+        end = math.hypot(end, _CLOSED / half_sine)
+    share = crossed / (crossed + end**2)
     return meeting + middle * share * dot(middle, drawn - meeting)
 
 
