@@ -52,7 +52,7 @@ class _Span(NamedTuple):
     """A notch on a ring: the number of the point before its mouth, and how many points on."""
 
     first: int
-    count: int
+    length: int
 
 
 def without_notches(ring: Ring) -> tuple[Ring, list[Notch]]:
@@ -71,14 +71,14 @@ def without_notches(ring: Ring) -> tuple[Ring, list[Notch]]:
     if not spans:
         return ring, []
     # Run through from a place that lies in no notch.
-    first = (spans[-1].first + spans[-1].count) % len(points)
+    first = (spans[-1].first + spans[-1].length) % len(points)
     points, known = np.roll(points, -first), np.roll(known, -first)
     kept = np.ones(len(points), dtype=np.bool_)
     notches = []
     moved = points.copy()
     for span in spans:
         start = (span.first - first) % len(points)
-        last = start + span.count
+        last = start + span.length
         across = _across(points, start, last, step, factor)
         mouth = points[last % len(points)] - points[start]
         inner = points[start : last + 1]
@@ -120,7 +120,7 @@ def _spans(points: Points, step: float, factor: float) -> list[_Span]:
         )
         for first in np.flatnonzero(fits).tolist():
             span = _Span((first - corners) % count, lag + 2 * corners)
-            numbers = (span.first + np.arange(span.count + 1)) % count
+            numbers = (span.first + np.arange(span.length + 1)) % count
             if not taken[numbers].any() and _is_notch(points[numbers], factor):
                 taken[numbers] = True
                 found.append(span)

@@ -10,6 +10,7 @@ import numpy as np
 
 from drafting_core.block.propose_apex import DRAWN, MEETING
 from drafting_core.ink.trace_sheet import EDGE, PEN, UnusedShape
+from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece_kinds import piece_title, title_for_attributes
 from drafting_core.model.seam_names import Seam
 from drafting_core.plane.curves import Line
@@ -213,6 +214,7 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
             ),
         ),
         *_apex_sentences(block),
+        *_notch_sentences(block),
     ]
     if block.halved is not None:
         lines.append(
@@ -274,6 +276,30 @@ def _apex_sentences(block: CleanBlock) -> Iterator[str]:
                 "The apex is put at the dart's own point: if the dart was drawn short of its "
                 "pivot, such as the bust point, drag the apex there."
             )
+
+
+def _notch_sentences(block: CleanBlock) -> Iterator[str]:
+    if not block.notches:
+        return
+    places = [
+        _("{seam} ({depth} deep)").format(seam=shown, depth=in_words(notch.depth))
+        for notch, (_name, shown) in zip(block.notches, _seams_of_notches(block), strict=True)
+    ]
+    yield ngettext(
+        "{n} notch taken off the edge and written as a mark: {places}.",
+        "{n} notches taken off the edge and written as marks: {places}.",
+        len(places),
+    ).format(n=len(places), places=listed(places))
+
+
+def _seams_of_notches(block: CleanBlock) -> list[tuple[str, str]]:
+    """Return the name of every notch's seam, as it is written and as the drafter reads it."""
+    owners = [
+        _names(seam, is_leg=run.leg)
+        for seam, run in zip(block.seams, block.runs, strict=True)
+        for _segment in run.segments
+    ]
+    return [owners[nearest_on(block.segments, notch.at).segment] for notch in block.notches]
 
 
 def _fit_line(fit: SeamFit) -> str:
@@ -379,6 +405,10 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
         ],
         "darts": len(block.outline.darts),
         "apexes": [{"at_mm": place(a.at), "why": a.why} for a in block.apexes],
+        "notches": [
+            {"at_mm": place(notch.at), "depth_mm": notch.depth, "seam": name}
+            for notch, (name, _shown) in zip(block.notches, _seams_of_notches(block), strict=True)
+        ],
         "gaps": [
             {
                 "at_mm": place(join.at),
