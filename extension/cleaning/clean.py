@@ -13,6 +13,7 @@ from lxml import etree
 from drafting_core.block.block import DartMark
 from drafting_core.block.seams import SeamMark
 from drafting_core.ink.apex_signs import apex_signs
+from drafting_core.ink.hand_set import hand_set, with_shared_ends
 from drafting_core.ink.pen_line import is_inside
 from drafting_core.ink.polylines import NearPoints, Points, diagonal
 from drafting_core.ink.trace_sheet import (
@@ -215,8 +216,9 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     """
     trace = read_trace(root, request.selection)
     scale = true_scale(trace)
-    closed = [scale.to_true(points) for points in trace.closed]
-    strokes = [scale.to_true(points) for points in trace.open]
+    closed = hand_set([scale.to_true(points) for points in trace.closed], closed=True)
+    strokes = hand_set([scale.to_true(points) for points in trace.open], closed=False)
+    strokes = with_shared_ends(strokes)
     _check_size([*closed, *strokes], scale)
     try:
         sheet = read_sheet(closed, strokes, request.gap)
