@@ -13,6 +13,7 @@ from lxml import etree
 from drafting_core.block.block import DartMark
 from drafting_core.block.seams import SeamMark
 from drafting_core.ink.apex_signs import apex_signs
+from drafting_core.ink.double_strokes import without_spots
 from drafting_core.ink.hand_set import hand_set, with_shared_ends
 from drafting_core.ink.pen_line import is_inside
 from drafting_core.ink.polylines import NearPoints, Points, diagonal
@@ -55,6 +56,8 @@ _SAME_SIZE = 0.05
 _BESIDE = 20.0
 #: A tolerance of more than this (mm) is a slip of unit.
 _LARGEST_TOLERANCE = 5.0
+#: Less of a sheet's lines drawn with two strokes (mm) is not worth a word.
+_TWO_STROKES = 50.0
 #: What a trace can tell (mm).
 _LEAST_TOLERANCE = 0.05
 #: A tolerance that is given as an example (mm).
@@ -216,16 +219,26 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     """
     trace = read_trace(root, request.selection)
     scale = true_scale(trace)
-    closed = hand_set([scale.to_true(points) for points in trace.closed], closed=True)
-    strokes = hand_set([scale.to_true(points) for points in trace.open], closed=False)
-    strokes = with_shared_ends(strokes)
+    closed = [scale.to_true(points) for points in trace.closed]
+    strokes = [scale.to_true(points) for points in trace.open]
     _check_size([*closed, *strokes], scale)
     try:
-        sheet = read_sheet(closed, strokes, request.gap)
+        undoubled = without_spots(closed)
+        sheet = read_sheet(
+            hand_set(undoubled.closed, closed=True),
+            with_shared_ends(hand_set(strokes, closed=False)),
+            request.gap,
+        )
     except DraftingError as error:
         raise _placed(error, scale, trace.mm) from None
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
     done.remarks += _remarks_on(root, trace, scale)
+    if undoubled.length >= _TWO_STROKES:
+        done.remarks.append(
+            _("{length} of its lines were drawn with two strokes: their middle was taken.").format(
+                length=told_length(undoubled.length, 0)
+            )
+        )
     signs = apex_signs(sheet.small)
     shares = _shares(sheet.blocks, [*closed, *strokes])
     for number, traced in enumerate(sheet.blocks):
