@@ -10,9 +10,10 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from drafting_core.ink.pen_line import length_round, mean_width
-from drafting_core.ink.polylines import Points, area_of, diagonal, inside
+from drafting_core.ink.polylines import Flags, NearPoints, Points, area_of, diagonals, inside
 
 #: Two strokes of one line lie at most so far apart (mm).
 APART = 2.0
@@ -22,6 +23,11 @@ _WIDEST = 1.3
 _SHORTEST = 4.0
 #: … and at most this part of its length wide.
 _THIN = 0.15
+#: Two open strokes are one line where they run in the same direction, up to sign (cosine of the
+#: angle between them), …
+_ALONGSIDE = 0.95
+#: … and a stroke that does so over this part of its length is dropped.
+_MOSTLY = 0.8
 
 
 class Undoubled(NamedTuple):
@@ -44,11 +50,12 @@ def without_spots(closed: Sequence[Points]) -> Undoubled:
     Args:
         closed: closed contours, each of shape (n,), in true mm.
     """
-    spots = {k for k, contour in enumerate(closed) if _is_thin_spot(contour)}
+    sizes = diagonals(closed)
+    large = np.flatnonzero(sizes >= _SHORTEST).tolist()
+    spots = [k for k in large if _is_thin_spot(closed[k], float(sizes[k]))]
     if not spots:
         return Undoubled(list(closed), 0, 0.0)
-    areas = np.array([abs(area_of(contour)) for contour in closed])
-    large = [k for k in range(len(closed)) if diagonal(closed[k]) > _SHORTEST]
+    areas = {k: abs(area_of(closed[k])) for k in large}
     gone = set()
     for k in spots:
         around = [j for j in large if j != k and areas[j] > areas[k] and _goes_round(closed, j, k)]
@@ -58,14 +65,11 @@ def without_spots(closed: Sequence[Points]) -> Undoubled:
     return Undoubled(
         [contour for k, contour in enumerate(closed) if k not in gone],
         len(gone),
-        sum(diagonal(closed[k]) for k in gone),
+        float(sum(sizes[k] for k in gone)),
     )
 
 
-def _is_thin_spot(contour: Points) -> bool:
-    size = diagonal(contour)
-    if size < _SHORTEST or len(contour) < 3:
-        return False
+def _is_thin_spot(contour: Points, size: float) -> bool:
     width = mean_width(abs(area_of(contour)), length_round(contour))
     return width <= min(_WIDEST, _THIN * size)
 
@@ -77,3 +81,106 @@ def _goes_round(closed: Sequence[Points], outer: int, inner: int) -> bool:
     if not (x.min() <= at.real <= x.max() and y.min() <= at.imag <= y.max()):
         return False
     return bool(inside(ring, spot[:: max(1, len(spot) // 8)]).mean() > 0.5)
+
+
+def _tangents(stroke: Points) -> Points:
+    along = np.gradient(stroke)
+    return np.asarray(along / np.maximum(np.abs(along), 1e-12))
+
+
+def mean_strokes(
+    strokes: Sequence[Points], step: float, reach: float = APART
+) -> tuple[list[Points], int]:
+    """Return strokes with those that draw one line twice become their mean, and how many they were.
+
+    Args:
+        strokes: open lines, each of shape (n,), their points evenly spread, in mm.
+        step: how far apart their points are, in mm.
+        reach: how far apart two strokes of one line may lie, in mm.
+    """
+    kept: list[Points] = []
+    doubled = 0
+    for stroke in sorted(strokes, key=len, reverse=True):
+        rest = stroke
+        for number, other in enumerate(kept):
+            nearest, alongside = _alongside(rest, other, reach)
+            if not alongside.any():
+                continue
+            if alongside.mean() >= _MOSTLY:
+                kept[number] = _averaged(other, rest, nearest, alongside)
+                doubled += 1
+                rest = rest[:0]
+                break
+            shorter = _without_overlap(rest, other, nearest, alongside, reach)
+            if len(shorter) < len(rest):
+                covered = alongside.copy()
+                kept[number] = _averaged(other, rest, nearest, covered)
+                rest = shorter
+                doubled += 1
+        if len(rest) > 3 and len(rest) * step > 2 * reach:
+            kept.append(rest)
+    return kept, doubled
+
+
+def _alongside(stroke: Points, other: Points, reach: float) -> tuple[NDArray[np.int64], Flags]:
+    """Return the nearest point numbers on another stroke, and where both run side by side."""
+    box = (other.real.min() - reach, other.real.max() + reach)
+    rows = (other.imag.min() - reach, other.imag.max() + reach)
+    near = (
+        (stroke.real >= box[0])
+        & (stroke.real <= box[1])
+        & (stroke.imag >= rows[0])
+        & (stroke.imag <= rows[1])
+    )
+    nearest = np.full(len(stroke), -1, dtype=np.int64)
+    if not near.any():
+        return nearest, np.zeros(len(stroke), dtype=np.bool_)
+    nearest, _away = NearPoints(other, reach).nearest(stroke)
+    found = nearest >= 0
+    direction = np.abs((_tangents(stroke) * np.conj(_tangents(other)[nearest])).real)
+    return nearest, found & (direction >= _ALONGSIDE)
+
+
+def _averaged(other: Points, stroke: Points, nearest: NDArray[np.int64], where: Flags) -> Points:
+    """Return a stroke moved halfway to another where both run side by side."""
+    sums = np.zeros(len(other), dtype=np.complex128)
+    counts = np.zeros(len(other))
+    np.add.at(sums, nearest[where], stroke[where])
+    np.add.at(counts, nearest[where], 1.0)
+    met = counts > 0
+    if met.sum() < 2:
+        return other
+    # Points that none is nearest to go along with their neighbours.
+    numbers = np.arange(len(other))
+    shift = (sums[met] / counts[met] - other[met]) / 2
+    inner = (numbers >= numbers[met][0]) & (numbers <= numbers[met][-1])
+    moved = other.copy()
+    moved[inner] += np.interp(numbers[inner], numbers[met], shift.real)
+    moved[inner] += 1j * np.interp(numbers[inner], numbers[met], shift.imag)
+    return np.asarray(moved)
+
+
+def _without_overlap(
+    stroke: Points, other: Points, nearest: NDArray[np.int64], alongside: Flags, reach: float
+) -> Points:
+    """Return a stroke without the ends at which it only draws the end of another one again.
+
+    Two legs of a dart also run side by side at its point, but there both end, while here the one
+    goes on where the other stops.
+    """
+    first, last = 0, len(stroke)
+    for at_end in (False, True):
+        order = alongside[::-1] if at_end else alongside
+        if not order[0]:
+            continue
+        count = int(np.argmin(order)) if not order.all() else len(order)
+        leaves = len(stroke) - count if at_end else count - 1
+        begins = len(stroke) - 1 if at_end else 0
+        near_end = min((0, len(other) - 1), key=lambda end: abs(stroke[leaves] - other[end]))
+        goes_on = abs(nearest[begins] - near_end) > abs(nearest[leaves] - near_end)
+        if goes_on and abs(stroke[leaves] - other[near_end]) <= 2.0 * reach:
+            if at_end:
+                last = leaves
+            else:
+                first = leaves + 1
+    return np.asarray(stroke[first:last])

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from drafting_core.ink.polylines import Flags, Numbers, Points, diagonal, without_repeats
+from drafting_core.ink.polylines import Flags, Numbers, Points, diagonals, without_repeats
 
 #: A hand sets at most so many nodes on one line …
 _MOST_NODES = 250
@@ -43,12 +43,14 @@ def hand_set(lines: Sequence[Points], *, closed: bool) -> list[Points]:
         lines: each of shape (n,), in true mm, closed ones without their first point again.
         closed: whether they are closed.
     """
-    return [through_nodes(line, closed=closed) if _is_set(line) else line for line in lines]
+    found = list(lines)
+    for k in np.flatnonzero(diagonals(lines) >= _SMALLEST).tolist():
+        if 3 <= len(found[k]) <= _MOST_NODES and _is_set(found[k]):
+            found[k] = through_nodes(found[k], closed=closed)
+    return found
 
 
 def _is_set(line: Points) -> bool:
-    if not 3 <= len(line) <= _MOST_NODES or diagonal(line) < _SMALLEST:
-        return False
     return float(np.median(np.abs(np.diff(line)))) >= _APART
 
 
