@@ -28,6 +28,7 @@ from drafting_core.block.propose_apex import DRAWN, ProposedApex, propose_apexes
 from drafting_core.block.seams import SeamMark
 from drafting_core.ink.polylines import Points
 from drafting_core.ink.trace_sheet import EDGE, TracedBlock
+from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import OutlineEdge, extent, nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import (
@@ -92,12 +93,14 @@ class CleanSettings(NamedTuple):
         square: whether nearly right angles at the centre are made right.
         upright: whether the block is turned so that its grain is vertical.
         half: which half of an unfolded piece is kept (see `halves`), or an empty string.
+        taken_off: the allowances within the traced line, where that is a cut line; else None.
     """
 
     tolerance: float = TOLERANCE
     square: bool = True
     upright: bool = True
     half: str = ""
+    taken_off: Allowances | None = None
 
 
 @dataclass
@@ -113,6 +116,7 @@ class CleanBlock:
         squared: the corners that were made square.
         halved: how the halves of an unfolded piece differed, or None.
         notches: the notches that were taken off its edge, those of another half left out.
+        taken_off: the seams within a cut line and the widths that were taken off, in mm.
         traced: what it was made of.
         seams: the seam of every run, None for legs.
         warnings: what the drafter should know.
@@ -129,6 +133,7 @@ class CleanBlock:
     squared: list[Squared] = field(default_factory=list)
     halved: Halved | None = None
     notches: list[Notch] = field(default_factory=list)
+    taken_off: list[tuple[Seam, float]] = field(default_factory=list)
     seams: list[Seam | None] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     is_turned: bool = True
@@ -196,6 +201,9 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
     block = CleanBlock(outline, traced, halved=cut)
     block.notches = [notch for notch in notches if _is_near(notch.at, ring.points)]
     _take(block, marks)
+    if settings.taken_off is not None:
+        marks = _take_off(block, marks, settings.taken_off)
+        _take(block, marks)
     centre = centre_seam(block)
     if settings.square and centre is not None:
         block.squared = square_corners(block.runs, block.seams, centre, settings.tolerance)
@@ -204,6 +212,48 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
     _note_legs(block)
     _turn_upright(block, marks, settings)
     return block
+
+
+def _take_off(block: CleanBlock, marks: TraceMarks, allowances: Allowances) -> TraceMarks:
+    """Put a block's seams within its cut line, and return its marks with the widths beside them.
+
+    Raises:
+        OutlineError: if a width is not said, or there is no stitch line at such widths.
+    """
+    # Only an edge that is a cut line needs it.
+    from drafting_core.trace.cut_edge import moved_inward, stitch_outline
+
+    cut = block.outline
+    widths = []
+    for seam, run in zip(block.seams, cut.runs, strict=True):
+        width = 0.0 if run.leg else allowances.default if seam is None else allowances.width(seam)
+        if math.isnan(width):
+            raise OutlineError(
+                _("its edge is the cut line, but how wide the allowance of {seam} is is not said.")
+                .format(seam=_("part of the outline") if seam is None else seam.spoken),
+                remedy=_("Say it, like {option}, or in a mark on the seam.").format(
+                    option='--allowance "10mm, hem=40mm"'  # not read by drafters
+                ),
+                place=run.start,
+            )  # fmt: skip
+        widths.append(width)
+    block.outline = stitch_outline(cut, widths)
+    block.notches = [
+        notch._replace(at=moved_inward(cut, widths, notch.at)) for notch in block.notches
+    ]
+    found: dict[Seam, tuple[float, complex]] = {}
+    for seam, run, width in zip(block.seams, cut.runs, widths, strict=True):
+        if seam is not None:
+            middle = run.segments[len(run.segments) // 2].point(0.5)
+            found.setdefault(seam, (width, moved_inward(cut, widths, middle)))
+    block.taken_off = [(seam, width) for seam, (width, _at) in found.items()]
+    said = [
+        SeamMark(at, SeamLabel(seam.name if seam.is_known else "", width,
+                               turned=allowances.is_turned(seam)))
+        for seam, (width, at) in found.items()
+        if not seam.fold and seam.allowance is None
+    ]  # fmt: skip
+    return marks._replace(seams=[*marks.seams, *said])
 
 
 def _is_near(place: complex, ring: Points) -> bool:

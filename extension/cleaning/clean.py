@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -25,6 +26,7 @@ from drafting_core.ink.trace_sheet import (
     UnusedShape,
     read_sheet,
 )
+from drafting_core.model.allowances import Allowances
 from drafting_core.text.errors import DraftingError, SettingError
 from drafting_core.text.lengths import (
     as_typed,
@@ -40,7 +42,7 @@ from extension.document import roles
 from extension.document.namespaces import CLEAN
 from extension.document.shapes import centre_of, is_similarity, transform_of
 from extension.document.svg_document import DocumentError
-from extension.options.options import CLEANING
+from extension.options.options import CLEANING, CUT_EDGE
 from extension.reading.drawn_extent import right_edge
 from extension.reading.source_block import Marked
 
@@ -73,11 +75,13 @@ class CleanRequest(NamedTuple):
         settings: how a trace is cleaned up.
         gap: the largest gap that is closed, in mm.
         selection: the ids of the selected objects.
+        idle_allowance: whether an allowance was given for a line that is no cut line.
     """
 
     settings: CleanSettings
     gap: float
     selection: Sequence[str] = ()
+    idle_allowance: bool = False
 
 
 @dataclass
@@ -203,8 +207,15 @@ def clean_request(values: Mapping[str, str], selection: Sequence[str]) -> CleanR
             remedy=_("Write a length such as {length}.").format(length=as_typed(_USUAL_TOLERANCE)),
         )
     half = "" if texts["half"] == "no" else texts["half"]
-    settings = CleanSettings(tolerance, texts["square"] == "yes", texts["upright"] == "yes", half)
-    return CleanRequest(settings, gap, selection)
+    taken_off = None
+    if texts["edge"] == CUT_EDGE:
+        taken_off = Allowances.parse(
+            texts["allowance"], unit, Allowances(math.nan, {}, frozenset())
+        )
+    settings = CleanSettings(
+        tolerance, texts["square"] == "yes", texts["upright"] == "yes", half, taken_off
+    )
+    return CleanRequest(settings, gap, selection, bool(texts["allowance"]) and taken_off is None)
 
 
 def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
@@ -233,6 +244,13 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         raise _placed(error, scale, trace.mm) from None
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
     done.remarks += _remarks_on(root, trace, scale)
+    if request.idle_allowance:
+        done.remarks.append(
+            _(
+                "The allowance that was given was not taken off: the traced line was taken as the "
+                "stitch line, not as the cut line ({option})."
+            ).format(option=f"--edge {CUT_EDGE}")  # not read by drafters
+        )
     if undoubled.length >= _TWO_STROKES:
         done.remarks.append(
             _("{length} of its lines were drawn with two strokes: their middle was taken.").format(

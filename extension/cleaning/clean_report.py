@@ -215,6 +215,7 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
         ),
         *_apex_sentences(block),
         *_notch_sentences(block),
+        *_taken_off_sentences(block),
     ]
     if block.halved is not None:
         lines.append(
@@ -290,6 +291,19 @@ def _notch_sentences(block: CleanBlock) -> Iterator[str]:
         "{n} notches taken off the edge and written as marks: {places}.",
         len(places),
     ).format(n=len(places), places=listed(places))
+
+
+def _taken_off_sentences(block: CleanBlock) -> Iterator[str]:
+    if block.taken_off:
+        yield _(
+            "The traced line is the cut line; the allowance was taken off: {widths}. Darts' legs "
+            "stay as they are."
+        ).format(
+            widths=listed(
+                _("{seam} {width}").format(seam=seam.shown, width=told_length(width))
+                for seam, width in block.taken_off
+            )
+        )
 
 
 def _seams_of_notches(block: CleanBlock) -> list[tuple[str, str]]:
@@ -409,6 +423,7 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
             {"at_mm": place(notch.at), "depth_mm": notch.depth, "seam": name}
             for notch, (name, _shown) in zip(block.notches, _seams_of_notches(block), strict=True)
         ],
+        "taken_off": [{"seam": seam.name, "width_mm": width} for seam, width in block.taken_off],
         "gaps": [
             {
                 "at_mm": place(join.at),
