@@ -18,7 +18,7 @@ import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -47,9 +47,11 @@ from drafting_core.text.lengths import told_with_difference
 from drafting_core.text.words import _
 from drafting_core.trace.clean_outline import CleanOutline, clean_outline, interior_left
 from drafting_core.trace.halves import Halved, halved
-from drafting_core.trace.punched_notches import Notch, without_notches
 from drafting_core.trace.seam_runs import SeamRun
 from drafting_core.trace.square_corners import Squared, square_corners
+
+if TYPE_CHECKING:
+    from drafting_core.trace.punched_notches import Notch
 
 #: The default of `--tolerance`, in mm.
 TOLERANCE = 0.5
@@ -187,6 +189,9 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
     ring, cut = traced.ring, None
     notches: list[Notch] = []
     if traced.made_of == EDGE:
+        # No pen line needs it.
+        from drafting_core.trace.punched_notches import without_notches
+
         ring, notches = without_notches(interior_left(ring))
     if settings.half:
         cut = halved(ring, settings.half)
@@ -210,6 +215,10 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
         if block.squared:
             _take(block, marks)
     _note_legs(block)
+    if traced.made_of == EDGE:
+        from drafting_core.trace.edge_doubts import edge_doubts
+
+        block.warnings += edge_doubts(block.outline, ring)
     _turn_upright(block, marks, settings)
     return block
 
@@ -229,7 +238,7 @@ def _take_off(block: CleanBlock, marks: TraceMarks, allowances: Allowances) -> T
         width = 0.0 if run.leg else allowances.default if seam is None else allowances.width(seam)
         if math.isnan(width):
             raise OutlineError(
-                _("its edge is the cut line, but how wide the allowance of {seam} is is not said.")
+                _("its edge is the cut line, but the width of the allowance of {seam} is not said.")
                 .format(seam=_("part of the outline") if seam is None else seam.spoken),
                 remedy=_("Say it, like {option}, or in a mark on the seam.").format(
                     option='--allowance "10mm, hem=40mm"'  # not read by drafters

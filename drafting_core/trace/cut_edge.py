@@ -227,6 +227,8 @@ def _moved_trace(moved: _Moved, between: tuple[float, float]) -> tuple[Points, n
     nearest, _away = NearPoints(foot, 3.0 * _STEP + 2.0).nearest(run.points)
     low, high = between
     kept = (nearest >= low) & (nearest <= high) & (nearest > 0) & (nearest < len(foot) - 1)
+    # At its corners a traced line is rounded.
+    kept[: run.inner[0]] = kept[run.inner[1] + 1 :] = False
     if not kept.any():
         return np.zeros(0, dtype=np.complex128), np.zeros(0, dtype=np.bool_)
     return run.points[kept] + moved.normals[nearest[kept]] * moved.width, run.known[kept]

@@ -11,6 +11,7 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from drafting_core.ink.pen_line import Ring, known_between, spread
 from drafting_core.ink.polylines import Points, diagonal, resampled
@@ -32,6 +33,9 @@ _ASIDE, _ASIDE_PART = 0.4, 0.12
 _EDGE = 3.0
 #: … but not of what lies nearer to the mouth (mm): a scanner rounds its corners.
 _ROUNDED = 0.8
+#: Over so much of the edge (mm) on either side of it a notch's bottom is seen: the way back is
+#: shorter by this part, and it lies inward by this (mm).
+_BEND, _BENT, _INWARD = 5.0, 0.9, 0.8
 #: Beyond the places where the edge is seen to go on, the mouth's corners reach so far (mm).
 _CORNERS = 2.0
 
@@ -98,33 +102,61 @@ def without_notches(ring: Ring) -> tuple[Ring, list[Notch]]:
 def _spans(points: Points, step: float, factor: float) -> list[_Span]:
     """Return the notches of a ring, none overlapping another."""
     count = len(points)
-    rounded, edge = max(1, round(_ROUNDED * factor / step)), max(2, round(_EDGE * factor / step))
-    before = np.roll(points, rounded) - np.roll(points, rounded + edge)
-    after = np.roll(points, -rounded - edge) - np.roll(points, -rounded)
-    before /= np.maximum(np.abs(before), 1e-12)
-    after /= np.maximum(np.abs(after), 1e-12)
-    least = round(2.0 * _SHALLOWEST * factor / step)
     most = round((2.0 * DEEPEST + _WIDEST) * factor / step)
+    if most >= count // 4:
+        return []
+    starts = _near_inward_bends(points, step, factor, most)
+    if not len(starts):
+        return []
+    rounded, edge = max(1, round(_ROUNDED * factor / step)), max(2, round(_EDGE * factor / step))
+    before = points[starts - rounded] - points[starts - rounded - edge]
+    before /= np.maximum(np.abs(before), 1e-12)
+    after = np.roll(points, -rounded - edge) - np.roll(points, -rounded)
+    after /= np.maximum(np.abs(after), 1e-12)
     corners = round(_CORNERS * factor / step)
     found: list[_Span] = []
     taken = np.zeros(count, dtype=np.bool_)
-    for lag in range(least, min(most, count // 4)):
-        mouth = (np.roll(points, -lag) - points) * np.conj(before)
+    for lag in range(round(2.0 * _SHALLOWEST * factor / step), most):
+        ends = (starts + lag) % count
+        mouth = (points[ends] - points[starts]) * np.conj(before)
         wide = np.abs(mouth)
-        bend = np.roll(after, -lag) * np.conj(before)
+        bend = after[ends] * np.conj(before)
         fits = (
             (wide <= min(_WIDEST * factor, _MOUTH_PART * lag * step))
             & (bend.real >= math.cos(_IN_LINE))
             & (np.abs(mouth.imag) <= _ASIDE * factor + _ASIDE_PART * wide)
             & (mouth.real > -_ASIDE * factor)
         )
-        for first in np.flatnonzero(fits).tolist():
+        for first in starts[fits].tolist():
             span = _Span((first - corners) % count, lag + 2 * corners)
             numbers = (span.first + np.arange(span.length + 1)) % count
             if not taken[numbers].any() and _is_notch(points[numbers], factor):
                 taken[numbers] = True
                 found.append(span)
     return found
+
+
+def _near_inward_bends(points: Points, step: float, factor: float, reach: int) -> NDArray[np.int64]:
+    """Return the numbers of the points from which a notch may begin: before a bend inward.
+
+    Args:
+        points: of a ring, its interior at 1j·tangent.
+        step: how far apart they are, in mm.
+        factor: what lengths are multiplied by.
+        reach: so many points before a bend at the most.
+    """
+    half = max(1, round(_BEND * factor / step))
+    chord = np.roll(points, -half) - np.roll(points, half)
+    inward = ((points - np.roll(points, half)) * np.conj(chord)).imag
+    size = np.abs(chord)
+    bends = (size < _BENT * 2 * half * step) & (inward > _INWARD * factor * size - 1e-9)
+    wanted = np.zeros(len(points), dtype=np.int64)
+    first = np.flatnonzero(bends)
+    # Marked where a stretch begins and where it ends: what lies in one sums up to more than 0.
+    np.add.at(wanted, (first - reach) % len(points), 1)
+    np.add.at(wanted, (first + 1) % len(points), -1)
+    open_at_start = np.count_nonzero(first - reach < 0)
+    return np.flatnonzero(np.cumsum(wanted) + open_at_start > 0)
 
 
 def _is_notch(points: Points, factor: float) -> bool:

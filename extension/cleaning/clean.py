@@ -253,7 +253,7 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         )
     if undoubled.length >= _TWO_STROKES:
         done.remarks.append(
-            _("{length} of its lines were drawn with two strokes: their middle was taken.").format(
+            _("Lines were drawn with two strokes over {length}: their middle was taken.").format(
                 length=told_length(undoubled.length, 0)
             )
         )

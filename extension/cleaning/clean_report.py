@@ -286,11 +286,9 @@ def _notch_sentences(block: CleanBlock) -> Iterator[str]:
         _("{seam} ({depth} deep)").format(seam=shown, depth=in_words(notch.depth))
         for notch, (_name, shown) in zip(block.notches, _seams_of_notches(block), strict=True)
     ]
-    yield ngettext(
-        "{n} notch taken off the edge and written as a mark: {places}.",
-        "{n} notches taken off the edge and written as marks: {places}.",
-        len(places),
-    ).format(n=len(places), places=listed(places))
+    yield _("Notches taken off the edge and written as marks: {places}.").format(
+        places=listed(places)
+    )
 
 
 def _taken_off_sentences(block: CleanBlock) -> Iterator[str]:
