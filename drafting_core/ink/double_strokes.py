@@ -19,10 +19,10 @@ from drafting_core.ink.polylines import Flags, NearPoints, Points, area_of, diag
 APART = 2.0
 #: A spot of paper between two strokes is at most so wide (mm) on the average, …
 _WIDEST = 1.3
-#: … at least so long (mm), …
-_SHORTEST = 4.0
-#: … and at most this part of its length wide.
-_THIN = 0.15
+#: … at least so long (mm): what is smaller does no harm; …
+_SHORTEST = 1.5
+#: … and lies in a line that is at least so large (mm): in a letter it is the letter's.
+_SMALLEST = 25.0
 #: Two open strokes are one line where they run in the same direction, up to sign (cosine of the
 #: angle between them), …
 _ALONGSIDE = 0.95
@@ -51,41 +51,30 @@ def without_spots(closed: Sequence[Points]) -> Undoubled:
         closed: closed contours, each of shape (n,), in true mm.
     """
     sizes = diagonals(closed)
-    large = np.flatnonzero(sizes >= _SHORTEST).tolist()
-    spots = [k for k in large if _is_thin_spot(closed[k], float(sizes[k]))]
-    if not spots:
-        return Undoubled(list(closed), 0, 0.0)
-    areas = {k: abs(area_of(closed[k])) for k in large}
-    gone = set()
-    for k in spots:
-        around = [j for j in large if j != k and areas[j] > areas[k] and _goes_round(closed, j, k)]
+    drawn = np.flatnonzero(sizes >= _SMALLEST).tolist()
+    spots = [k for k in range(len(closed)) if sizes[k] >= _SHORTEST and _is_thin_spot(closed[k])]
+    gone = []
+    for k in spots if drawn else ():
+        around = [j for j in drawn if sizes[j] > sizes[k] and _goes_round(closed[j], closed[k])]
         # Paper within ink, and no ink on the paper.
         if len(around) % 2:
-            gone.add(k)
+            gone.append(k)
+    left = set(range(len(closed))).difference(gone)
     return Undoubled(
-        [contour for k, contour in enumerate(closed) if k not in gone],
-        len(gone),
-        float(sum(sizes[k] for k in gone)),
+        [closed[k] for k in sorted(left)], len(gone), float(sum(sizes[k] for k in gone))
     )
 
 
-def _is_thin_spot(contour: Points, size: float) -> bool:
-    width = mean_width(abs(area_of(contour)), length_round(contour))
-    return width <= min(_WIDEST, _THIN * size)
+def _is_thin_spot(contour: Points) -> bool:
+    return mean_width(abs(area_of(contour)), length_round(contour)) <= _WIDEST
 
 
-def _goes_round(closed: Sequence[Points], outer: int, inner: int) -> bool:
-    ring, spot = closed[outer], closed[inner]
+def _goes_round(ring: Points, spot: Points) -> bool:
     x, y = ring.real, ring.imag
     at = spot[0]
     if not (x.min() <= at.real <= x.max() and y.min() <= at.imag <= y.max()):
         return False
     return bool(inside(ring, spot[:: max(1, len(spot) // 8)]).mean() > 0.5)
-
-
-def _tangents(stroke: Points) -> Points:
-    along = np.gradient(stroke)
-    return np.asarray(along / np.maximum(np.abs(along), 1e-12))
 
 
 def mean_strokes(
@@ -120,6 +109,11 @@ def mean_strokes(
         if len(rest) > 3 and len(rest) * step > 2 * reach:
             kept.append(rest)
     return kept, doubled
+
+
+def _tangents(stroke: Points) -> Points:
+    along = np.gradient(stroke)
+    return np.asarray(along / np.maximum(np.abs(along), 1e-12))
 
 
 def _alongside(stroke: Points, other: Points, reach: float) -> tuple[NDArray[np.int64], Flags]:

@@ -115,9 +115,7 @@ def _run(nodes: Points) -> tuple[Points, Points]:
     if len(nodes) == 2:
         return nodes, nodes[:1, None]
     units = ways / sizes
-    # On a circle the tangent at a node turns from the chords as their lengths.
-    inner = units[:-1] * sizes[1:] + units[1:] * sizes[:-1]
-    inner = inner / np.maximum(np.abs(inner), 1e-12)
+    inner = _tangents(units, sizes)
     first = units[0] * units[0] * np.conj(inner[0])
     last = units[-1] * units[-1] * np.conj(inner[-1])
     tangents = np.concatenate([[first], inner, [last]])
@@ -138,6 +136,25 @@ def _run(nodes: Points) -> tuple[Points, Points]:
         + np.outer(nodes[1:], t**3)
     )
     return np.append(points.ravel(), nodes[-1]), points
+
+
+def _tangents(units: Points, sizes: Numbers) -> Points:
+    """Return the tangents at the inner nodes of a line.
+
+    Args:
+        units: the directions of the ways between its nodes, shape (n,).
+        sizes: their lengths, in mm.
+    """
+    before, after = sizes[:-1], sizes[1:]
+    bend = np.angle(units[1:] * np.conj(units[:-1]))
+    # On a circle the tangent turns from the chords as their lengths. But nodes stand close where
+    # a line is round: the longer of two chords is the straighter.
+    turn = bend * before / (before + after)
+    longer = np.maximum(before, after)
+    most = 4 * _BOW * np.minimum(1.0, 2.0 * np.minimum(before, after) / longer) / longer
+    from_first = np.clip(turn, -most, most)
+    from_second = bend - np.clip(bend - turn, -most, most)
+    return np.asarray(units[:-1] * np.exp(1j * np.where(before >= after, from_first, from_second)))
 
 
 def with_shared_ends(strokes: Sequence[Points]) -> list[Points]:
