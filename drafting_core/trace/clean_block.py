@@ -119,6 +119,7 @@ class CleanBlock:
         halved: how the halves of an unfolded piece differed, or None.
         notches: the notches that were taken off its edge, those of another half left out.
         taken_off: the seams within a cut line and the widths that were taken off, in mm.
+        cut_runs: the traced cut line's runs, one for each of the outline's, where it has one.
         traced: what it was made of.
         seams: the seam of every run, None for legs.
         warnings: what the drafter should know.
@@ -136,6 +137,7 @@ class CleanBlock:
     halved: Halved | None = None
     notches: list[Notch] = field(default_factory=list)
     taken_off: list[tuple[Seam, float]] = field(default_factory=list)
+    cut_runs: list[SeamRun] = field(default_factory=list)
     seams: list[Seam | None] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     is_turned: bool = True
@@ -145,6 +147,11 @@ class CleanBlock:
     def runs(self) -> list[SeamRun]:
         """Its seams and legs from corner to corner."""
         return self.outline.runs
+
+    @property
+    def traced_runs(self) -> list[SeamRun]:
+        """Its runs where they were traced: those of its cut line, if that was traced."""
+        return self.cut_runs or self.runs
 
     @property
     def piece(self) -> Piece | None:
@@ -246,7 +253,7 @@ def _take_off(block: CleanBlock, marks: TraceMarks, allowances: Allowances) -> T
                 place=run.start,
             )  # fmt: skip
         widths.append(width)
-    block.outline = stitch_outline(cut, widths)
+    block.outline, block.cut_runs = stitch_outline(cut, widths)
     block.notches = [
         notch._replace(at=moved_inward(cut, widths, notch.at)) for notch in block.notches
     ]

@@ -54,8 +54,10 @@ class _Moved:
     is_turned_back: np.ndarray
 
 
-def stitch_outline(cut: CleanOutline, widths: Sequence[float]) -> CleanOutline:
-    """Return the stitch line within a cut line.
+def stitch_outline(
+    cut: CleanOutline, widths: Sequence[float]
+) -> tuple[CleanOutline, list[SeamRun]]:
+    """Return the stitch line within a cut line, and for each of its runs the one it comes from.
 
     Args:
         cut: the cut line, its interior at 1j·tangent.
@@ -93,7 +95,7 @@ def stitch_outline(cut: CleanOutline, widths: Sequence[float]) -> CleanOutline:
     for j, k in pairs_around(numbers):
         between = (corners[j][2], corners[k][0])
         runs.append(_stitch_run(moved[j], between, places[j], places[k]))
-    return CleanOutline(runs, darts)
+    return CleanOutline(runs, darts), [cut.runs[number] for number in numbers]
 
 
 def _before_and_self(numbers: Sequence[int]) -> list[tuple[int, int]]:
