@@ -156,14 +156,14 @@ class _Writer:
         for stretch in stretches(turned):
             seam = stretch.seam
             has_name = seam.is_known or not seam.name.startswith("seam ")
+            if not (has_name or seam.fold or seam.allowance is not None):
+                continue
             if has_name:
                 words = shown_seam_name(seam.name)
-            elif seam.fold:
+            elif seam.fold or seam.allowance is None:
                 words = _("fold")
-            elif seam.allowance is not None:
-                words = told_length(seam.allowance)
             else:
-                continue
+                words = told_length(seam.allowance, 1)
             letters = LETTERS * self.size
             width = text_width(words, letters)
             at, reading = seam_word_place(turned, stretch, width, letters, polygon)
