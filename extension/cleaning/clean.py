@@ -235,11 +235,11 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     _check_size([*closed, *strokes], scale)
     try:
         undoubled = without_spots(closed)
-        sheet = read_sheet(
+        lines = (
             hand_set(undoubled.closed, closed=True),
             with_shared_ends(hand_set(strokes, closed=False)),
-            request.gap,
         )
+        sheet = read_sheet(*lines, request.gap)
     except DraftingError as error:
         raise _placed(error, scale, trace.mm) from None
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
