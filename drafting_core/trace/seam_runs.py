@@ -49,6 +49,8 @@ _FIRST_TIME = 3.0
 #: At a corner a seam is lengthened by at most this (mm), the rounding of a pen and a gap taken
 #: together.
 _LONGEST_EXTENSION = 25.0
+#: … but two legs of a dart by this part of their length.
+_LEG_EXTENSION = 0.6
 #: How truly a drawn line ends at a dart's point (mm): a hand's wobble. The meeting of two legs is
 #: known worse the narrower the dart.
 _TRUE_END = 0.2
@@ -305,8 +307,12 @@ def extended(segments: Sequence[Segment], *, forward: bool, by: float) -> Points
 def meeting_of(run: SeamRun, following: SeamRun) -> complex:
     """Return where two neighbouring seams meet: the corner between them."""
     near = complex(run.points[-1])
-    one = extended(run.segments, forward=True, by=_LONGEST_EXTENSION)
-    other = extended(following.segments, forward=False, by=_LONGEST_EXTENSION)
+    by = _LONGEST_EXTENSION
+    if run.leg and following.leg:
+        # Thick lines of a narrow dart run together long before its point.
+        by = max(by, _LEG_EXTENSION * min(abs(leg.end - leg.start) for leg in (run, following)))
+    one = extended(run.segments, forward=True, by=by)
+    other = extended(following.segments, forward=False, by=by)
     places = [place for _i, _j, place in polyline_crossings(one, other)]
     if not places:
         return (run.end + following.start) / 2
