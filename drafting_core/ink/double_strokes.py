@@ -23,6 +23,8 @@ _WIDEST = 1.3
 _SHORTEST = 1.5
 #: … and lies in a line that is at least so large (mm): in a letter it is the letter's.
 _SMALLEST = 25.0
+#: So many of its places tell whether a ring goes round a spot.
+_PLACES = 7
 #: Two open strokes are one line where they run in the same direction, up to sign (cosine of the
 #: angle between them), …
 _ALONGSIDE = 0.95
@@ -53,12 +55,11 @@ def without_spots(closed: Sequence[Points]) -> Undoubled:
     sizes = diagonals(closed)
     drawn = np.flatnonzero(sizes >= _SMALLEST).tolist()
     spots = [k for k in range(len(closed)) if sizes[k] >= _SHORTEST and _is_thin_spot(closed[k])]
-    gone = []
-    for k in spots if drawn else ():
-        around = [j for j in drawn if sizes[j] > sizes[k] and _goes_round(closed[j], closed[k])]
-        # Paper within ink, and no ink on the paper.
-        if len(around) % 2:
-            gone.append(k)
+    if not spots or not drawn:
+        return Undoubled(list(closed), 0, 0.0)
+    # Paper within ink, and no ink on the paper.
+    within = _rings_about([closed[k] for k in spots], [closed[j] for j in drawn])
+    gone = [k for k, count in zip(spots, within.tolist(), strict=True) if count % 2]
     left = set(range(len(closed))).difference(gone)
     return Undoubled(
         [closed[k] for k in sorted(left)], len(gone), float(sum(sizes[k] for k in gone))
@@ -69,12 +70,16 @@ def _is_thin_spot(contour: Points) -> bool:
     return mean_width(abs(area_of(contour)), length_round(contour)) <= _WIDEST
 
 
-def _goes_round(ring: Points, spot: Points) -> bool:
-    x, y = ring.real, ring.imag
-    at = spot[0]
-    if not (x.min() <= at.real <= x.max() and y.min() <= at.imag <= y.max()):
-        return False
-    return bool(inside(ring, spot[:: max(1, len(spot) // 8)]).mean() > 0.5)
+def _rings_about(spots: Sequence[Points], rings: Sequence[Points]) -> NDArray[np.int64]:
+    """Return for every spot how many rings go round it, itself not counted; shape (n,)."""
+    places = np.concatenate(
+        [spot[np.linspace(0, len(spot) - 1, _PLACES).astype(np.int64)] for spot in spots]
+    )
+    counts = np.zeros(len(spots), dtype=np.int64)
+    for ring in rings:
+        most = inside(ring, places).reshape(-1, _PLACES).mean(axis=1) > 0.5
+        counts += most & np.array([spot is not ring for spot in spots])
+    return counts
 
 
 def mean_strokes(
