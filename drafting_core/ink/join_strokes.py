@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from drafting_core.ink.double_strokes import mean_strokes
 from drafting_core.ink.pen_line import Ring, spread
 from drafting_core.ink.polylines import (
     Flags,
@@ -20,13 +20,6 @@ from drafting_core.ink.polylines import (
     resampled,
 )
 
-#: Two strokes are one, drawn twice, where they run side by side within this part of the gap that
-#: may be closed …
-_DOUBLED = 0.4
-#: … in the same direction, up to sign (cosine of the angle between them).
-_ALONGSIDE = 0.95
-#: A stroke that is drawn twice over this part of its length is dropped.
-_MOSTLY = 0.8
 #: The direction of a stroke's end is that of its last so many gaps.
 _END = 1.5
 #: Directions whose sine is less than this are as good as parallel: their meeting is not known.
@@ -80,7 +73,7 @@ def join_strokes(strokes: Sequence[Points], gap: float, step: float) -> Joined:
         step: the distance of points along the result, in mm.
     """
     even = [resampled(stroke, step, closed=False) for stroke in strokes if len(stroke) > 1]
-    merged, doubled = _merged(even, gap * _DOUBLED, step)
+    merged, doubled = mean_strokes(even, step)
     ends = [_End(number, last) for number in range(len(merged)) for last in (False, True)]
     partner: dict[_End, tuple[_End, _Meeting]] = {}
     for meeting, first, second in sorted(_meetings(merged, ends, gap), key=lambda m: m[0].cost):
@@ -123,101 +116,6 @@ class _Meeting(NamedTuple):
     at: complex
     size: float
     overshoot: bool
-
-
-def _tangents(stroke: Points) -> Points:
-    along = np.gradient(stroke)
-    return np.asarray(along / np.maximum(np.abs(along), 1e-12))
-
-
-def _merged(strokes: Sequence[Points], reach: float, step: float) -> tuple[list[Points], int]:
-    """Return the strokes with those drawn twice merged, and how many there were."""
-    kept: list[Points] = []
-    doubled = 0
-    for stroke in sorted(strokes, key=len, reverse=True):
-        rest = stroke
-        for number, other in enumerate(kept):
-            nearest, alongside = _alongside(rest, other, reach)
-            if not alongside.any():
-                continue
-            if alongside.mean() >= _MOSTLY:
-                kept[number] = _averaged(other, rest, nearest, alongside)
-                doubled += 1
-                rest = rest[:0]
-                break
-            shorter = _without_overlap(rest, other, nearest, alongside, reach)
-            if len(shorter) < len(rest):
-                covered = alongside.copy()
-                kept[number] = _averaged(other, rest, nearest, covered)
-                rest = shorter
-                doubled += 1
-        if len(rest) > 3 and len(rest) * step > 2 * reach:
-            kept.append(rest)
-    return kept, doubled
-
-
-def _alongside(stroke: Points, other: Points, reach: float) -> tuple[NDArray[np.int64], Flags]:
-    """Return the nearest point numbers on another stroke, and where both run side by side."""
-    box = (other.real.min() - reach, other.real.max() + reach)
-    rows = (other.imag.min() - reach, other.imag.max() + reach)
-    near = (
-        (stroke.real >= box[0])
-        & (stroke.real <= box[1])
-        & (stroke.imag >= rows[0])
-        & (stroke.imag <= rows[1])
-    )
-    nearest = np.full(len(stroke), -1, dtype=np.int64)
-    if not near.any():
-        return nearest, np.zeros(len(stroke), dtype=np.bool_)
-    nearest, _away = NearPoints(other, reach).nearest(stroke)
-    found = nearest >= 0
-    direction = np.abs((_tangents(stroke) * np.conj(_tangents(other)[nearest])).real)
-    return nearest, found & (direction >= _ALONGSIDE)
-
-
-def _averaged(other: Points, stroke: Points, nearest: NDArray[np.int64], where: Flags) -> Points:
-    """Return a stroke moved halfway to another where both run side by side."""
-    sums = np.zeros(len(other), dtype=np.complex128)
-    counts = np.zeros(len(other))
-    np.add.at(sums, nearest[where], stroke[where])
-    np.add.at(counts, nearest[where], 1.0)
-    met = counts > 0
-    if met.sum() < 2:
-        return other
-    # Points that none is nearest to go along with their neighbours.
-    numbers = np.arange(len(other))
-    shift = (sums[met] / counts[met] - other[met]) / 2
-    inner = (numbers >= numbers[met][0]) & (numbers <= numbers[met][-1])
-    moved = other.copy()
-    moved[inner] += np.interp(numbers[inner], numbers[met], shift.real)
-    moved[inner] += 1j * np.interp(numbers[inner], numbers[met], shift.imag)
-    return np.asarray(moved)
-
-
-def _without_overlap(
-    stroke: Points, other: Points, nearest: NDArray[np.int64], alongside: Flags, reach: float
-) -> Points:
-    """Return a stroke without the ends at which it only draws the end of another one again.
-
-    Two legs of a dart also run side by side at its point, but there both end, while here the one
-    goes on where the other stops.
-    """
-    first, last = 0, len(stroke)
-    for at_end in (False, True):
-        order = alongside[::-1] if at_end else alongside
-        if not order[0]:
-            continue
-        count = int(np.argmin(order)) if not order.all() else len(order)
-        leaves = len(stroke) - count if at_end else count - 1
-        begins = len(stroke) - 1 if at_end else 0
-        near_end = min((0, len(other) - 1), key=lambda end: abs(stroke[leaves] - other[end]))
-        goes_on = abs(nearest[begins] - near_end) > abs(nearest[leaves] - near_end)
-        if goes_on and abs(stroke[leaves] - other[near_end]) <= 2.0 * reach:
-            if at_end:
-                last = leaves
-            else:
-                first = leaves + 1
-    return np.asarray(stroke[first:last])
 
 
 def _tail(stroke: Points, end: _End, length: float) -> Points:

@@ -35,6 +35,11 @@ _STEP_PART = 1 / 1500
 _ACROSS = 1.7
 #: A width that differs from the pen's by more than this part of it is not that of a line.
 _UNEVEN = 0.4
+#: A line that is so many times as wide in most places as in others was drawn with two strokes,
+#: which part and meet …
+_TWICE = 1.8
+#: … and make it wider by at most this (mm).
+_WIDER = 2.0
 #: Where no other edge is found but the contour goes so nearly straight on (its way over its
 #: chord), it is still the edge of the line: only something else touches the other one.
 _STRAIGHT_ON = 1.1
@@ -108,6 +113,10 @@ def centre_ring(outer: Points, holes: Sequence[Points]) -> Ring:
     met = number >= 0
     width = float(np.median(away[met])) if met.any() else pen
     found = met & (np.abs(away - width) <= _UNEVEN * width)
+    narrow, wide = np.quantile(away[met], (0.05, 0.95)) if met.any() else (pen, pen)
+    if wide > _TWICE * narrow:
+        number, away = NearPoints(across, width + _WIDER).nearest(along)
+        found = number >= 0
     middle = along + inward_normals(along) * way_in * width / 2
     middle[found] = (along[found] + across[number[found]]) / 2
     return _bridged(along, middle, found, width, step)

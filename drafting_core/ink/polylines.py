@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -75,6 +77,19 @@ def area_of(ring: Points) -> float:
 def diagonal(points: Points) -> float:
     """Return the diagonal of the box about points, in mm."""
     return float(np.hypot(np.ptp(points.real), np.ptp(points.imag)))
+
+
+def diagonals(lines: Sequence[Points]) -> Numbers:
+    """Return the diagonals of the boxes about many polylines, none empty, in mm."""
+    if not lines:
+        return np.zeros(0)
+    points = np.concatenate(lines)
+    starts = np.concatenate([[0], np.cumsum([len(line) for line in lines])[:-1]])
+    sides = [
+        np.maximum.reduceat(part, starts) - np.minimum.reduceat(part, starts)
+        for part in (points.real, points.imag)
+    ]
+    return np.asarray(np.hypot(*sides))
 
 
 def inside(ring: Points, points: Points) -> Flags:

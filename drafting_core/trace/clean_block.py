@@ -18,7 +18,7 @@ import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from drafting_core.block.found_block import FoundBlock, take_block
 from drafting_core.block.propose_apex import DRAWN, ProposedApex, propose_apexes
 from drafting_core.block.seams import SeamMark
 from drafting_core.ink.polylines import Points
+from drafting_core.model.allowances import Allowances
 from drafting_core.model.outline import OutlineEdge, extent, nearest_on
 from drafting_core.model.piece import Piece
 from drafting_core.model.seam_names import (
@@ -40,7 +41,7 @@ from drafting_core.model.seam_names import (
     seam_kind,
 )
 from drafting_core.plane.curves import Line, PointMap, Segment, box_about, dot, turn, unit
-from drafting_core.sheet.trace_sheet import TracedBlock
+from drafting_core.sheet.trace_sheet import EDGE, TracedBlock
 from drafting_core.text.errors import DraftingError, OutlineError
 from drafting_core.text.lengths import told_with_difference
 from drafting_core.text.words import _
@@ -49,10 +50,13 @@ from drafting_core.trace.allowance_widths import (
     say_allowances,
     seam_allowances,
 )
-from drafting_core.trace.clean_outline import CleanOutline, clean_outline
+from drafting_core.trace.clean_outline import CleanOutline, clean_outline, interior_left
 from drafting_core.trace.halves import Halved, halved
 from drafting_core.trace.seam_runs import SeamRun
 from drafting_core.trace.square_corners import Squared, square_corners
+
+if TYPE_CHECKING:
+    from drafting_core.trace.punched_notches import Notch
 
 #: The default of `--tolerance`, in mm.
 TOLERANCE = 0.5
@@ -62,6 +66,8 @@ _CENTRE_PART = 0.6
 _NEARLY_UPRIGHT = math.radians(6.0)
 #: … and meets a neighbour within this of a right angle.
 _SQUARE_END = math.radians(3.0)
+#: A notch lies on a half of a piece if it is this near to its line (mm).
+_NOTCH_REACH = 3.0
 #: A centre seam this near to the vertical stands upright (radians).
 _UPRIGHT = 1e-6
 
@@ -94,12 +100,14 @@ class CleanSettings(NamedTuple):
         square: whether nearly right angles at the centre are made right.
         upright: whether the block is turned so that its grain is vertical.
         half: which half of an unfolded piece is kept (see `halves`), or an empty string.
+        taken_off: the allowances within the traced line, where that is a cut line; else None.
     """
 
     tolerance: float = TOLERANCE
     square: bool = True
     upright: bool = True
     half: str = ""
+    taken_off: Allowances | None = None
 
 
 @dataclass
@@ -114,6 +122,9 @@ class CleanBlock:
         centre: the point about which it was turned.
         squared: the corners that were made square.
         halved: how the halves of an unfolded piece differed, or None.
+        notches: the notches that were taken off its edge, those of another half left out.
+        taken_off: the seams within a cut line and the widths that were taken off, in mm.
+        cut_runs: the traced cut line's runs, one for each of the outline's, where it has one.
         traced: what it was made of.
         seams: the seam of every run, None for legs.
         allowances: what a drawn cut line gives each seam.
@@ -130,6 +141,9 @@ class CleanBlock:
     centre: complex = 0j
     squared: list[Squared] = field(default_factory=list)
     halved: Halved | None = None
+    notches: list[Notch] = field(default_factory=list)
+    taken_off: list[tuple[Seam, float]] = field(default_factory=list)
+    cut_runs: list[SeamRun] = field(default_factory=list)
     seams: list[Seam | None] = field(default_factory=list)
     allowances: list[SeamAllowance] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
@@ -140,6 +154,11 @@ class CleanBlock:
     def runs(self) -> list[SeamRun]:
         """Its seams and legs from corner to corner."""
         return self.outline.runs
+
+    @property
+    def traced_runs(self) -> list[SeamRun]:
+        """Its runs where they were traced: those of its cut line, if that was traced."""
+        return self.cut_runs or self.runs
 
     @property
     def piece(self) -> Piece | None:
@@ -182,6 +201,12 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
         OutlineError: if it has no corners, or no alike halves where a half is asked for.
     """
     ring, cut = traced.ring, None
+    notches: list[Notch] = []
+    if traced.made_of == EDGE:
+        # No pen line needs it.
+        from drafting_core.trace.punched_notches import without_notches
+
+        ring, notches = without_notches(interior_left(ring))
     if settings.half:
         cut = halved(ring, settings.half)
         ring = cut.ring
@@ -193,7 +218,11 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
             place=complex(ring.points[0]),
         )
     block = CleanBlock(outline, traced, halved=cut)
+    block.notches = [notch for notch in notches if _is_near(notch.at, ring.points)]
     _take(block, marks)
+    if settings.taken_off is not None:
+        marks = _take_off(block, marks, settings.taken_off)
+        _take(block, marks)
     centre = centre_seam(block)
     if settings.square and centre is not None:
         block.squared = square_corners(block.runs, block.seams, centre, settings.tolerance)
@@ -202,8 +231,59 @@ def clean_block(traced: TracedBlock, marks: TraceMarks, settings: CleanSettings)
     if traced.cut_line is not None:
         _take_allowances(block, traced.cut_line, marks)
     _note_legs(block)
+    if traced.made_of == EDGE:
+        from drafting_core.trace.edge_doubts import edge_doubts
+
+        block.warnings += edge_doubts(block.outline, ring)
     _turn_upright(block, marks, settings)
     return block
+
+
+def _take_off(block: CleanBlock, marks: TraceMarks, allowances: Allowances) -> TraceMarks:
+    """Put a block's seams within its cut line, and return its marks with the widths beside them.
+
+    Raises:
+        OutlineError: if a width is not said, or there is no stitch line at such widths.
+    """
+    # Only an edge that is a cut line needs it.
+    from drafting_core.trace.cut_edge import moved_inward, stitch_outline
+
+    cut = block.outline
+    widths = []
+    for seam, run in zip(block.seams, cut.runs, strict=True):
+        width = 0.0 if run.leg else allowances.default if seam is None else allowances.width(seam)
+        if math.isnan(width):
+            raise OutlineError(
+                _("its edge is the cut line, but the width of the allowance of {seam} is not said.")
+                .format(seam=_("part of the outline") if seam is None else seam.spoken),
+                remedy=_("Say it, like {option}, or in a mark on the seam.").format(
+                    option='--allowance "10mm, hem=40mm"'  # not read by drafters
+                ),
+                place=run.start,
+            )  # fmt: skip
+        widths.append(width)
+    block.outline, block.cut_runs = stitch_outline(cut, widths)
+    block.notches = [
+        notch._replace(at=moved_inward(cut, widths, notch.at)) for notch in block.notches
+    ]
+    found: dict[Seam, tuple[float, complex]] = {}
+    for seam, run, width in zip(block.seams, cut.runs, widths, strict=True):
+        if seam is not None:
+            middle = run.segments[len(run.segments) // 2].point(0.5)
+            found.setdefault(seam, (width, moved_inward(cut, widths, middle)))
+    block.taken_off = [(seam, width) for seam, (width, _at) in found.items()]
+    said = [
+        SeamMark(at, SeamLabel(seam.name if seam.is_known else "", width,
+                               turned=allowances.is_turned(seam)))
+        for seam, (width, at) in found.items()
+        if not seam.fold and seam.allowance is None
+    ]  # fmt: skip
+    return marks._replace(seams=[*marks.seams, *said])
+
+
+def _is_near(place: complex, ring: Points) -> bool:
+    """Tell whether a notch lies on a ring: one of the other half of a piece does not."""
+    return float(np.abs(ring - place).min()) <= _NOTCH_REACH
 
 
 def _edges(block: CleanBlock) -> list[OutlineEdge]:

@@ -49,11 +49,16 @@ _FIRST_TIME = 3.0
 #: At a corner a seam is lengthened by at most this (mm), the rounding of a pen and a gap taken
 #: together.
 _LONGEST_EXTENSION = 25.0
+#: … but two legs of a dart by this part of their length.
+_LEG_EXTENSION = 0.6
 #: How truly a drawn line ends at a dart's point (mm): a hand's wobble. The meeting of two legs is
 #: known worse the narrower the dart.
 _TRUE_END = 0.2
 #: Both contradict each other if they differ by more and so many deviations of the meeting.
 _CONTRADICTS = 3.0
+#: Where a silhouette's edges come nearer to each other than twice this (mm), a scanner shows none:
+#: there a dart ends before its point.
+_CLOSED = 0.1
 #: A sign on a dart's point, such as a dot or a cross, reaches no further from it (mm) …
 _LARGEST_SIGN = 5.0
 #: … and stands out from the lines by this part of the pen's width.
@@ -304,8 +309,12 @@ def extended(segments: Sequence[Segment], *, forward: bool, by: float) -> Points
 def meeting_of(run: SeamRun, following: SeamRun) -> complex:
     """Return where two neighbouring seams meet: the corner between them."""
     near = complex(run.points[-1])
-    one = extended(run.segments, forward=True, by=_LONGEST_EXTENSION)
-    other = extended(following.segments, forward=False, by=_LONGEST_EXTENSION)
+    by = _LONGEST_EXTENSION
+    if run.leg and following.leg:
+        # Thick lines of a narrow dart run together long before its point.
+        by = max(by, _LEG_EXTENSION * min(abs(leg.end - leg.start) for leg in (run, following)))
+    one = extended(run.segments, forward=True, by=by)
+    other = extended(following.segments, forward=False, by=by)
     places = [place for _i, _j, place in polyline_crossings(one, other)]
     if not places:
         return (run.end + following.start) / 2
@@ -340,9 +349,12 @@ def traced_dart_point(run: SeamRun, following: SeamRun, ring: Ring) -> complex:
         readings = max(3.0, len(leg.clear) * abs(leg.points[1] - leg.points[0]) / _WOBBLE_LENGTH)
         unsure += (2.0 * max(leg.fit.rms, 0.005) / math.sqrt(readings)) ** 2
     crossed = unsure / 4 / half_sine**2
-    if abs(dot(middle, drawn - meeting)) > _CONTRADICTS * math.sqrt(crossed) + _TRUE_END:
+    end = _TRUE_END
+    if ring.pen <= 0.0 and dot(middle, drawn - meeting) < 0.0:
+        end = math.hypot(end, _CLOSED / half_sine)
+    if abs(dot(middle, drawn - meeting)) > _CONTRADICTS * math.sqrt(crossed) + end:
         return meeting
-    share = crossed / (crossed + _TRUE_END**2)
+    share = crossed / (crossed + end**2)
     return meeting + middle * share * dot(middle, drawn - meeting)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -13,8 +14,11 @@ from lxml import etree
 from drafting_core.block.block import DartMark
 from drafting_core.block.seams import SeamMark
 from drafting_core.ink.apex_signs import apex_signs
+from drafting_core.ink.double_strokes import without_spots
+from drafting_core.ink.hand_set import hand_set, with_shared_ends
 from drafting_core.ink.pen_line import is_inside
 from drafting_core.ink.polylines import NearPoints, Points, diagonal
+from drafting_core.model.allowances import Allowances
 from drafting_core.sheet.trace_sheet import (
     LARGEST_GAP,
     SMALL_PART,
@@ -48,7 +52,7 @@ from extension.document import roles
 from extension.document.namespaces import CLEAN
 from extension.document.shapes import centre_of, is_similarity, transform_of
 from extension.document.svg_document import DocumentError
-from extension.options.options import CLEANING
+from extension.options.options import CLEANING, CUT_EDGE
 from extension.reading.drawn_extent import right_edge
 from extension.reading.source_block import Marked
 
@@ -64,6 +68,8 @@ _SAME_SIZE = 0.05
 _BESIDE = 20.0
 #: A tolerance of more than this (mm) is a slip of unit.
 _LARGEST_TOLERANCE = 5.0
+#: Less of a sheet's lines drawn with two strokes (mm) is not worth a word.
+_TWO_STROKES = 50.0
 #: What a trace can tell (mm).
 _LEAST_TOLERANCE = 0.05
 #: A tolerance that is given as an example (mm).
@@ -79,11 +85,13 @@ class CleanRequest(NamedTuple):
         settings: how a trace is cleaned up.
         gap: the largest gap that is closed, in mm.
         selection: the ids of the selected objects.
+        idle_allowance: whether an allowance was given for a line that is no cut line.
     """
 
     settings: CleanSettings
     gap: float
     selection: Sequence[str] = ()
+    idle_allowance: bool = False
 
 
 @dataclass
@@ -211,8 +219,15 @@ def clean_request(values: Mapping[str, str], selection: Sequence[str]) -> CleanR
             remedy=_("Write a length such as {length}.").format(length=as_typed(_USUAL_TOLERANCE)),
         )
     half = "" if texts["half"] == "no" else texts["half"]
-    settings = CleanSettings(tolerance, texts["square"] == "yes", texts["upright"] == "yes", half)
-    return CleanRequest(settings, gap, selection)
+    taken_off = None
+    if texts["edge"] == CUT_EDGE:
+        taken_off = Allowances.parse(
+            texts["allowance"], unit, Allowances(math.nan, {}, frozenset())
+        )
+    settings = CleanSettings(
+        tolerance, texts["square"] == "yes", texts["upright"] == "yes", half, taken_off
+    )
+    return CleanRequest(settings, gap, selection, bool(texts["allowance"]) and taken_off is None)
 
 
 def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
@@ -237,7 +252,12 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         trace = trace.without_dust(kept)
     _check_size([*closed, *strokes], scale)
     try:
-        sheet = read_sheet(closed, strokes, request.gap)
+        undoubled = without_spots(closed)
+        lines = (
+            hand_set(undoubled.closed, closed=True),
+            with_shared_ends(hand_set(strokes, closed=False)),
+        )
+        sheet = read_sheet(*lines, request.gap)
         if dust:
             specks = sheet.left_out.specks + dust
             sheet = sheet._replace(left_out=sheet.left_out._replace(specks=specks))
@@ -251,9 +271,22 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
     done.remarks += _remarks_on(root, trace, scale)
     if scale.figure is not None:
-        lines = np.concatenate([block.ring.points for block in sheet.blocks])
-        off = scale.figure.off_words(scale.to_true.inverse(lines))
+        rings = np.concatenate([block.ring.points for block in sheet.blocks])
+        off = scale.figure.off_words(scale.to_true.inverse(rings))
         done.remarks += [off] if off else []
+    if request.idle_allowance:
+        done.remarks.append(
+            _(
+                "The allowance that was given was not taken off: the traced line was taken as the "
+                "stitch line, not as the cut line ({option})."
+            ).format(option=f"--edge {CUT_EDGE}")  # not read by drafters
+        )
+    if undoubled.length >= _TWO_STROKES:
+        done.remarks.append(
+            _("Lines were drawn with two strokes over {length}: their middle was taken.").format(
+                length=told_length(undoubled.length, 0)
+            )
+        )
     signs = apex_signs(sheet.small)
     shares = _shares(sheet.blocks, [*closed, *strokes])
     for number, traced in enumerate(sheet.blocks):
@@ -276,7 +309,7 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         done.cleaned.append(Cleaned(block, owners, marks, nodes))
     try:
         blocks = [cleaned.block for cleaned in done.cleaned]
-        done.verdicts = judged_blocks(closed, strokes, blocks, request.gap)
+        done.verdicts = judged_blocks(undoubled.closed, strokes, blocks, request.gap)
     except DraftingError as error:
         thing = roles.name_of(owners[0]) if owners else ""
         raise _placed(error.about(thing), scale, trace.mm) from None

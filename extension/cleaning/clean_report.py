@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from drafting_core.block.propose_apex import DRAWN, MEETING
+from drafting_core.model.outline import nearest_on
 from drafting_core.model.piece_kinds import piece_title, title_for_attributes
 from drafting_core.model.seam_names import Seam
 from drafting_core.plane.curves import Line
@@ -218,6 +219,8 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
             ),
         ),
         *_apex_sentences(block),
+        *_notch_sentences(block),
+        *_taken_off_sentences(block),
     ]
     if block.halved is not None:
         lines.append(
@@ -327,6 +330,39 @@ def _allowance_sentences(block: CleanBlock) -> Iterator[str]:
                 least=told_length(drawn.least),
                 most=told_length(drawn.most),
             )
+def _notch_sentences(block: CleanBlock) -> Iterator[str]:
+    if not block.notches:
+        return
+    places = [
+        _("{seam} ({depth} deep)").format(seam=shown, depth=in_words(notch.depth))
+        for notch, (_name, shown) in zip(block.notches, _seams_of_notches(block), strict=True)
+    ]
+    yield _("Notches taken off the edge and written as marks: {places}.").format(
+        places=listed(places)
+    )
+
+
+def _taken_off_sentences(block: CleanBlock) -> Iterator[str]:
+    if block.taken_off:
+        yield _(
+            "The traced line is the cut line; the allowance was taken off: {widths}. Darts' legs "
+            "stay as they are."
+        ).format(
+            widths=listed(
+                _("{seam} {width}").format(seam=seam.shown, width=told_length(width))
+                for seam, width in block.taken_off
+            )
+        )
+
+
+def _seams_of_notches(block: CleanBlock) -> list[tuple[str, str]]:
+    """Return the name of every notch's seam, as it is written and as the drafter reads it."""
+    owners = [
+        _names(seam, is_leg=run.leg)
+        for seam, run in zip(block.seams, block.runs, strict=True)
+        for _segment in run.segments
+    ]
+    return [owners[nearest_on(block.segments, notch.at).segment] for notch in block.notches]
 
 
 def _fit_line(fit: SeamFit) -> str:
@@ -451,6 +487,11 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
             for drawn in block.allowances
         ],
         "apexes": [{"at_mm": place(a.at), "why": a.why} for a in block.apexes],
+        "notches": [
+            {"at_mm": place(notch.at), "depth_mm": notch.depth, "seam": name}
+            for notch, (name, _shown) in zip(block.notches, _seams_of_notches(block), strict=True)
+        ],
+        "taken_off": [{"seam": seam.name, "width_mm": width} for seam, width in block.taken_off],
         "gaps": [
             {
                 "at_mm": place(join.at),

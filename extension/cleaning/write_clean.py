@@ -99,6 +99,7 @@ class _Writer:
         self._outline(layer)
         self._apexes(layer)
         self._seams(layer)
+        self._notches(layer)
         self._marks(layer)
         self._show(shown)
 
@@ -135,6 +136,11 @@ class _Writer:
         for proposal in self.block.apexes:
             sign = glyph(roles.APEX, self.place(proposal.at), self.size, self.unit)
             self._say(layer, sign, Saying(roles.APEX), {"why": proposal.why})
+
+    def _notches(self, layer: etree._Element) -> None:
+        for notch in self.block.notches:
+            sign = glyph(roles.NOTCH, self.place(notch.at), self.size, self.unit)
+            self._say(layer, sign, Saying(roles.NOTCH), {})
 
     def _say(
         self, layer: etree._Element, element: etree._Element, saying: Saying, more: dict[str, str]

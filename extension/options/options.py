@@ -124,6 +124,8 @@ FINISHING = (
         "on the piece, its ends mirrored to lie flat",
     ),
 )
+#: What the traced line of a clean-up is.
+STITCH_EDGE, CUT_EDGE = "stitch", "cut"
 #: What a clean-up of a trace has.
 CLEANING = (
     Option("gap", "5mm", "the largest gap that is closed, and the largest overshoot that is cut"),
@@ -148,6 +150,19 @@ CLEANING = (
         "whether a whole piece that was traced unfolded becomes its half: the left one, the "
         "right one, or their mean",
         ("no", "left", "right", "mean"),
+    ),
+    Option(
+        "edge",
+        STITCH_EDGE,
+        "what the traced line is, such as the edge of a template of card: the stitch line, or the "
+        "cut line, whose allowance (see --allowance) is then taken off",
+        (STITCH_EDGE, CUT_EDGE),
+    ),
+    Option(
+        "allowance",
+        "",
+        'how wide the allowance within a cut line is, like 10mm or "10mm, hem=40mm" (left out: as '
+        "the marks on the seams say)",
     ),
 )
 #: Where the place of a move can come from.
