@@ -31,6 +31,10 @@ _ALONGSIDE = 0.95
 #: … and a stroke that does so over this part of its length is dropped.
 _MOSTLY = 0.8
 
+#: Where the spots are shorter together than this part of the longest contour, lines are not drawn
+#: twice: some only run into each other, as the legs of a narrow dart and what is drawn in it.
+_OFTEN = 0.15
+
 
 class Undoubled(NamedTuple):
     """The contours of a sheet without the spots between two strokes.
@@ -60,6 +64,8 @@ def without_spots(closed: Sequence[Points]) -> Undoubled:
     # Paper within ink, and no ink on the paper.
     within = _rings_about([closed[k] for k in spots], [closed[j] for j in drawn])
     gone = [k for k, count in zip(spots, within.tolist(), strict=True) if count % 2]
+    if sum(sizes[k] for k in gone) < _OFTEN * max(length_round(closed[k]) for k in drawn):
+        return Undoubled(list(closed), 0, 0.0)
     left = set(range(len(closed))).difference(gone)
     return Undoubled(
         [closed[k] for k in sorted(left)], len(gone), float(sum(sizes[k] for k in gone))
