@@ -518,9 +518,20 @@ def _check_crossings(rings: Sequence[Ring]) -> None:
     closed = [np.concatenate([points, points[:1]]) for points in coarse]
     for k, one in enumerate(closed):
         for other in closed[:k]:
+            if not _boxes_meet(one, other):
+                continue
             crossings = polyline_crossings(one, other)
             if crossings:
                 raise crossing_blocks(crossings[0][2])
+
+
+def _boxes_meet(one: Points, other: Points) -> bool:
+    return bool(
+        one.real.min() <= other.real.max()
+        and other.real.min() <= one.real.max()
+        and one.imag.min() <= other.imag.max()
+        and other.imag.min() <= one.imag.max()
+    )
 
 
 def _check_lines_going_on(block: TracedBlock, contours: Sequence[Points]) -> None:
