@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -69,11 +70,15 @@ class CleanRequest(NamedTuple):
         settings: how a trace is cleaned up.
         gap: the largest gap that is closed, in mm.
         selection: the ids of the selected objects.
+        folder: the drawing's folder, from where it links pictures; empty if it has none yet.
+        dpi: a picture's dots to the inch as the drafter says them, or None.
     """
 
     settings: CleanSettings
     gap: float
     selection: Sequence[str] = ()
+    folder: str = ""
+    dpi: float | None = None
 
 
 @dataclass
@@ -103,6 +108,7 @@ class CleanUp:
         sheet: what the sheet shows.
         cleaned: its blocks.
         remarks: what concerns all of them.
+        told: what is told of the size of pictures that were traced, where it counts.
         shift: by how much they are moved off their trace, in the root's units.
     """
 
@@ -111,6 +117,7 @@ class CleanUp:
     sheet: TraceSheet
     cleaned: list[Cleaned] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
+    told: list[str] = field(default_factory=list)
     shift: complex = 0j
 
     @property
@@ -166,12 +173,15 @@ class CleanUp:
         return bool(np.array_equal(matrix, np.diag([self.trace.mm, self.trace.mm, 1.0])))
 
 
-def clean_request(values: Mapping[str, str], selection: Sequence[str]) -> CleanRequest:
+def clean_request(
+    values: Mapping[str, str], selection: Sequence[str], drawing: str = ""
+) -> CleanRequest:
     """Return the request that options make.
 
     Args:
         values: texts by the option's name; what is missing is at its default.
         selection: the ids of the selected objects.
+        drawing: the file of the drawing; empty if it has none.
 
     Raises:
         SettingError: if a value makes no sense.
@@ -200,7 +210,12 @@ def clean_request(values: Mapping[str, str], selection: Sequence[str]) -> CleanR
         )
     half = "" if texts["half"] == "no" else texts["half"]
     settings = CleanSettings(tolerance, texts["square"] == "yes", texts["upright"] == "yes", half)
-    return CleanRequest(settings, gap, selection)
+    dpi = None
+    if values.get("dpi"):
+        from extension.cleaning.picture_drawing import dpi_asked_for
+
+        dpi = dpi_asked_for(values["dpi"])
+    return CleanRequest(settings, gap, selection, os.path.dirname(drawing), dpi)
 
 
 def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
@@ -213,7 +228,7 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     Raises:
         DraftingError: if it cannot be done.
     """
-    trace = read_trace(root, request.selection)
+    trace = read_trace(root, request.selection, request.folder)
     scale = true_scale(trace)
     closed = [scale.to_true(points) for points in trace.closed]
     strokes = [scale.to_true(points) for points in trace.open]
@@ -224,6 +239,12 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         raise _placed(error, scale, trace.mm) from None
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
     done.remarks += _remarks_on(root, trace, scale)
+    if trace.pictures or trace.untraced:
+        # A drawing of traced lines waits for no words on pictures.
+        from extension.cleaning.picture_words import said_of_pictures
+
+        done.told, remarks = said_of_pictures(trace, scale, request.dpi)
+        done.remarks += remarks
     signs = apex_signs(sheet.small)
     shares = _shares(sheet.blocks, [*closed, *strokes])
     for number, traced in enumerate(sheet.blocks):

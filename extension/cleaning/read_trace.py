@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from lxml import etree
@@ -23,6 +23,9 @@ from extension.document.svg_document import DocumentError, elements_with_ids, un
 from extension.marking.marks_layer import is_marks_layer
 from extension.reading.source_block import Marked, ancestors
 
+if TYPE_CHECKING:
+    from extension.cleaning.traced_pictures import TracedPicture
+
 #: A curve is followed in chords of about this length (true mm, or of the drawing if unknown).
 _CHORD = 0.5
 _MOST_CHORDS = 64
@@ -41,6 +44,8 @@ class Trace(NamedTuple):
         outlines: what the drafter called an outline, of all that was read.
         mm: mm to a unit of the root, as the drawing says.
         nodes: how many nodes each of them has, in the order of the owners.
+        pictures: the pictures that were traced for it.
+        untraced: pictures that are selected and were not, since paths are selected too.
     """
 
     closed: list[Points]
@@ -50,6 +55,8 @@ class Trace(NamedTuple):
     outlines: list[Marked]
     mm: float
     nodes: list[int]
+    pictures: tuple[TracedPicture, ...] = ()
+    untraced: tuple[etree._Element, ...] = ()
 
 
 class _Line(NamedTuple):
@@ -77,11 +84,18 @@ class TrueScale(NamedTuple):
     remarks: tuple[str, ...] = ()
 
 
-def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
+def read_trace(root: etree._Element, selection: Sequence[str], folder: str = "") -> Trace:
     """Read what is to be cleaned up: the selected objects, or all that is drawn.
 
+    Pictures are traced where nothing else can be read.
+
+    Args:
+        root: the root of the document.
+        selection: the ids of the selected objects.
+        folder: the drawing's folder, from where it links pictures; empty if it has none yet.
+
     Raises:
-        DraftingError: if a picture is selected instead of a trace, or there is nothing to read.
+        DraftingError: if a picture cannot be traced, or there is nothing to read.
     """
     mm = units(root)
     chosen = elements_with_ids(root, selection) if selection else []
@@ -91,8 +105,17 @@ def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
         if chosen and element.tag == CLONE and not _is_mark(element):
             raise clone_refused(element)
         if element.tag in SHAPES and not _is_mark(element):
-            lines += _lines_of(element, mm)
+            lines += _lines_of(element, _CHORD / mm)
     marks = list(_marks(root))
+    images = [e for e in drawn if e.tag == svg("image") and not _is_mark(e)]
+    pictures: list[TracedPicture] = []
+    if images and not lines:
+        # Seldom needed: a drawing of traced lines waits for no reader of pictures.
+        from extension.cleaning.traced_pictures import traced_picture
+
+        pictures = [traced_picture(image, folder) for image in images]
+        lines = [line for picture in pictures for line in _lines_in(picture, mm)]
+        images = []
     if not lines:
         raise _nothing_drawn(drawn, chosen)
     outlines = []
@@ -110,6 +133,8 @@ def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
         outlines,
         mm,
         [line.nodes for line in closed + strokes],
+        tuple(pictures),
+        tuple(images) if chosen else (),
     )
 
 
@@ -188,13 +213,21 @@ def _marks(root: etree._Element) -> Iterator[Marked]:
             yield from _marks(child)
 
 
-def _lines_of(element: etree._Element, mm: float) -> Iterator[_Line]:
+def _lines_in(picture: TracedPicture, mm: float) -> Iterator[_Line]:
+    """Yield the edges of a picture's ink as they lie on the canvas."""
+    chord = picture.chord(_CHORD / mm)
+    for element in picture.edges.iter(svg("path")):
+        for line in _lines_of(element, chord):
+            yield line._replace(points=picture.placed(line.points), owner=picture.element)
+
+
+def _lines_of(element: etree._Element, chord: float) -> Iterator[_Line]:
     for path in mapped_subpaths(element):
         if not path.segments:
             continue
         nodes = len(path.segments) + (0 if path.closed else 1)
-        points = _points(path.segments, _CHORD / mm)
-        if path.closed or abs(points[0] - points[-1]) * mm < 1e-6:
+        points = _points(path.segments, chord)
+        if path.closed or abs(points[0] - points[-1]) < 2e-6 * chord:
             points = points[:-1] if abs(points[0] - points[-1]) < 1e-9 else points
             if len(points) > 2:
                 yield _Line(points, True, element, nodes)
@@ -221,17 +254,7 @@ def _points(segments: Sequence[Segment], chord: float) -> Points:
 def _nothing_drawn(
     drawn: Sequence[etree._Element], chosen: Sequence[etree._Element]
 ) -> DocumentError:
-    images = [element for element in drawn if element.tag == svg("image")]
     texts = [element for element in drawn if element.tag == svg("text")]
-    if images:
-        return DocumentError(
-            _("it is a picture, which has no lines to follow yet."),
-            thing=name_of(images[0]),
-            remedy=_(
-                "Trace it first: select it and use Path > Trace Bitmap, single scan, brightness "
-                "cutoff. Then clean up the path that this makes."
-            ),
-        )
     if texts:
         return DocumentError(
             _("it is a text, which is no trace of a block."),
@@ -246,7 +269,7 @@ def _nothing_drawn(
         )
     return DocumentError(
         _("the drawing has no path to clean up."),
-        remedy=_("Trace a scan first: import it, select it and use Path > Trace Bitmap."),
+        remedy=_("Import a scan and select it, or trace it first with Path > Trace Bitmap."),
     )
 
 

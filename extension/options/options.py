@@ -150,6 +150,13 @@ CLEANING = (
         ("no", "left", "right", "mean"),
     ),
 )
+#: How large a picture is that is cleaned up from its file; in the editor its size there counts.
+DPI = Option(
+    "dpi",
+    "",
+    "of a picture: its dots to the inch, as the scanner was set (left out: as the picture says)",
+    in_dialog=False,
+)
 #: Where the place of a move can come from.
 AUTO, MARKS, SEAM, WORDS = "auto", "marks", "seam", "words"
 #: No seam is picked.
@@ -177,7 +184,7 @@ PICKED = (
         "along",
         "50.0",
         "how far along the seam the dart goes, from its upper end (from its centre end where it "
-        "runs across the grain): per cent like 35%, a length like 80mm or \"2 1/2in\", or a number "
+        'runs across the grain): per cent like 35%, a length like 80mm or "2 1/2in", or a number '
         "of what --along-as says",
         is_number=True,
     ),
