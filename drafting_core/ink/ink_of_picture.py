@@ -23,7 +23,11 @@ _PAPER_DOTS = 1.0e6
 #: What is dark and narrower than this part of the picture's longer side is drawn, not paper.
 _WIDEST_LINE = 0.025
 #: What is darker than this part of the paper about it, and wider, is filled: no shadow is so deep.
-_FILLED = 0.45
+_FILLED = 0.3
+#: Where lines have less than this part of the picture, two levels of brightness tell a cut-out
+#: template from what it lies on: the darker is no more than this part of the brighter, each has
+#: such a part of the picture, and at the picture's edge is no more than this part of the darker.
+_FEW_LINES, _TWO_LEVELS, _A_SHARE, _AT_EDGE = 0.003, 0.85, 0.03, 0.02
 #: How far the paper about a place reaches, as a part of the longer side.
 _ABOUT = 0.25
 #: Cells in which the contrast of lines is found, as a part of the longer side.
@@ -31,10 +35,16 @@ _CELL = 0.012
 #: A line is ink from this part of its own contrast on, at the middle of its blurred edge.
 _HALF = 0.5
 #: Ink is darker than the paper by so many deviations of the paper's noise, by such a part of what
-#: most lines on the sheet are, and by such a part of the paper's brightness.
-_NOISES, _OF_MOST, _LEAST = 4.5, 0.22, 0.07
-#: A dark picture with bright lines has no more than this part of it bright.
-_BRIGHT_LINES = 0.2
+#: good lines on the sheet are, and by such a part of the paper's brightness.
+_NOISES, _OF_GOOD, _LEAST = 4.5, 0.25, 0.07
+#: Good lines are as dark as this part of all.
+_GOOD = 0.75
+#: What is darker is ink for certain, and tells nothing of the paper.
+_SURE = 0.4
+#: A line differs from what is about it by this part of all that the picture spans (or more), …
+_THIN = 0.2
+#: … and where so many times more lines are bright than dark, the bright ones are drawn.
+_MORE_BRIGHT = 3.0
 #: So many dots tell what is true of the whole picture.
 _SOME = 500_000
 #: Rows worked on at a time: what the work needs of memory does not grow with the picture.
@@ -49,7 +59,7 @@ class Ink(NamedTuple):
         is_inverted: whether bright lines on a dark ground were taken as the ink.
         share: the part of the picture that is ink.
         filled: the part of it that is dark as a whole, such as a cut-out template.
-        contrast: how much darker than the paper most lines are, as a part of its brightness.
+        contrast: how much darker than the paper good lines are, as a part of its brightness.
         noise: the deviation of the paper's brightness, the same.
     """
 
@@ -67,31 +77,72 @@ def ink_of(grey: Grey) -> Ink:
     Args:
         grey: the picture, rows first, 0 for black and 255 for white; at least 3 by 3 dots.
     """
-    is_inverted = _is_bright_on_dark(grey)
+    small = _small(grey)
+    is_inverted = _is_bright_on_dark(small)
     if is_inverted:
-        grey = np.asarray(255 - grey, dtype=np.uint8)
-    paper, filled = _paper(grey)
+        grey, small = np.asarray(255 - grey, dtype=np.uint8), np.float32(255) - small
+    paper, filled = _paper(small)
     dark = _Darkness(grey, paper)
     bias, noise = _noise(dark)
-    contrast, most = _contrast(dark, bias, noise)
-    least = max(_NOISES * noise, _OF_MOST * most, _LEAST)
+    contrast, good = _contrast(dark, bias, noise)
+    least = max(_NOISES * noise, _OF_GOOD * good, _LEAST)
     wanted = np.maximum(_HALF * contrast, least) + bias
     mask = np.empty(grey.shape, dtype=np.bool_)
     for rows in dark.bands():
         mask[rows] = dark.at(rows) > _enlarged(wanted, grey.shape, rows)
-    return Ink(mask, is_inverted, float(mask.mean()), filled, most, noise)
+    share = float(mask.mean())
+    level = _between_two(small) if share < _FEW_LINES else None
+    if level is None:
+        return Ink(mask, is_inverted, share, filled, good, noise)
+    mask = grey < level
+    contrast = 1.0 - float(small[small < level].mean() / small[small >= level].mean())
+    share = float(mask.mean())
+    return Ink(mask, is_inverted, share, share, contrast, noise)
 
 
-def _is_bright_on_dark(grey: Grey) -> bool:
-    """Tell whether a picture shows bright lines on dark: its edge and most of it are dark."""
-    some = _some(grey).astype(np.float32)
-    low, high = np.percentile(some, (1, 99.5))
-    middle = (float(low) + float(high)) / 2
-    if high - low < 24 or np.median(some) > middle or (some > middle).mean() > _BRIGHT_LINES:
+def _between_two(values: Floats) -> float | None:
+    """Return the brightness halfway between a shape's and that about it, or None if it is none."""
+    counts = np.bincount(values.astype(np.uint8).ravel(), minlength=256) / values.size
+    below = np.cumsum(counts)
+    sums = np.cumsum(counts * np.arange(256))
+    levels = np.flatnonzero((below > _A_SHARE) & (below < 1.0 - _A_SHARE))
+    if not len(levels):
+        return None
+    share, sum_below = below[levels], sums[levels]
+    dark, bright = sum_below / share, (sums[-1] - sum_below) / (1.0 - share)
+    best = int(np.argmax(share * (1.0 - share) * (bright - dark) ** 2))
+    if dark[best] > _TWO_LEVELS * bright[best]:
+        return None
+    level = float(dark[best] + bright[best]) / 2
+    edges = np.concatenate([values[0], values[-1], values[:, 0], values[:, -1]])
+    return level if (edges < level).mean() <= _AT_EDGE else None
+
+
+def _small(grey: Grey) -> Floats:
+    """Return a picture reduced to what is needed to tell the paper."""
+    by = max(2, int(np.ceil((grey.size / _PAPER_DOTS) ** 0.5)))
+    return _soft(_reduced(grey, min(by, *grey.shape)))
+
+
+def _reach(small: Floats) -> int:
+    """Return half of the width that no line has, in dots of the reduced picture."""
+    return max(2, round(_WIDEST_LINE * max(small.shape) / 2))
+
+
+def _is_bright_on_dark(small: Floats) -> bool:
+    """Tell whether a picture shows bright lines on dark: what is thin in it is bright."""
+    low, high = np.percentile(small, (0.2, 99.8))
+    if np.median(small) > (low + high) / 2:
         return False
-    wide = max(1, round(0.01 * min(grey.shape)))
-    edges = (grey[:wide], grey[-wide:], grey[:, :wide], grey[:, -wide:])
-    return sum(bool(np.median(edge) < middle) for edge in edges) >= 3
+    reach, least = _reach(small), max(_THIN * float(high - low), 12.0)
+    dark = float((_closed(small, reach) - small > least).mean())
+    bright = float((small + _closed(-small, reach) > least).mean())
+    return bright > max(_MORE_BRIGHT * dark, 1e-4)
+
+
+def _closed(values: Floats, reach: int) -> Floats:
+    """Return a grid in which all is gone that is dark and narrow; the edges of shadows stay."""
+    return -_widest(-_widest(values, reach), reach)
 
 
 def _some(values: _Values) -> _Values:
@@ -100,21 +151,17 @@ def _some(values: _Values) -> _Values:
     return values[::step, ::step]
 
 
-def _paper(grey: Grey) -> tuple[Floats, float]:
+def _paper(small: Floats) -> tuple[Floats, float]:
     """Return the paper's brightness on a coarser grid, and which part of the picture is filled."""
-    by = max(2, int(np.ceil((grey.size / _PAPER_DOTS) ** 0.5)))
-    small = _soft(_reduced(grey, min(by, *grey.shape)))
-    longer = max(small.shape)
-    reach = max(2, round(_WIDEST_LINE * longer / 2))
-    # Closing leaves the edge of a shadow where it is, and what is narrow and dark is gone.
-    closed = -_widest(-_widest(small, reach), reach)
-    about = _widest(closed, max(2, round(_ABOUT * longer)))
+    closed = _closed(small, _reach(small))
+    about = _widest(closed, max(2, round(_ABOUT * max(small.shape))))
     filled = closed < _FILLED * about
     share = float(filled.mean())
     if share:
         # An edge's own dots are half dark.
         closed = _bridged(closed, _widest(filled.astype(np.float32), 3) > 0)
-    return _soft(np.maximum(closed, 1.0)), share
+    # Beside the edge of a shadow it counts as shadow: the shadow itself is not to become a line.
+    return _soft(np.maximum(-_widest(-closed, 2), 1.0)), share
 
 
 def _reduced(grey: Grey, by: int) -> Floats:
@@ -215,6 +262,9 @@ class _Darkness:
 def _noise(dark: _Darkness) -> tuple[float, float]:
     """Return how dark the paper itself is by this measure, and its deviation."""
     some = np.concatenate([_some(dark.at(rows)).ravel() for rows in dark.bands()])
+    some = some[some < _SURE]
+    if not len(some):
+        return 0.0, 0.0
     bias = float(np.median(some))
     return bias, float(1.4826 * np.median(np.abs(some - bias)))
 
@@ -235,5 +285,5 @@ def _contrast(dark: _Darkness, bias: float, noise: float) -> tuple[Floats, float
             cells[row] = np.maximum(cells[row], part.max(axis=0))
     cells = np.maximum(cells - bias, 0.0)
     drawn = cells[cells > max(2 * _LEAST, 8 * noise)]
-    most = float(np.median(drawn)) if len(drawn) else 0.0
-    return _soft(_widest(cells, 1)), most
+    good = float(np.quantile(drawn, _GOOD)) if len(drawn) else 0.0
+    return _soft(_widest(cells, 1)), good

@@ -184,7 +184,7 @@ PICKED = (
         "along",
         "50.0",
         "how far along the seam the dart goes, from its upper end (from its centre end where it "
-        'runs across the grain): per cent like 35%, a length like 80mm or "2 1/2in", or a number '
+        "runs across the grain): per cent like 35%, a length like 80mm or \"2 1/2in\", or a number "
         "of what --along-as says",
         is_number=True,
     ),
