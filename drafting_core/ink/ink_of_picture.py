@@ -29,7 +29,7 @@ _FILLED = 0.3
 #: such a part of the picture, and at the picture's edge is no more than this part of the darker.
 _FEW_LINES, _TWO_LEVELS, _A_SHARE, _AT_EDGE = 0.003, 0.85, 0.03, 0.02
 #: How far the paper about a place reaches, as a part of the longer side.
-_ABOUT = 0.25
+_ABOUT = 0.5
 #: Cells in which the contrast of lines is found, as a part of the longer side.
 _CELL = 0.012
 #: A line is ink from this part of its own contrast on, at the middle of its blurred edge.
@@ -94,10 +94,10 @@ def ink_of(grey: Grey) -> Ink:
     level = _between_two(small) if share < _FEW_LINES else None
     if level is None:
         return Ink(mask, is_inverted, share, filled, good, noise)
-    mask = grey < level
-    contrast = 1.0 - float(small[small < level].mean() / small[small >= level].mean())
+    mask = np.asarray(grey < level)
+    between = 1.0 - float(small[small < level].mean() / small[small >= level].mean())
     share = float(mask.mean())
-    return Ink(mask, is_inverted, share, share, contrast, noise)
+    return Ink(mask, is_inverted, share, share, between, noise)
 
 
 def _between_two(values: Floats) -> float | None:
@@ -126,13 +126,18 @@ def _small(grey: Grey) -> Floats:
 
 def _reach(small: Floats) -> int:
     """Return half of the width that no line has, in dots of the reduced picture."""
-    return max(2, round(_WIDEST_LINE * max(small.shape) / 2))
+    return max(2, round(_WIDEST_LINE * int(max(small.shape)) / 2))
 
 
 def _is_bright_on_dark(small: Floats) -> bool:
-    """Tell whether a picture shows bright lines on dark: what is thin in it is bright."""
+    """Tell whether a picture shows bright lines on dark.
+
+    Most of it is dark then, its edge too, and what is thin in it is bright.
+    """
     low, high = np.percentile(small, (0.2, 99.8))
-    if np.median(small) > (low + high) / 2:
+    middle = float(low + high) / 2
+    edges = (small[0], small[-1], small[:, 0], small[:, -1])
+    if np.median(small) > middle or sum(bool(np.median(e) > middle) for e in edges) > 1:
         return False
     reach, least = _reach(small), max(_THIN * float(high - low), 12.0)
     dark = float((_closed(small, reach) - small > least).mean())

@@ -1,4 +1,4 @@
-"""Sheets as they lie before a camera or a bad scanner: shadows, grey paper, pencil, white on blue."""
+"""Sheets in bad light and on bad paper: shadows, grey and yellow, pencil, white lines on blue."""
 
 from __future__ import annotations
 
