@@ -12,14 +12,15 @@ from drafting_core.text.figures import significant
 from drafting_core.text.words import _
 from extension.cleaning.picture_file import LEAST_DPI, MOST_DPI, PictureHead, head_of
 from extension.cleaning.traced_pictures import IMAGE, XLINK, embed
-from extension.document.namespaces import GROUP_MODE, INKSCAPE, LABEL, SODIPODI, SVG, svg
+from extension.document.namespaces import GROUP_MODE, INKSCAPE, LABEL, SODIPODI, SVG, ours, svg
 from extension.document.path_data import number
 from extension.document.svg_document import DocumentError
 from extension.document.visibility import LOCK
 
 # Labels of layers and objects are English in every language.
 _LAYER = "Scan"  # not read by drafters
-_IMAGE = "scan"
+#: The attribute of a picture that is not in its drawing yet; no drawing is written with it.
+_NOT_KEPT = ours("not-kept")
 
 
 def dpi_asked_for(text: str) -> float | None:
@@ -76,7 +77,8 @@ def picture_drawing(data: bytes, source: str, dpi: float | None) -> etree._Eleme
     layer.set(LABEL, _LAYER)
     layer.set(LOCK, "true")
     image = etree.SubElement(layer, IMAGE)
-    image.set("id", _IMAGE)
+    image.set("id", "scan")
+    image.set(_NOT_KEPT, "1")
     name = Path(source).name if is_file else "standard input"
     image.set(LABEL, f"{_LAYER} {name}")
     for key, value in (("x", 0.0), ("y", 0.0), ("width", width), ("height", height)):
@@ -94,7 +96,7 @@ def keep(root: etree._Element) -> None:
         DraftingError: if the picture cannot be read any more.
     """
     for image in root.iter(IMAGE):
-        if image.get("id") == _IMAGE:
+        if image.attrib.pop(_NOT_KEPT, None):
             embed(image)
 
 

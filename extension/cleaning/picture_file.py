@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 #: What is read: nothing that starts another program.
-_FORMATS = ("PNG", "JPEG", "MPO", "TIFF", "BMP", "GIF", "WEBP", "PPM")
+_FORMATS = ("PNG", "JPEG", "TIFF", "BMP", "GIF", "WEBP", "PPM")
 #: A picture of more dots (millions) is refused, and one of more than this is reduced.
 _MOST_DOTS, _ENOUGH_DOTS = 170e6, 40e6
 #: Fewer dots than this along a side show no block.
@@ -171,7 +171,8 @@ def _opened(data: bytes) -> Iterator[Image]:
         DraftingError: if it cannot be read here, or is too large or too small.
     """
     try:
-        from PIL import Image, UnidentifiedImageError
+        # Two readers are not there until they are named.
+        from PIL import Image, TiffImagePlugin, UnidentifiedImageError, WebPImagePlugin  # noqa: F401
     except ImportError:
         raise DocumentError(
             _("to read a picture, Python's Pillow is needed, which the editor does not have here."),

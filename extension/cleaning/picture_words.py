@@ -56,7 +56,7 @@ def _size_sentence(picture: TracedPicture, mm: float, dpi: float | None) -> str:
         "Measure one length of it on the paper."
     ).format(
         picture=name_of(picture.element),
-        dpi=significant(picture.dpi(mm)[0], 4),
+        dpi=_told(picture.dpi(mm)[0]),
         why=_why(picture, mm, dpi),
         width=told_length(across),
         height=told_length(high),
@@ -72,6 +72,11 @@ def _why(picture: TracedPicture, mm: float, dpi: float | None) -> str:
     return _("as it lies on the canvas")
 
 
+def _told(dpi: float) -> str:
+    # Files count dots to the metre: a tenth of a dot to the inch is no news.
+    return significant(round(dpi, 1), 4)
+
+
 def _agree(one: float, other: float) -> bool:
     return abs(one - other) <= _SAME * max(one, other)
 
@@ -84,7 +89,7 @@ def _size_remarks(picture: TracedPicture, mm: float, dpi: float | None) -> Itera
         yield _(
             "{picture} is stretched on the canvas: {across} dots to the inch across, {down} down. "
             "The block is so too."
-        ).format(picture=name, across=significant(here, 4), down=significant(down, 4))
+        ).format(picture=name, across=_told(here), down=_told(down))
     if dpi is not None:
         return
     if head.is_photo:
@@ -96,12 +101,12 @@ def _size_remarks(picture: TracedPicture, mm: float, dpi: float | None) -> Itera
         yield _(
             "{picture} says {said} dots to the inch of itself, but has {here} on the canvas, which "
             "was followed: import it with its own resolution, or mark a known length."
-        ).format(picture=name, said=significant(head.dpi[0], 4), here=significant(here, 4))
+        ).format(picture=name, said=_told(head.dpi[0]), here=_told(here))
     elif any(_agree(here, unmeasured) for unmeasured in _UNMEASURED):
         yield _(
             "{dpi} dots to the inch is what programs write where nobody measured: the size of "
             "{picture} is hardly true. Mark a known length, or give --dpi."
-        ).format(dpi=significant(here, 4), picture=name)
+        ).format(dpi=_told(here), picture=name)
 
 
 def _is_said(picture: TracedPicture, mm: float) -> bool:

@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 INCH = 25.4
-#: The sheet's size and the block's corners on it, in mm; the fifth is the dart's point.
+#: The sheet's size and the block's corners on it, in mm: the dart's legs are equally long.
 SIZE = (120.0, 150.0)
 BLOCK = (
-    *(15 + 20j, 98 + 14j, 106 + 128j, 70 + 131j),
-    *(60 + 78j, 53 + 131j, 18 + 133j),
-)  # fmt: skip
+    *(15 + 20j, 98 + 14j, 106 + 128j, 69 + 131j),
+    *(60.5 + 78j, 52 + 131j, 18 + 133j),
+)
 PEN = 0.8
 
 
