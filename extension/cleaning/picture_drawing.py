@@ -79,7 +79,7 @@ def picture_drawing(data: bytes, source: str, dpi: float | None) -> etree._Eleme
     image = etree.SubElement(layer, IMAGE)
     image.set("id", "scan")
     image.set(_NOT_KEPT, "1")
-    name = Path(source).name if is_file else "standard input"
+    name = Path(source).name if is_file else "standard input"  # not read by drafters
     image.set(LABEL, f"{_LAYER} {name}")
     for key, value in (("x", 0.0), ("y", 0.0), ("width", width), ("height", height)):
         image.set(key, number(value))
@@ -111,8 +111,8 @@ def _resolution(head: PictureHead, dpi: float | None) -> tuple[float, float]:
         raise DocumentError(
             _("it is a camera's photo, which has no true size and is seen aslant."),
             remedy=_(
-                "Import it in the editor, draw along a sheet of paper in it, label that known "
-                "rectangle A4 and clean up there; or give its true --dpi."
+                'Import it in the editor, draw along a sheet of paper in it, label that "known '
+                'rectangle A4" and clean up there; or give its true --dpi.'
             ),
         )
     if head.dpi is None:

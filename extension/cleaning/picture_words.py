@@ -7,7 +7,7 @@ from typing import Any
 
 from drafting_core.text.figures import significant
 from drafting_core.text.lengths import told_length
-from drafting_core.text.words import _, ngettext
+from drafting_core.text.words import _
 from extension.cleaning.read_trace import Trace, TrueScale
 from extension.cleaning.traced_pictures import TracedPicture
 from extension.document.roles import name_of
@@ -95,7 +95,7 @@ def _size_remarks(picture: TracedPicture, mm: float, dpi: float | None) -> Itera
     if head.is_photo:
         yield _(
             "{picture} is a camera's photo, which has no true size and is seen aslant: draw along "
-            "a sheet of paper in it and label that known rectangle A4."
+            'a sheet of paper in it and label that "known rectangle A4".'
         ).format(picture=name)
     elif head.dpi is not None and not _agree(head.dpi[0], here):
         yield _(
@@ -130,11 +130,9 @@ def _tracing_remarks(picture: TracedPicture) -> Iterator[str]:
             picture=name, n=picture.reduced
         )
     if picture.head.pages > 1:
-        yield ngettext(
-            "{picture} holds {n} page.",
-            "{picture} holds {n} pages: the first one was traced.",
-            picture.head.pages,
-        ).format(picture=name, n=picture.head.pages)
+        yield _("{picture} holds {n} pages: the first one was traced.").format(
+            picture=name, n=picture.head.pages
+        )
     if _is_clipped(picture):
         yield _("{picture} is clipped on the canvas, but was traced as a whole.").format(
             picture=name

@@ -100,22 +100,16 @@ def read_trace(root: etree._Element, selection: Sequence[str], folder: str = "")
     mm = units(root)
     chosen = elements_with_ids(root, selection) if selection else []
     drawn = _all_drawn(root, chosen)
-    lines: list[_Line] = []
-    for element in drawn:
-        if chosen and element.tag == CLONE and not _is_mark(element):
-            raise clone_refused(element)
-        if element.tag in SHAPES and not _is_mark(element):
-            lines += _lines_of(element, _CHORD / mm)
+    lines = _lines_drawn(drawn, mm, is_selected=bool(chosen))
     marks = list(_marks(root))
     images = [e for e in drawn if e.tag == svg("image") and not _is_mark(e)]
-    pictures: list[TracedPicture] = []
+    pictures: tuple[TracedPicture, ...] = ()
     if images and not lines:
         # Seldom needed: a drawing of traced lines waits for no reader of pictures.
         from extension.cleaning.traced_pictures import traced_picture
 
-        pictures = [traced_picture(image, folder) for image in images]
+        pictures = tuple(traced_picture(image, folder) for image in images)
         lines = [line for picture in pictures for line in _lines_in(picture, mm)]
-        images = []
     if not lines:
         raise _nothing_drawn(drawn, chosen)
     outlines = []
@@ -133,9 +127,24 @@ def read_trace(root: etree._Element, selection: Sequence[str], folder: str = "")
         outlines,
         mm,
         [line.nodes for line in closed + strokes],
-        tuple(pictures),
-        tuple(images) if chosen else (),
+        pictures,
+        tuple(images) if chosen and not pictures else (),
     )
+
+
+def _lines_drawn(drawn: Sequence[etree._Element], mm: float, *, is_selected: bool) -> list[_Line]:
+    """Return the lines of all that is drawn and no mark.
+
+    Raises:
+        DraftingError: if a clone is selected.
+    """
+    lines: list[_Line] = []
+    for element in drawn:
+        if is_selected and element.tag == CLONE and not _is_mark(element):
+            raise clone_refused(element)
+        if element.tag in SHAPES and not _is_mark(element):
+            lines += _lines_of(element, _CHORD / mm)
+    return lines
 
 
 def _all_drawn(root: etree._Element, chosen: Sequence[etree._Element]) -> list[etree._Element]:

@@ -58,7 +58,7 @@ class Command(NamedTuple):
     options: tuple[Option, ...]
     job: Callable[[Asked], Run]
     first_tab: str = ""
-    read: Callable[[Asked, str], etree._ElementTree] = jobs.read_drawing
+    read: Callable[[Asked, str], etree._ElementTree] = jobs.open_drawing
 
     @property
     def writes_drawing(self) -> bool:
@@ -212,7 +212,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         ),
         jobs.clean_job,
         "line",
-        jobs.read_scan,
+        jobs.open_scan,
     ),
     Command(
         "paper",

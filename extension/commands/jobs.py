@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from extension.drafting.move_and_allow import Outcome, Request
 
 
-def read_drawing(_asked: Asked, source: str) -> etree._ElementTree:
+def open_drawing(_asked: Asked, source: str) -> etree._ElementTree:
     """Return a drawing from a file, or from standard input for ``-``.
 
     Raises:
@@ -31,7 +31,7 @@ def read_drawing(_asked: Asked, source: str) -> etree._ElementTree:
     return read_document(source)
 
 
-def read_scan(asked: Asked, source: str) -> etree._ElementTree:
+def open_scan(asked: Asked, source: str) -> etree._ElementTree:
     """Return a drawing, or a picture as a drawing of its true size.
 
     Raises:

@@ -213,7 +213,9 @@ def bomb() -> bytes:
     """Return a small file that says it is a picture of 60,000 by 60,000 dots."""
 
     def chunk(kind: bytes, data: bytes) -> bytes:
-        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        return (
+            struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        )
 
     head = struct.pack(">IIBBBBB", 60_000, 60_000, 8, 0, 0, 0, 0)
     body = zlib.compress(b"\0" * 1_000_000)
@@ -228,7 +230,7 @@ def photo() -> bytes:
 
 REFUSED = {
     "no dpi": (saved(LINES, "PNG", None), "does not say how many dots", "--dpi 200"),
-    "a photo": (photo(), "camera's photo", "known rectangle A4"),
+    "a photo": (photo(), "camera's photo", '"known rectangle A4"'),
     "a bomb": (bomb(), "more dots than the 170 million", "100 to 200 dots to the inch"),
     "cut off": (saved(LINES, "PNG")[:3000], "cannot be read", "Save it again"),
     "a PDF": (b"%PDF-1.4\n%...", "is a PDF", "pdftoppm -r 200 -png"),
