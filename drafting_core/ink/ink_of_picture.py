@@ -43,8 +43,12 @@ _GOOD = 0.75
 _SURE = 0.4
 #: A line differs from what is about it by this part of all that the picture spans (or more), …
 _THIN = 0.2
-#: … and where so many times more lines are bright than dark, the bright ones are drawn.
-_MORE_BRIGHT = 3.0
+#: … and where so many times more that is thin is bright than dark, and no more than this part of
+#: the picture is bright at all, the bright lines are drawn.
+_MORE_BRIGHT, _BRIGHT_LINES = 1.2, 0.08
+#: The paper's brightness steps by this part of itself within so many dots of the reduced picture:
+#: the edge of a hard shadow, or of a template that is no darker than a shadow.
+_STEP, _STEP_DOTS = 0.18, 3
 #: So many dots tell what is true of the whole picture.
 _SOME = 500_000
 #: Rows worked on at a time: what the work needs of memory does not grow with the picture.
@@ -61,6 +65,8 @@ class Ink(NamedTuple):
         filled: the part of it that is dark as a whole, such as a cut-out template.
         contrast: how much darker than the paper good lines are, as a part of its brightness.
         noise: the deviation of the paper's brightness, the same.
+        steps: how long the edges are where the paper's brightness steps, as a part of the
+            picture's longer side: a hard shadow's, or those of what is no darker than a shadow.
     """
 
     mask: Mask
@@ -69,6 +75,7 @@ class Ink(NamedTuple):
     filled: float
     contrast: float
     noise: float
+    steps: float = 0.0
 
 
 def ink_of(grey: Grey) -> Ink:
@@ -81,7 +88,7 @@ def ink_of(grey: Grey) -> Ink:
     is_inverted = _is_bright_on_dark(small)
     if is_inverted:
         grey, small = np.asarray(255 - grey, dtype=np.uint8), np.float32(255) - small
-    paper, filled = _paper(small)
+    paper, filled, steps = _paper(small)
     dark = _Darkness(grey, paper)
     bias, noise = _noise(dark)
     contrast, good = _contrast(dark, bias, noise)
@@ -93,7 +100,7 @@ def ink_of(grey: Grey) -> Ink:
     share = float(mask.mean())
     level = _between_two(small) if share < _FEW_LINES else None
     if level is None:
-        return Ink(mask, is_inverted, share, filled, good, noise)
+        return Ink(mask, is_inverted, share, filled, good, noise, steps)
     mask = np.asarray(grey < level)
     between = 1.0 - float(small[small < level].mean() / small[small >= level].mean())
     share = float(mask.mean())
@@ -137,7 +144,8 @@ def _is_bright_on_dark(small: Floats) -> bool:
     low, high = np.percentile(small, (0.2, 99.8))
     middle = float(low + high) / 2
     edges = (small[0], small[-1], small[:, 0], small[:, -1])
-    if np.median(small) > middle or sum(bool(np.median(e) > middle) for e in edges) > 1:
+    is_bright = (small > middle).mean() > _BRIGHT_LINES
+    if is_bright or sum(bool(np.median(edge) > middle) for edge in edges) > 1:
         return False
     reach, least = _reach(small), max(_THIN * float(high - low), 12.0)
     dark = float((_closed(small, reach) - small > least).mean())
@@ -156,8 +164,8 @@ def _some(values: _Values) -> _Values:
     return values[::step, ::step]
 
 
-def _paper(small: Floats) -> tuple[Floats, float]:
-    """Return the paper's brightness on a coarser grid, and which part of the picture is filled."""
+def _paper(small: Floats) -> tuple[Floats, float, float]:
+    """Return the paper's brightness on a coarser grid, what part is filled, how long its steps."""
     closed = _closed(small, _reach(small))
     about = _widest(closed, max(2, round(_ABOUT * max(small.shape))))
     filled = closed < _FILLED * about
@@ -166,7 +174,20 @@ def _paper(small: Floats) -> tuple[Floats, float]:
         # An edge's own dots are half dark.
         closed = _bridged(closed, _widest(filled.astype(np.float32), 3) > 0)
     # Beside the edge of a shadow it counts as shadow: the shadow itself is not to become a line.
-    return _soft(np.maximum(-_widest(-closed, 2), 1.0)), share
+    return _soft(np.maximum(-_widest(-closed, 2), 1.0)), share, _steps(closed)
+
+
+def _steps(paper: Floats) -> float:
+    """Return how long the edges are where a grid steps, as a part of its longer side."""
+    levels = np.log(np.maximum(paper, 1.0))
+    across, down = (np.abs(np.diff(levels, axis=axis)) for axis in (1, 0))
+    size = min(_STEP_DOTS, *across.shape, *down.shape)
+    wide = np.lib.stride_tricks.sliding_window_view
+    found = [
+        (wide(part, size, axis=axis).sum(axis=-1) > _STEP).sum() / size
+        for part, axis in ((across, 1), (down, 0))
+    ]
+    return float(max(found)) / int(max(paper.shape))
 
 
 def _reduced(grey: Grey, by: int) -> Floats:

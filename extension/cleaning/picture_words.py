@@ -20,6 +20,8 @@ _STRETCHED = 0.003
 _UNMEASURED = (72.0, 96.0)
 #: What is darker as a whole on more than this part of a picture is worth a word.
 _MUCH_FILLED = 0.03
+#: And so are steps of brightness that are longer than this part of its longer side.
+_LONG_STEPS = 0.3
 
 
 def said_of_pictures(
@@ -125,6 +127,11 @@ def _tracing_remarks(picture: TracedPicture) -> Iterator[str]:
         yield _(
             "{picture}: {share} % of it is dark as a whole, and was taken as filled, not as shadow."
         ).format(picture=name, share=significant(100 * picture.ink.filled, 2))
+    if picture.ink.steps > _LONG_STEPS:
+        yield _(
+            "{picture}: sharp edges between light and dark were taken as shadows' and not followed."
+            " If a template has them, scan it on a ground that differs more."
+        ).format(picture=name)
     if picture.reduced > 1:
         yield _("{picture} is very large: {n} by {n} of its dots were taken as one.").format(
             picture=name, n=picture.reduced
@@ -166,6 +173,7 @@ def picture_report(picture: TracedPicture, mm: float) -> dict[str, Any]:
         "inverted": ink.is_inverted,
         "ink_share": ink.share,
         "filled_share": ink.filled,
+        "steps": ink.steps,
         "contrast": ink.contrast,
         "noise": ink.noise,
     }

@@ -72,6 +72,18 @@ def test_a_template_no_darker_than_a_shadow_is_told_by_its_two_levels(level: int
     assert differing(ink_of(noisy(grey, 3.0)).mask, IN_SHAPE) < 0.005
 
 
+def test_the_edge_of_a_hard_shadow_is_no_line_and_yet_told() -> None:
+    """It may be a template's: on its length, the height of the sheet, there is a word."""
+    width = LINES.shape[1]
+    x = np.arange(width) - 0.55 * width
+    grey = LINES * (1.0 - 0.4 / (1.0 + np.exp(-x)))
+    found = ink_of(noisy(grey, 3.0))
+    assert differing(found.mask, IN_PEN) < 0.15
+    assert found.steps == pytest.approx(1.0, abs=0.5)
+    assert ink_of(shaded(LINES)).steps < 0.05
+    assert ink_of(LINES).steps < 0.05
+
+
 def test_bright_lines_on_dark_are_the_ink() -> None:
     found = ink_of(noisy((255.0 - LINES) * 0.6 + 40, 3.0))
     assert found.is_inverted

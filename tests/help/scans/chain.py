@@ -185,7 +185,7 @@ def printed_off(page: Raster, lines: Sequence[Line]) -> tuple[float, float]:
 
     def laid(turn: complex) -> Line:
         """Return the true line laid upon ink, beginning with a quarter turn."""
-        factor, offset = turn, _shift(ink, true * turn)
+        factor, offset = turn, _shift(ink, np.asarray(true * turn, dtype=np.complex128))
         for step in range(30):
             there = nearest(true * factor + offset)
             away = np.abs(true * factor + offset - there)
