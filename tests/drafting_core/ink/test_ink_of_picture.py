@@ -80,7 +80,8 @@ def test_the_edge_of_a_hard_shadow_is_no_line_and_yet_told() -> None:
     found = ink_of(noisy(grey, 3.0))
     assert differing(found.mask, IN_PEN) < 0.15
     assert found.steps == pytest.approx(1.0, abs=0.5)
-    assert ink_of(shaded(LINES)).steps < 0.05
+    soft = LINES * (1.0 - 0.4 / (1.0 + np.exp(-x / 12)))
+    assert ink_of(noisy(soft, 3.0)).steps < 0.05
     assert ink_of(LINES).steps < 0.05
 
 

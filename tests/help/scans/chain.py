@@ -175,7 +175,8 @@ def chained(kind: str, seed: int, light: str, folder: Path) -> Chained | None:
 def printed_off(page: Raster, lines: Sequence[Line]) -> tuple[float, float]:
     """Return by how much a printed line misses the true ones, at most and on average (mm)."""
     rows, columns = np.nonzero(page > 0.5)
-    ink = (columns + 0.5 + 1j * (rows + 0.5)) * INCH / _DPI
+    places = (columns + 0.5 + 1j * (rows + 0.5)) * INCH / _DPI
+    ink: Line = np.asarray(places, dtype=np.complex128)
     true = np.concatenate(lines)
     tree = shapely.STRtree(shapely.points(ink.real, ink.imag))
 
