@@ -14,7 +14,7 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
-from urllib.parse import unquote_to_bytes, urlsplit
+from urllib.parse import unquote, unquote_to_bytes, urlsplit
 from urllib.request import url2pathname
 
 import numpy as np
@@ -84,7 +84,7 @@ def picture_bytes(link: str, folder: str, absolute: str = "") -> bytes:
             remedy=_("Save it and import it from there."),
         )
     path = url2pathname(address.path) if address.scheme.casefold() == "file" else link
-    tried = [os.path.join(folder, name) for name in (path, unquote_to_bytes(path).decode()) if name]
+    tried = [os.path.join(folder, name) for name in (path, unquote(path))]
     tried += [absolute] if absolute else []
     for name in tried:
         if os.path.isfile(name):
