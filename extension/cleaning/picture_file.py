@@ -31,8 +31,11 @@ if TYPE_CHECKING:
 
 #: What is read: nothing that starts another program.
 _FORMATS = ("PNG", "JPEG", "TIFF", "BMP", "GIF", "WEBP", "PPM")
-#: A picture of more dots (millions) is refused, and one of more than this is reduced.
+#: A grey picture of more dots is refused, and one of more than this is reduced.
 _MOST_DOTS, _ENOUGH_DOTS = 170e6, 40e6
+#: What a dot costs by the first letters of its mode, while it is made grey, against a grey one.
+_COSTS = {"RGBA": 4.0, "LA": 4.0, "PA": 4.0, "I": 3.0, "F": 3.0, "L": 1.0, "1": 1.0, "P": 1.0}
+_COST = 2.0
 #: Fewer dots than this along a side show no block.
 _LEAST_SIDE = 16
 #: Of a resolution that is none, or a slip of unit, nothing is believed.
@@ -40,6 +43,7 @@ LEAST_DPI, MOST_DPI = 20.0, 5000.0
 #: What a picture of so many bytes holds in itself is kept as it is when it is laid below a block.
 _KEPT_BYTES = 8_000_000
 _QUALITY = 90
+_JPEG = ("JPEG", "MPO")
 
 _CLEAR_MODES = ("LA", "La", "PA", "RGBA", "RGBa")
 _ORIENTATION, _CAMERA = 0x0112, 0x8769
@@ -191,11 +195,11 @@ def _opened(data: bytes) -> Iterator[Image]:
     except DraftingError:
         raise
     except Image.DecompressionBombError:
-        raise _too_large() from None
+        raise _too_large(_MOST_DOTS) from None
     except UnidentifiedImageError:
         raise _unreadable(_("it is no PNG, JPEG, TIFF or BMP")) from None
     except MemoryError:
-        raise _too_large() from None
+        raise _too_large(_MOST_DOTS) from None
     except Exception as fault:  # what a damaged picture does to its reader is not foreseen
         raise _unreadable(str(fault) or type(fault).__name__) from None
 
@@ -224,8 +228,9 @@ def _check_kind(data: bytes) -> None:
 
 def _check_size(image: Image) -> None:
     width, height = image.size
-    if width * height > _MOST_DOTS:
-        raise _too_large(width, height)
+    most = _MOST_DOTS / _cost(image)
+    if width * height > most:
+        raise _too_large(most, width, height)
     if min(width, height) < _LEAST_SIDE:
         raise DocumentError(
             _("the picture has {width} by {height} dots, which show no block.").format(
@@ -235,7 +240,14 @@ def _check_size(image: Image) -> None:
         )
 
 
-def _too_large(*size: int) -> DocumentError:
+def _cost(image: Image) -> float:
+    """Return what a dot costs while it is made grey; a JPEG's is read as grey."""
+    if image.format in _JPEG:
+        return 1.0
+    return next((cost for mode, cost in _COSTS.items() if image.mode.startswith(mode)), _COST)
+
+
+def _too_large(most: float, *size: int) -> DocumentError:
     what = (
         _("the picture has {dots} million dots, more than the {most} million that are read.")
         if size
@@ -243,7 +255,7 @@ def _too_large(*size: int) -> DocumentError:
     )
     dots = significant(math.prod(size) / 1e6, 4) if size else ""
     return DocumentError(
-        what.format(dots=dots, most=significant(_MOST_DOTS / 1e6, 4)),
+        what.format(dots=dots, most=significant(int(most / 1e6), 4)),
         remedy=_("Scan it at 100 to 200 dots to the inch, or reduce it and give its new --dpi."),
     )
 
@@ -273,6 +285,8 @@ def _upright_grey(image: Image) -> tuple[Grey, int]:
     from PIL import ImageOps
 
     by = max(1, math.ceil(math.sqrt(image.width * image.height / _ENOUGH_DOTS)))
+    if image.format in _JPEG:
+        image.draft("L", image.size)
     upright: Image = ImageOps.exif_transpose(image)
     if _has_wide_dots(upright):
         upright = Images.fromarray(_narrowed(np.asarray(upright)))
@@ -293,4 +307,7 @@ def _narrowed(values: Any) -> Grey:
         top = 1.0 if largest <= 1.0 else 255.0 if largest <= 255.0 else 65535.0
     else:
         top = next((t for t in (255.0, 4095.0, 65535.0) if largest <= t), largest)
-    return np.asarray(np.clip(values * (255.0 / top), 0, 255), dtype=np.uint8)
+    found = np.empty(values.shape, dtype=np.uint8)
+    for row, dots in enumerate(values):
+        found[row] = np.clip(dots * (255.0 / top), 0, 255)
+    return found

@@ -209,15 +209,15 @@ def test_a_known_length_holds_for_a_linked_picture(link: str, tmp_path: Path) ->
     assert report["warnings"] == []
 
 
-def bomb() -> bytes:
-    """Return a small file that says it is a picture of 60,000 by 60,000 dots."""
+def bomb(width: int = 60_000, height: int = 60_000, kind: int = 0) -> bytes:
+    """Return a small file that says it is a large picture; kind 6 has transparent parts."""
 
-    def chunk(kind: bytes, data: bytes) -> bytes:
+    def chunk(name: bytes, data: bytes) -> bytes:
         return (
-            struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+            struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
         )
 
-    head = struct.pack(">IIBBBBB", 60_000, 60_000, 8, 0, 0, 0, 0)
+    head = struct.pack(">IIBBBBB", width, height, 8, kind, 0, 0, 0)
     body = zlib.compress(b"\0" * 1_000_000)
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", body) + chunk(b"IEND", b"")
 
@@ -232,6 +232,7 @@ REFUSED = {
     "no dpi": (saved(LINES, "PNG", None), "does not say how many dots", "--dpi 200"),
     "a photo": (photo(), "camera's photo", '"known rectangle A4"'),
     "a bomb": (bomb(), "more dots than the 170 million", "100 to 200 dots to the inch"),
+    "too clear": (bomb(7_000, 7_000, 6), "49 million dots, more than the 42 million", "100 to"),
     "cut off": (saved(LINES, "PNG")[:3000], "cannot be read", "Save it again"),
     "a PDF": (b"%PDF-1.4\n%...", "is a PDF", "pdftoppm -r 200 -png"),
     "a phone's": (b"\0\0\0\x18ftypheic" + bytes(20), "HEIC", "JPEG or PNG"),
