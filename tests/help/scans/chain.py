@@ -41,8 +41,8 @@ _PAPER = ("--paper", "1300x1300mm", "--copies", "once")
 _STITCH = ("--cut", "no", "--dart", "no", "--window", "no", "--marks", "no", "--names", "no")
 #: Ink further than this from the true line (mm) is another line's.
 _NEAR = 3.0
-#: Half of the gap between two dashes of a printed line (mm), and a little.
-_GAP = 1.4
+#: Half of the gap between two dashes of a printed line (mm), more at a corner.
+_GAP = 2.0
 #: The line is first looked for in squares of so many mm.
 _COARSE = 2.0
 _SQUARE = 50.0
