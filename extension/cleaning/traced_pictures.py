@@ -150,11 +150,12 @@ def embed(image: etree._Element, folder: str = "") -> None:
 
 def _data_of(image: etree._Element, folder: str) -> bytes:
     link = (image.attrib.get(_LINK) or image.attrib.get("href") or "").strip()
-    if not link:
+    data = picture_bytes(link, folder, image.attrib.get(_ABSOLUTE, "")) if link else b""
+    if not data:
         raise DocumentError(
             _("the picture is empty."), remedy=_("Delete it and import the scan anew.")
         )
-    return picture_bytes(link, folder, image.attrib.get(_ABSOLUTE, ""))
+    return data
 
 
 def _placement(image: etree._Element, size: tuple[int, int]) -> Placement:
