@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -86,12 +87,16 @@ class CleanRequest(NamedTuple):
         gap: the largest gap that is closed, in mm.
         selection: the ids of the selected objects.
         idle_allowance: whether an allowance was given for a line that is no cut line.
+        folder: the drawing's folder, from where it links pictures; empty if it has none yet.
+        dpi: a picture's dots to the inch as the drafter says them, or None.
     """
 
     settings: CleanSettings
     gap: float
     selection: Sequence[str] = ()
     idle_allowance: bool = False
+    folder: str = ""
+    dpi: float | None = None
 
 
 @dataclass
@@ -121,6 +126,7 @@ class CleanUp:
         sheet: what the sheet shows.
         cleaned: its blocks.
         remarks: what concerns all of them.
+        told: what is told of the size of pictures that were traced, where it counts.
         shift: by how much they are moved off their trace, in the root's units.
         verdicts: the verdict on each of them.
     """
@@ -130,6 +136,7 @@ class CleanUp:
     sheet: TraceSheet
     cleaned: list[Cleaned] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
+    told: list[str] = field(default_factory=list)
     shift: complex = 0j
     verdicts: list[BlockVerdict] = field(default_factory=list)
 
@@ -186,12 +193,15 @@ class CleanUp:
         return bool(np.array_equal(matrix, np.diag([self.trace.mm, self.trace.mm, 1.0])))
 
 
-def clean_request(values: Mapping[str, str], selection: Sequence[str]) -> CleanRequest:
+def clean_request(
+    values: Mapping[str, str], selection: Sequence[str], drawing: str = ""
+) -> CleanRequest:
     """Return the request that options make.
 
     Args:
         values: texts by the option's name; what is missing is at its default.
         selection: the ids of the selected objects.
+        drawing: the file of the drawing; empty if it has none.
 
     Raises:
         SettingError: if a value makes no sense.
@@ -227,7 +237,13 @@ def clean_request(values: Mapping[str, str], selection: Sequence[str]) -> CleanR
     settings = CleanSettings(
         tolerance, texts["square"] == "yes", texts["upright"] == "yes", half, taken_off
     )
-    return CleanRequest(settings, gap, selection, bool(texts["allowance"]) and taken_off is None)
+    dpi = None
+    if values.get("dpi"):
+        from extension.cleaning.picture_drawing import dpi_asked_for
+
+        dpi = dpi_asked_for(values["dpi"])
+    is_idle = bool(texts["allowance"]) and taken_off is None
+    return CleanRequest(settings, gap, selection, is_idle, os.path.dirname(drawing), dpi)
 
 
 def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
@@ -240,7 +256,7 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     Raises:
         DraftingError: if it cannot be done.
     """
-    trace = read_trace(root, request.selection)
+    trace = read_trace(root, request.selection, request.folder)
     scale = true_scale(trace)
     trace = without_known_lines(trace, scale)
     closed = mapped_all(trace.closed, scale.to_true, closed=True)
@@ -287,6 +303,12 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
                 length=told_length(undoubled.length, 0)
             )
         )
+    if trace.pictures or trace.untraced:
+        # A drawing of traced lines waits for no words on pictures.
+        from extension.cleaning.picture_words import said_of_pictures
+
+        done.told, remarks = said_of_pictures(trace, scale, request.dpi)
+        done.remarks += remarks
     signs = apex_signs(sheet.small)
     shares = _shares(sheet.blocks, [*closed, *strokes])
     for number, traced in enumerate(sheet.blocks):

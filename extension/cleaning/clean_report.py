@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -31,6 +31,9 @@ from extension.cleaning.clean import Cleaned, CleanUp
 from extension.cleaning.judge_blocks import verdict_sentences
 from extension.document.namespaces import LABEL
 from extension.document.roles import name_of
+
+if TYPE_CHECKING:
+    from extension.cleaning.traced_pictures import TracedPicture
 
 #: No block has more seams.
 _MOST_SEAMS = 9
@@ -144,7 +147,8 @@ def clean_lines(done: CleanUp) -> list[str]:
 
 def sheet_lines(done: CleanUp) -> list[str]:
     """Return what is told of the whole sheet: its scale, what was left out, and remarks."""
-    return [_scale_sentence(done), left_out_sentence(done.left_out), *done.remarks]
+    scale = done.told or [_scale_sentence(done)]
+    return [*scale, left_out_sentence(done.left_out), *done.remarks]
 
 
 def _scale_sentence(done: CleanUp) -> str:
@@ -433,9 +437,17 @@ def report_of(done: CleanUp) -> dict[str, Any]:
         "perspective": done.scale.is_photo,
         "lens": done.scale.figure.lens_report() if done.scale.figure is not None else None,
         "left_out": left._asdict(),
+        "pictures": [_picture_report(done, picture) for picture in done.trace.pictures],
         "blocks": [_block_report(done, cleaned) for cleaned in done.cleaned],
         "warnings": list(done.remarks),
     }
+
+
+def _picture_report(done: CleanUp, picture: TracedPicture) -> dict[str, Any]:
+    # Most runs trace none.
+    from extension.cleaning.picture_words import picture_report
+
+    return picture_report(picture, done.trace.mm)
 
 
 def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:

@@ -41,11 +41,12 @@ from extension.reading.source_block import Marked, ancestors
 if TYPE_CHECKING:
     from drafting_core.ink.lens import LensMap
     from extension.cleaning.known_figure import KnownFigure
+    from extension.cleaning.traced_pictures import TracedPicture
 
 #: A curve is followed in chords of about this length (true mm, or of the drawing if unknown).
 _CHORD = 0.5
-#: Ends this near to each other (mm of the drawing) close a line.
-_SAME = 1e-6
+#: Ends this near to each other (parts of such a chord) close a line.
+_SAME = 2e-6
 #: So much path data (letters and digits) is read one command after the other, where it has arcs
 #: or shorthands: tracers write none.
 _MOST_EXACT = 8_000_000
@@ -64,6 +65,8 @@ class Trace(NamedTuple):
         outlines: what the drafter called an outline, of all that was read.
         mm: mm to a unit of the root, as the drawing says.
         nodes: how many nodes each of them has, in the order of the owners.
+        pictures: the pictures that were traced for it.
+        untraced: pictures that are selected and were not, since paths are selected too.
     """
 
     closed: list[Points]
@@ -73,6 +76,8 @@ class Trace(NamedTuple):
     outlines: list[Marked]
     mm: float
     nodes: list[int]
+    pictures: tuple[TracedPicture, ...] = ()
+    untraced: tuple[etree._Element, ...] = ()
 
     def without_dust(self, kept: Sequence[int]) -> Trace:
         """Return it with the closed contours of these numbers alone."""
@@ -111,23 +116,32 @@ class TrueScale(NamedTuple):
     figure: KnownFigure | None = None
 
 
-def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
+def read_trace(root: etree._Element, selection: Sequence[str], folder: str = "") -> Trace:
     """Read what is to be cleaned up: the selected objects, or all that is drawn.
 
+    Pictures are traced where nothing else can be read.
+
+    Args:
+        root: the root of the document.
+        selection: the ids of the selected objects.
+        folder: the drawing's folder, from where it links pictures; empty if it has none yet.
+
     Raises:
-        DraftingError: if a picture is selected instead of a trace, or there is nothing to read.
+        DraftingError: if a picture cannot be traced, or there is nothing to read.
     """
     mm = units(root)
     chosen = elements_with_ids(root, selection) if selection else []
     drawn = _all_drawn(root, chosen)
-    shapes = []
-    for element in drawn:
-        if chosen and element.tag == CLONE and not _is_mark(element):
-            raise clone_refused(element)
-        if element.tag in SHAPES and not _is_mark(element):
-            shapes.append(element)
-    lines = _lines_of(shapes, mm)
+    lines = _lines_drawn(drawn, mm, is_selected=bool(chosen))
     marks = list(_marks(root))
+    images = [e for e in drawn if e.tag == svg("image") and not _is_mark(e)]
+    pictures: tuple[TracedPicture, ...] = ()
+    if images and not lines:
+        # Seldom needed: a drawing of traced lines waits for no reader of pictures.
+        from extension.cleaning.traced_pictures import traced_picture
+
+        pictures = tuple(traced_picture(image, folder) for image in images)
+        lines = [line for picture in pictures for line in _lines_in(picture, mm)]
     if not lines:
         raise _nothing_drawn(drawn, chosen)
     outlines = []
@@ -145,7 +159,24 @@ def read_trace(root: etree._Element, selection: Sequence[str]) -> Trace:
         outlines,
         mm,
         [line.nodes for line in closed + strokes],
+        pictures,
+        tuple(images) if chosen and not pictures else (),
     )
+
+
+def _lines_drawn(drawn: Sequence[etree._Element], mm: float, *, is_selected: bool) -> list[_Line]:
+    """Return the lines of all that is drawn and no mark.
+
+    Raises:
+        DraftingError: if a clone is selected.
+    """
+    shapes = []
+    for element in drawn:
+        if is_selected and element.tag == CLONE and not _is_mark(element):
+            raise clone_refused(element)
+        if element.tag in SHAPES and not _is_mark(element):
+            shapes.append(element)
+    return _lines_of(shapes, _CHORD / mm)
 
 
 def _all_drawn(root: etree._Element, chosen: Sequence[etree._Element]) -> list[etree._Element]:
@@ -223,13 +254,20 @@ def _marks(root: etree._Element) -> Iterator[Marked]:
             yield from _marks(child)
 
 
-def _lines_of(shapes: Sequence[etree._Element], mm: float) -> list[_Line]:
+def _lines_in(picture: TracedPicture, mm: float) -> Iterator[_Line]:
+    """Yield the edges of a picture's ink as they lie on the canvas."""
+    chord = picture.chord(_CHORD / mm)
+    for line in _lines_of(list(picture.edges.iter(svg("path"))), chord):
+        yield line._replace(points=picture.placed(line.points), owner=picture.element)
+
+
+def _lines_of(shapes: Sequence[etree._Element], chord: float) -> list[_Line]:
     """Return the contours and open lines of shapes, in their order.
 
     Raises:
         DraftingError: if a shape cannot be read, or has more nodes than anything drawn.
     """
-    quick = _read_at_once(shapes, mm)
+    quick = _read_at_once(shapes, chord)
     slow = [shape for shape in shapes if shape not in quick]
     if sum(len(_data_of(shape) or "") for shape in slow) > _MOST_EXACT:
         raise too_many_nodes()
@@ -237,7 +275,7 @@ def _lines_of(shapes: Sequence[etree._Element], mm: float) -> list[_Line]:
     for shape in shapes:
         found = quick.get(shape)
         if found is None:
-            found = list(_subpaths_of(shape, mm))
+            found = list(_subpaths_of(shape, chord))
         lines += [
             _Line(points, closed, shape, nodes)
             for points, closed, nodes in found
@@ -249,7 +287,7 @@ def _lines_of(shapes: Sequence[etree._Element], mm: float) -> list[_Line]:
 
 
 def _read_at_once(
-    shapes: Sequence[etree._Element], mm: float
+    shapes: Sequence[etree._Element], chord: float
 ) -> dict[etree._Element, list[SubpathPoints]]:
     """Return the subpaths of all shapes whose data is simple, each kind of map read at once."""
     placed: dict[etree._Element, Affine] = {}
@@ -261,9 +299,9 @@ def _read_at_once(
     for to, members in alike.items():
         data = [_data_of(shape) or "" for shape in members]
         try:
-            read = simple_points(data, to, _CHORD / mm, _SAME / mm)
+            read = simple_points(data, to, chord, _SAME * chord)
             if read is None and len(members) > 1:
-                each = [simple_points([one], to, _CHORD / mm, _SAME / mm) for one in data]
+                each = [simple_points([one], to, chord, _SAME * chord) for one in data]
                 found |= {
                     shape: one[0]
                     for shape, one in zip(members, each, strict=True)
@@ -301,14 +339,14 @@ def _affine(shape: etree._Element) -> Affine:
     return (a, c, e), (b, d, f)
 
 
-def _subpaths_of(element: etree._Element, mm: float) -> Iterator[SubpathPoints]:
+def _subpaths_of(element: etree._Element, chord: float) -> Iterator[SubpathPoints]:
     """Yield the subpaths of any shape as points, read one by one."""
     for path in mapped_subpaths(element):
         if not path.segments:
             continue
         nodes = len(path.segments) + (0 if path.closed else 1)
-        points = _points(path.segments, _CHORD / mm)
-        closed = path.closed or abs(points[0] - points[-1]) * mm < _SAME
+        points = _points(path.segments, chord)
+        closed = path.closed or abs(points[0] - points[-1]) < _SAME * chord
         if closed and abs(points[0] - points[-1]) < 1e-9:
             points = points[:-1]
         yield SubpathPoints(points, closed, nodes)
@@ -333,17 +371,7 @@ def _points(segments: Sequence[Segment], chord: float) -> Points:
 def _nothing_drawn(
     drawn: Sequence[etree._Element], chosen: Sequence[etree._Element]
 ) -> DocumentError:
-    images = [element for element in drawn if element.tag == svg("image")]
     texts = [element for element in drawn if element.tag == svg("text")]
-    if images:
-        return DocumentError(
-            _("it is a picture, which has no lines to follow yet."),
-            thing=name_of(images[0]),
-            remedy=_(
-                "Trace it first: select it and use Path > Trace Bitmap, single scan, brightness "
-                "cutoff. Then clean up the path that this makes."
-            ),
-        )
     if texts:
         return DocumentError(
             _("it is a text, which is no trace of a block."),
@@ -358,7 +386,7 @@ def _nothing_drawn(
         )
     return DocumentError(
         _("the drawing has no path to clean up."),
-        remedy=_("Trace a scan first: import it, select it and use Path > Trace Bitmap."),
+        remedy=_("Import a scan and select it, or trace it first with Path > Trace Bitmap."),
     )
 
 

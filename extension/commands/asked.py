@@ -21,12 +21,14 @@ class Asked(NamedTuple):
             that it shows.
         selection: the ids of the selected objects.
         in_dialog: whether a dialog asks.
+        drawing: the file of the drawing; empty if it has none, or it is standard input.
     """
 
     options: Sequence[Option]
     given: Mapping[str, str]
     selection: Sequence[str] = ()
     in_dialog: bool = False
+    drawing: str = ""
 
     def text(self, name: str) -> str:
         """Return an option's value: as given, or its default."""

@@ -13,7 +13,7 @@ from extension.commands.asked import Asked, carried_out
 from extension.commands.command_parser import asked_for, parser
 from extension.commands.command_table import Command, command_named
 from extension.commands.unexpected import unexpected
-from extension.document.svg_document import document_bytes, read_document
+from extension.document.svg_document import document_bytes
 from extension.document.write_files import (
     NamedFile,
     check_targets,
@@ -78,7 +78,10 @@ def _run_on_drawing(command: Command, asked: Asked, drawing: str) -> None:
         _check_files(command, targets, drawing)
     except (PlaceError, SettingError) as error:
         raise _UsageError(str(error)) from None
-    tree = read_document(drawing)
+    try:
+        tree = command.read(asked, drawing)
+    except SettingError as error:
+        raise _UsageError(str(error)) from None
     root = tree.getroot()
     done = carried_out(run, root)
     files = []

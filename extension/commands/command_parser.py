@@ -9,6 +9,7 @@ from typing import Any, NoReturn
 from drafting_core.model.seam_names import SEAMS_IN_ORDER, seam_kind
 from extension.commands.asked import Asked
 from extension.commands.command_table import COMMANDS, Command, command_named
+from extension.document.write_files import STANDARD
 from extension.options.options import Option
 
 # The command line's help is English, as its options are.
@@ -101,6 +102,10 @@ def asked_for(arguments: argparse.Namespace) -> Asked:
     selection = [
         identity for part in typed.pop("select", None) or () for identity in part.split(",")
     ]
+    drawing = getattr(arguments, "input", "")
     return Asked(
-        options, {name: text for name, text in typed.items() if text is not None}, selection
+        options,
+        {name: text for name, text in typed.items() if text is not None},
+        selection,
+        drawing="" if drawing == STANDARD else drawing,
     )

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
+from lxml import etree
+
 from extension.commands import jobs, machine_jobs
 from extension.commands.asked import Asked, Run
 from extension.options.options import (
@@ -16,6 +18,7 @@ from extension.options.options import (
     AS_MADE,
     CLEANING,
     COMPARING,
+    DPI,
     DRAWN,
     FINISHING,
     KEEP_GOING,
@@ -46,6 +49,7 @@ class Command(NamedTuple):
         options: what it can be asked for, in the order of its dialog.
         job: takes what is asked and returns what is done to a document.
         first_tab: the tab that its dialog shows first; empty where it has no tabs.
+        read: reads what is named at the terminal as the drawing.
     """
 
     name: str
@@ -54,6 +58,7 @@ class Command(NamedTuple):
     options: tuple[Option, ...]
     job: Callable[[Asked], Run]
     first_tab: str = ""
+    read: Callable[[Asked, str], etree._ElementTree] = jobs.open_drawing
 
     @property
     def writes_drawing(self) -> bool:
@@ -191,12 +196,13 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
     ),
     Command(
         "clean",
-        "make a clean block of a traced scan",
-        "Makes of traced lines the block that move wants: true to scale, upright, straight seams "
-        "straight, curves smooth, with its dart, apex and seam names, on a layer of its own. The "
-        "trace stays as it is.",
+        "make a clean block of a scan",
+        "Makes of traced lines, or of a scan's picture (PNG, JPEG, TIFF or BMP, where potrace is "
+        "installed), the block that move wants: true to scale, upright, straight seams straight, "
+        "curves smooth, with its dart, apex and seam names, on a layer of its own. The trace, or "
+        "the picture, stays as it is.",
         (
-            *(*CLEANING, UNITS),
+            *(*CLEANING, DPI, UNITS),
             output("where the drawing with its clean block goes; - for standard output"),
             select(
                 "clean up only this object, as if it were selected in the editor (may be given "
@@ -206,6 +212,7 @@ COMMANDS: tuple[Command | MachineCommand, ...] = (  # not read by drafters
         ),
         jobs.clean_job,
         "line",
+        jobs.open_scan,
     ),
     Command(
         "paper",

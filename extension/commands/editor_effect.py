@@ -102,7 +102,13 @@ class DartswingEffect(inkex.EffectExtension):
         }
         if "unit" not in given:
             given["unit"] = display_unit(root)
-        return Asked(self._command.options, given, list(self.options.ids), in_dialog=True)
+        return Asked(
+            self._command.options,
+            given,
+            list(self.options.ids),
+            in_dialog=True,
+            drawing=self.document_path() or "",
+        )
 
     def _is_of_a_word(self, error: DraftingError, asked: Asked, root: etree._Element) -> bool:
         """Tell whether what the dialog says is wrong, or not yet whole."""

@@ -20,6 +20,59 @@ if TYPE_CHECKING:
     from extension.drafting.move_and_allow import Outcome, Request
 
 
+def open_drawing(_asked: Asked, source: str) -> etree._ElementTree:
+    """Return a drawing from a file, or from standard input for ``-``.
+
+    Raises:
+        DocumentError: if it cannot be read or is no SVG.
+    """
+    from extension.document.svg_document import read_document
+
+    return read_document(source)
+
+
+def open_scan(asked: Asked, source: str) -> etree._ElementTree:
+    """Return a drawing, or a picture as a drawing of its true size.
+
+    Raises:
+        DraftingError: if it cannot be read; if a picture does not say its size.
+        SettingError: if a drawing is given a resolution.
+    """
+    from drafting_core.text.errors import SettingError
+    from drafting_core.text.words import _
+    from extension.document.picture_kinds import is_picture
+    from extension.document.svg_document import parsed, read_bytes
+
+    data = read_bytes(source)
+    if is_picture(data):
+        from extension.cleaning.picture_drawing import dpi_asked_for, picture_drawing
+
+        _check_kept(asked, source)
+        return picture_drawing(data, source, dpi_asked_for(asked.text("dpi")))
+    if asked.text("dpi"):
+        raise SettingError(
+            _("--dpi is for a picture, and a drawing says its own size."),
+            remedy=_("Leave it out, or mark a known length on the drawing."),
+        )
+    return parsed(data, source)
+
+
+def _check_kept(asked: Asked, picture: str) -> None:
+    """Refuse to write over a picture.
+
+    Raises:
+        SettingError: saying what would be.
+    """
+    from drafting_core.text.words import _
+    from extension.document.write_files import NamedFile, check_targets
+
+    written = asked.text("output")
+    if written:
+        check_targets(
+            [NamedFile(_("the drawing"), written)], [NamedFile(_("the picture"), picture)]
+        )
+
+
 def move_job(asked: Asked) -> Run:
     """Move darts.
 
@@ -185,11 +238,15 @@ def clean_job(asked: Asked) -> Run:
     from extension.cleaning.clean_report import clean_lines, clean_report_file
     from extension.cleaning.write_clean import write_clean
 
-    request = clean_request(asked.values(), asked.selection)
+    request = clean_request(asked.values(), asked.selection, asked.drawing)
 
     def run(root: etree._Element) -> Done:
         done = clean_up(root, request)
         write_clean(root, done)
+        if done.trace.pictures and not asked.in_dialog:
+            from extension.cleaning.picture_drawing import keep
+
+            keep(root)
         return Done(lambda: clean_lines(done), (), lambda: clean_report_file(done))
 
     return run

@@ -15,6 +15,7 @@ from drafting_core.text.errors import DraftingError
 from drafting_core.text.lengths import told_exactly
 from drafting_core.text.words import _
 from extension.document.namespaces import DARTSWING, INKSCAPE, SODIPODI, svg
+from extension.document.picture_kinds import is_picture
 
 #: Lengths of CSS in millimetres (CSS Values and Units 3: 96 px to the inch, 1 in = 25.4 mm).
 MM_PER_UNIT = {
@@ -50,19 +51,39 @@ def read_document(source: str) -> etree._ElementTree:
     Raises:
         DocumentError: if it cannot be read or is no SVG.
     """
-    thing = _("Standard input") if source == "-" else f'"{source}"'
+    return parsed(read_bytes(source), source)
+
+
+def read_bytes(source: str) -> bytes:
+    """Read a file, or standard input for ``-``.
+
+    Raises:
+        DocumentError: if it cannot be read.
+    """
     try:
-        data = sys.stdin.buffer.read() if source == "-" else Path(source).read_bytes()
+        return sys.stdin.buffer.read() if source == "-" else Path(source).read_bytes()
     except OSError as error:
         raise DocumentError(
             _("the file cannot be read ({reason}).").format(reason=error.strerror or error),
-            thing=thing,
+            thing=_named(source),
             remedy=_("Check its name and place."),
         ) from None
+
+
+def parsed(data: bytes, source: str) -> etree._ElementTree:
+    """Parse the bytes of an SVG document that came from a file, or from ``-``.
+
+    Raises:
+        DocumentError: if they are no SVG, or declare entities.
+    """
     try:
         return parse_document(data)
     except DraftingError as error:
-        raise error.about(thing) from None
+        raise error.about(_named(source)) from None
+
+
+def _named(source: str) -> str:
+    return _("Standard input") if source == "-" else f'"{source}"'
 
 
 def parse_document(data: bytes) -> etree._ElementTree:
@@ -73,6 +94,11 @@ def parse_document(data: bytes) -> etree._ElementTree:
     """
     if not data.strip():
         raise DocumentError(_("the file is empty."), remedy=_("Save the drawing again as SVG."))
+    if is_picture(data):
+        raise DocumentError(
+            _("the file is a picture, not a drawing."),
+            remedy=_("Make a clean block of it first: dartswing clean."),
+        )
     text_like = data
     if data.startswith(_BYTE_ORDER_MARKS) or data[:4].count(0):
         text_like = data.replace(b"\0", b"")

@@ -165,6 +165,13 @@ CLEANING = (
         "the marks on the seams say)",
     ),
 )
+#: How large a picture is that is cleaned up from its file; in the editor its size there counts.
+DPI = Option(
+    "dpi",
+    "",
+    "of a picture: its dots to the inch, as the scanner was set (left out: as the picture says)",
+    in_dialog=False,
+)
 #: Where the place of a move can come from.
 AUTO, MARKS, SEAM, WORDS = "auto", "marks", "seam", "words"
 #: No seam is picked.

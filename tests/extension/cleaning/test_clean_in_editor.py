@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+import base64
+import subprocess
 from pathlib import Path
 
+import numpy as np
 import pytest
 from lxml import etree
+from PIL import Image
 
 from extension.commands.command_line import main
 from extension.document.namespaces import LABEL, ours
 from extension.document.svg_document import parse_document
+from tests.conftest import require
 from tests.help.blocks.samples import SCANS
 from tests.help.editor.editor import RealEditor
 from tests.help.scans.clean_measures import outlines_in, read_path
+from tests.help.scans.drawn_sheet import BLOCK, grey_sheet, saved
+from tests.help.scans.fresh.judge import best_motion, given_blocks
+from tests.help.scans.fresh.pictures import HAS_TRACER
 
 #: Each of them takes seconds.
 pytestmark = pytest.mark.thorough
@@ -75,3 +83,31 @@ def test_a_picture_without_a_trace_stays_as_it_is(editor: RealEditor, tmp_path: 
     assert run.status == 0
     assert [e.get("id") for e in root_of(out).iter("{*}image")] == ["scan"]
     assert list(root_of(out).iter("{*}path")) == []
+
+
+def test_a_selected_picture_is_traced_or_the_editor_says_what_it_lacks(
+    editor: RealEditor, tmp_path: Path
+) -> None:
+    """Not every editor's Python reads pictures: then one message, and the drawing as it was."""
+    require(*([] if HAS_TRACER else ["potrace"]))
+    drawing, out = tmp_path / "drawing.svg", tmp_path / "out.svg"
+    data = base64.b64encode(saved(Image.fromarray(grey_sheet()), "PNG")).decode("ascii")
+    drawing.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+        'width="140mm" height="170mm" viewBox="0 0 140 170"><image id="scan" x="10" y="10" '
+        'width="120" height="150" preserveAspectRatio="none" '
+        f'xlink:href="data:image/png;base64,{data}"/></svg>',
+        encoding="utf-8",
+    )
+    asked = ["python3", "-c", "import PIL"]
+    can_read = subprocess.run(asked, env=editor.variables, capture_output=True, check=False)
+    action = "dartswing.clean.noprefs"
+    run = editor.run_action(drawing, action, out, select=["scan"], dismiss=can_read.returncode != 0)
+    assert run.status == 0
+    if can_read.returncode:
+        assert list(root_of(out).iter("{*}path")) == []
+        return
+    assert run.stderr == ""
+    (block,) = given_blocks(root_of(out), {"blocks": [{"darts": 1}]})
+    # It is turned upright and made square there, within the tolerance.
+    assert best_motion(np.array(BLOCK), block.line, 0.0)[2] < 0.7
