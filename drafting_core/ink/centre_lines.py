@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from drafting_core.ink.line_graph import InkLine, LineGraph
 from drafting_core.ink.polylines import NearPoints, Numbers, Points, arc_lengths, resampled
-from drafting_core.ink.skeleton import CellGrid, Cells, thinned
+from drafting_core.ink.skeleton import CellGrid, Cells, skeleton_of
 
 #: Lines are given in points so far apart (mm).
 STEP = 0.5
@@ -45,7 +45,7 @@ def centre_lines(cells: Cells, grid: CellGrid, edges: Points, pen: float) -> Lin
             apart; shape (n,).
         pen: the usual width of a line in mm.
     """
-    skeleton = np.sort(thinned(cells, grid))
+    skeleton = np.sort(skeleton_of(cells, grid))
     traced = _traced(skeleton, grid)
     places = grid.places(skeleton)
     near = NearPoints(edges, _TO_EDGE * pen) if len(edges) else None

@@ -1,4 +1,4 @@
-"""Ink as cells of a grid, and its skeleton: what is left when ink is thinned from all sides.
+"""Ink as cells of a grid, and its skeleton: what is left when ink is skeleton_of from all sides.
 
 Only cells with ink are kept, by their numbers in the grid, so that the cost goes with the ink and
 not with the sheet. Thinning follows Guo and Hall, "Parallel thinning with two-subiteration
@@ -132,7 +132,7 @@ def _can_go() -> NDArray[np.bool_]:
     return found
 
 
-def thinned(cells: Cells, grid: CellGrid) -> Cells:
+def skeleton_of(cells: Cells, grid: CellGrid) -> Cells:
     """Return the skeleton of ink: lines one cell wide, as connected as the ink was.
 
     Args:

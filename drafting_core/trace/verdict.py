@@ -102,7 +102,9 @@ class BlockVerdict(NamedTuple):
     @property
     def words(self) -> str:
         """The verdict as it is written to files: "as drawn", or "look at: " and what."""
-        return f"look at: {'; '.join(self.look_at)}" if self.look_at else "as drawn"
+        if not self.look_at:
+            return "as drawn"  # not read by drafters
+        return f"look at: {'; '.join(self.look_at)}"  # not read by drafters
 
 
 def verdicts(

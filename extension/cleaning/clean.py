@@ -267,16 +267,13 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         closed = [closed[k] for k in kept]
         trace = trace.without_dust(kept)
     _check_size([*closed, *strokes], scale)
+    undoubled = without_spots(closed)
+    lines = (
+        hand_set(undoubled.closed, closed=True),
+        with_shared_ends(hand_set(strokes, closed=False)),
+    )
     try:
-        undoubled = without_spots(closed)
-        lines = (
-            hand_set(undoubled.closed, closed=True),
-            with_shared_ends(hand_set(strokes, closed=False)),
-        )
         sheet = read_sheet(*lines, request.gap)
-        if dust:
-            specks = sheet.left_out.specks + dust
-            sheet = sheet._replace(left_out=sheet.left_out._replace(specks=specks))
     except NothingClosedError as error:
         # Most sheets need none of it.
         from drafting_core.trace.broken_lines import told_what_is_missing
@@ -284,31 +281,10 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         raise _placed(told_what_is_missing(error, closed, strokes), scale, trace.mm) from None
     except DraftingError as error:
         raise _placed(error, scale, trace.mm) from None
+    specks = sheet.left_out.specks + dust
+    sheet = sheet._replace(left_out=sheet.left_out._replace(specks=specks))
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
-    done.remarks += _remarks_on(root, trace, scale)
-    if scale.figure is not None:
-        rings = np.concatenate([block.ring.points for block in sheet.blocks])
-        off = scale.figure.off_words(scale.to_true.inverse(rings))
-        done.remarks += [off] if off else []
-    if request.idle_allowance:
-        done.remarks.append(
-            _(
-                "The allowance that was given was not taken off: the traced line was taken as the "
-                "stitch line, not as the cut line ({option})."
-            ).format(option=f"--edge {CUT_EDGE}")  # not read by drafters
-        )
-    if undoubled.length >= _TWO_STROKES:
-        done.remarks.append(
-            _("Lines were drawn with two strokes over {length}: their middle was taken.").format(
-                length=told_length(undoubled.length, 0)
-            )
-        )
-    if trace.pictures or trace.untraced:
-        # A drawing of traced lines waits for no words on pictures.
-        from extension.cleaning.picture_words import said_of_pictures
-
-        done.told, remarks = said_of_pictures(trace, scale, request.dpi)
-        done.remarks += remarks
+    _remark(done, root, request, undoubled.length)
     signs = apex_signs(sheet.small)
     shares = _shares(sheet.blocks, [*closed, *strokes])
     for number, traced in enumerate(sheet.blocks):
@@ -331,7 +307,7 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         done.cleaned.append(Cleaned(block, owners, marks, nodes))
     try:
         blocks = [cleaned.block for cleaned in done.cleaned]
-        done.verdicts = judged_blocks(undoubled.closed, strokes, blocks, request.gap)
+        done.verdicts = judged_blocks(*lines, blocks, request.gap)
     except DraftingError as error:
         thing = roles.name_of(owners[0]) if owners else ""
         raise _placed(error.about(thing), scale, trace.mm) from None
@@ -344,6 +320,42 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         )
         done.shift = complex(right_edge(root) + _BESIDE / trace.mm - left)
     return done
+
+
+def _remark(done: CleanUp, root: etree._Element, request: CleanRequest, doubled: float) -> None:
+    """Add what the drafter should know of all blocks of a sheet.
+
+    Args:
+        done: gets the remarks.
+        root: the root of the document.
+        request: what was asked for.
+        doubled: the length in mm of lines that were drawn with two strokes.
+    """
+    trace, scale = done.trace, done.scale
+    done.remarks += _remarks_on(root, trace, scale)
+    if scale.figure is not None:
+        rings = np.concatenate([block.ring.points for block in done.sheet.blocks])
+        off = scale.figure.off_words(scale.to_true.inverse(rings))
+        done.remarks += [off] if off else []
+    if request.idle_allowance:
+        done.remarks.append(
+            _(
+                "The allowance that was given was not taken off: the traced line was taken as the "
+                "stitch line, not as the cut line ({option})."
+            ).format(option=f"--edge {CUT_EDGE}")  # not read by drafters
+        )
+    if doubled >= _TWO_STROKES:
+        done.remarks.append(
+            _("Lines were drawn with two strokes over {length}: their middle was taken.").format(
+                length=told_length(doubled, 0)
+            )
+        )
+    if trace.pictures or trace.untraced:
+        # A drawing of traced lines waits for no words on pictures.
+        from extension.cleaning.picture_words import said_of_pictures
+
+        done.told, remarks = said_of_pictures(trace, scale, request.dpi)
+        done.remarks += remarks
 
 
 def _check_size(paths: Sequence[Points], scale: TrueScale) -> None:

@@ -59,7 +59,7 @@ def _outline(block: CleanBlock) -> JudgedOutline:
     names = [seam.shown if seam is not None else "" for seam in block.seams]
     gaps = [join.size for join in block.traced.joins if not join.overshoot]
     return JudgedOutline(
-        [block.runs[k].segments for k in judged],
+        [block.traced_runs[k].segments for k in judged],
         [names[k] for k in judged],
         [block.runs[k].leg for k in judged],
         block.traced.ring.pen,

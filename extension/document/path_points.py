@@ -149,7 +149,7 @@ def _commands(data: Sequence[str]) -> _Commands | None:
     times = np.where(is_end, 1, counts // takes)
     number = np.repeat(np.arange(len(letters)), times)
     first = np.cumsum(times) - times
-    repeated = np.arange(len(number)) - first[number]
+    repeated = np.arange(number.size) - first[number]
     each = letters[number]
     # More pairs after a moveto are linetos.
     each = np.where((repeated > 0) & ((each | 32) == ord("m")), each - 1, each).astype(np.uint8)
@@ -317,7 +317,7 @@ def _follow(points: Points, hull: Points, counts: Counts, first: Counts) -> None
         first: the number of the first of these.
     """
     number = np.repeat(np.arange(len(counts)), counts)
-    nth = np.arange(len(number)) - (np.cumsum(counts) - counts)[number]
+    nth = np.arange(number.size) - (np.cumsum(counts) - counts)[number]
     t = (nth + 1) / counts[number]
     s = 1.0 - t
     a, b, c, d = hull[number].T
