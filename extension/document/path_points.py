@@ -32,7 +32,7 @@ _KINDS[list(_LETTERS)] = _LETTER
 for _letter, _taken in (("m", 2), ("l", 2), ("h", 1), ("v", 1), ("c", 6), ("z", 1)):
     _TAKES[[ord(_letter), ord(_letter.upper())]] = _taken
 _KINDS[ord(_PATH)] = _LETTER
-_TO_SPACES = bytes.maketrans(_LETTERS + b",!", b" " * (len(_LETTERS) + 2))
+_TO_SPACES = bytes(32 if code in _LETTERS + b",!" else code for code in range(256))
 
 
 class SubpathPoints(NamedTuple):
