@@ -7,7 +7,7 @@ import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from lxml import etree
@@ -53,9 +53,12 @@ from extension.document import roles
 from extension.document.namespaces import CLEAN
 from extension.document.shapes import centre_of, is_similarity, transform_of
 from extension.document.svg_document import DocumentError
-from extension.options.options import CLEANING, CUT_EDGE
+from extension.options.options import CLEANING, CUT_EDGE, KEEP
 from extension.reading.drawn_extent import right_edge
 from extension.reading.source_block import Marked
+
+if TYPE_CHECKING:
+    from drafting_core.trace.inner_lines import InnerLine
 
 #: A mark is a block's if it lies in it or this near to it (true mm).
 MARK_REACH = 20.0
@@ -88,6 +91,7 @@ class CleanRequest(NamedTuple):
         selection: the ids of the selected objects.
         idle_allowance: whether an allowance was given for a line that is no cut line.
         folder: the drawing's folder, from where it links pictures; empty if it has none yet.
+        keeps_inner: whether lines that are drawn on a block are kept.
         dpi: a picture's dots to the inch as the drafter says them, or None.
     """
 
@@ -97,6 +101,7 @@ class CleanRequest(NamedTuple):
     idle_allowance: bool = False
     folder: str = ""
     dpi: float | None = None
+    keeps_inner: bool = False
 
 
 @dataclass
@@ -108,12 +113,14 @@ class Cleaned:
         made_of: the objects that its line was traced in.
         marks: the drafter's marks on it.
         nodes: how many nodes its trace had.
+        inner: what else is drawn on it, where that was asked for.
     """
 
     block: CleanBlock
     made_of: list[etree._Element]
     marks: list[Marked]
     nodes: int
+    inner: list[InnerLine] = field(default_factory=list)
 
 
 @dataclass
@@ -243,7 +250,9 @@ def clean_request(
 
         dpi = dpi_asked_for(values["dpi"])
     is_idle = bool(texts["allowance"]) and taken_off is None
-    return CleanRequest(settings, gap, selection, is_idle, os.path.dirname(drawing), dpi)
+    keeps_inner = texts["inner"] == KEEP
+    folder = os.path.dirname(drawing)
+    return CleanRequest(settings, gap, selection, is_idle, folder, dpi, keeps_inner)
 
 
 def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
@@ -305,9 +314,16 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
             count for count, share in zip(trace.nodes, shares[number], strict=True) if share >= 0.5
         )
         done.cleaned.append(Cleaned(block, owners, marks, nodes))
+    if request.keeps_inner:
+        _keep_inner_lines(done, lines, request.gap, signs)
     try:
         blocks = [cleaned.block for cleaned in done.cleaned]
-        done.verdicts = judged_blocks(*lines, blocks, request.gap)
+        known = [
+            np.array([z for segment in line.segments for z in segment.flattened(16)])
+            for cleaned in done.cleaned
+            for line in cleaned.inner
+        ]
+        done.verdicts = judged_blocks(*lines, blocks, request.gap, known)
     except DraftingError as error:
         thing = roles.name_of(owners[0]) if owners else ""
         raise _placed(error.about(thing), scale, trace.mm) from None
@@ -320,6 +336,23 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         )
         done.shift = complex(right_edge(root) + _BESIDE / trace.mm - left)
     return done
+
+
+def _keep_inner_lines(
+    done: CleanUp,
+    lines: tuple[Sequence[Points], Sequence[Points]],
+    gap: float,
+    signs: Sequence[complex],
+) -> None:
+    """Find what else is drawn on every block."""
+    # Seldom asked for.
+    from drafting_core.trace.inner_lines import inner_lines
+
+    taken = {a.number for c in done.cleaned for a in c.block.apexes if a.number is not None}
+    rest = [sign for number, sign in enumerate(signs) if number not in taken]
+    found = inner_lines(*lines, gap, done.sheet.blocks, rest)
+    for cleaned, inner in zip(done.cleaned, found, strict=True):
+        cleaned.inner = inner
 
 
 def _remark(done: CleanUp, root: etree._Element, request: CleanRequest, doubled: float) -> None:

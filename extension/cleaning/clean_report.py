@@ -234,6 +234,14 @@ def block_lines(done: CleanUp, cleaned: Cleaned) -> list[str]:
         )
     lines += [_fit_line(fit) for fit in seam_fits(block)]
     lines += list(_allowance_sentences(block))
+    if cleaned.inner:
+        lines.append(
+            ngettext(
+                "{n} line drawn on the block was kept as an inner line.",
+                "{n} lines drawn on the block were kept as inner lines.",
+                len(cleaned.inner),
+            ).format(n=len(cleaned.inner))
+        )
     lines += list(_joins(cleaned))
     lines += list(_squares(block))
     return lines + warnings_of(cleaned)
@@ -488,6 +496,7 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
         ],
         "darts": len(block.outline.darts),
         "size": block.traced.size or None,
+        "inner_lines": len(cleaned.inner),
         "allowances": [
             {
                 "seam": drawn.seam.name,

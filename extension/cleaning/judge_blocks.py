@@ -18,7 +18,11 @@ _ON_FOLD = 1.0
 
 
 def judged_blocks(
-    closed: Sequence[Points], strokes: Sequence[Points], blocks: Sequence[CleanBlock], gap: float
+    closed: Sequence[Points],
+    strokes: Sequence[Points],
+    blocks: Sequence[CleanBlock],
+    gap: float,
+    known: Sequence[Points] = (),
 ) -> list[BlockVerdict]:
     """Return the verdict on every block.
 
@@ -27,6 +31,7 @@ def judged_blocks(
         strokes: its open lines.
         blocks: the blocks that were made of it.
         gap: the largest gap in mm that was to be closed.
+        known: other lines of which it is known what they are.
 
     Raises:
         OutlineError: if a block's outline is none.
@@ -37,6 +42,7 @@ def judged_blocks(
     # Of an unfolded piece the other half is known too.
     whole = [block.traced.ring.points for block in blocks if block.halved is not None]
     explained += [np.append(ring, ring[:1]) for ring in whole]
+    explained += known
     outlines = [_outline(block) for block in blocks]
     found = verdicts(ink_edges(closed, strokes), outlines, explained, gap)
     return [_with_folds(verdict, block) for verdict, block in zip(found, blocks, strict=True)]

@@ -101,6 +101,7 @@ class _Writer:
         self._seams(layer)
         self._notches(layer)
         self._marks(layer)
+        self._inner_lines(layer)
         self._show(shown)
 
     def _layer(self, label: str, identity: str) -> etree._Element:
@@ -205,6 +206,15 @@ class _Writer:
             line.set("d", polyline_data(ends))
             line.set("style", STROKES["grainline"].style(self.unit))
             self._say(layer, line, Saying(roles.GRAIN), {})
+
+    def _inner_lines(self, layer: etree._Element) -> None:
+        """Write what else is drawn on the block."""
+        for inner in self.cleaned.inner:
+            line = etree.Element(svg("path"))
+            segments = [segment.mapped(self.place) for segment in inner.segments]
+            line.set("d", path_data(segments, closed=inner.closed))
+            line.set("style", STROKES["inner-line"].style(self.unit))
+            self._say(layer, line, Saying(roles.INNER_LINE), {})
 
     def _line_of(self, mark: Marked) -> etree._Element | None:
         """Return a mark that is a line, such as a slash line, as it lies on the clean block."""

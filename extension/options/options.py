@@ -127,6 +127,7 @@ FINISHING = (
 #: What the traced line of a clean-up is.
 STITCH_EDGE, CUT_EDGE = "stitch", "cut"
 #: What a clean-up of a trace has.
+LEAVE, KEEP = "leave", "keep"
 CLEANING = (
     Option("gap", "5mm", "the largest gap that is closed, and the largest overshoot that is cut"),
     Option("tolerance", "0.5mm", "how far a seam may stray from the trace"),
@@ -163,6 +164,13 @@ CLEANING = (
         "",
         'how wide the allowance within a cut line is, like 10mm or "10mm, hem=40mm" (left out: as '
         "the marks on the seams say)",
+    ),
+    Option(
+        "inner",
+        LEAVE,
+        "whether lines that are drawn on the block, such as pockets, buttons, balance lines and "
+        "grain arrows, are left out and counted, or kept as inner lines",
+        (LEAVE, KEEP),
     ),
 )
 #: How large a picture is that is cleaned up from its file; in the editor its size there counts.
