@@ -44,7 +44,7 @@ _TOLERANCE = 0.4
 _HALF_CROSS = 2.5
 
 
-class InnerLine(NamedTuple):
+class KeptLine(NamedTuple):
     """A line that is drawn on a block.
 
     Attributes:
@@ -62,7 +62,7 @@ def inner_lines(
     gap: float,
     blocks: Sequence[TracedBlock],
     signs: Sequence[complex],
-) -> list[list[InnerLine]]:
+) -> list[list[KeptLine]]:
     """Return for every block what else is drawn on it.
 
     Args:
@@ -72,17 +72,17 @@ def inner_lines(
         blocks: what was taken as blocks.
         signs: centres of small signs that became no apex.
     """
-    found: list[list[InnerLine]] = [[] for _ in blocks]
+    found: list[list[KeptLine]] = [[] for _ in blocks]
     ink = ink_graph(closed, strokes, gap)
     for stretch, is_closed in _stretches(ink, blocks) if ink is not None else ():
         owner = _owner(stretch, blocks)
         if owner is not None:
-            found[owner].append(InnerLine(_fitted(stretch, is_closed), is_closed))
+            found[owner].append(KeptLine(_fitted(stretch, is_closed), is_closed))
     for sign in signs:
         owner = _owner(np.array([sign]), blocks)
         if owner is not None:
             for half in (_HALF_CROSS, 1j * _HALF_CROSS):
-                found[owner].append(InnerLine((Line(sign - half, sign + half),), False))
+                found[owner].append(KeptLine((Line(sign - half, sign + half),), False))
     return found
 
 

@@ -58,7 +58,7 @@ from extension.reading.drawn_extent import right_edge
 from extension.reading.source_block import Marked
 
 if TYPE_CHECKING:
-    from drafting_core.trace.inner_lines import InnerLine
+    from drafting_core.trace.inner_lines import KeptLine
 
 #: A mark is a block's if it lies in it or this near to it (true mm).
 MARK_REACH = 20.0
@@ -120,7 +120,7 @@ class Cleaned:
     made_of: list[etree._Element]
     marks: list[Marked]
     nodes: int
-    inner: list[InnerLine] = field(default_factory=list)
+    inner: list[KeptLine] = field(default_factory=list)
 
 
 @dataclass
@@ -314,19 +314,7 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
             count for count, share in zip(trace.nodes, shares[number], strict=True) if share >= 0.5
         )
         done.cleaned.append(Cleaned(block, owners, marks, nodes))
-    if request.keeps_inner:
-        _keep_inner_lines(done, lines, request.gap, signs)
-    try:
-        blocks = [cleaned.block for cleaned in done.cleaned]
-        known = [
-            np.array([z for segment in line.segments for z in segment.flattened(16)])
-            for cleaned in done.cleaned
-            for line in cleaned.inner
-        ]
-        done.verdicts = judged_blocks(*lines, blocks, request.gap, known)
-    except DraftingError as error:
-        thing = roles.name_of(owners[0]) if owners else ""
-        raise _placed(error.about(thing), scale, trace.mm) from None
+    _judge(done, lines, request, signs)
     if abs(done.true_mm_per_mm - 1.0) > _SAME_SIZE:
         left = min(
             done.to_units(cleaned, z).real
@@ -338,21 +326,37 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     return done
 
 
-def _keep_inner_lines(
+def _judge(
     done: CleanUp,
     lines: tuple[Sequence[Points], Sequence[Points]],
-    gap: float,
+    request: CleanRequest,
     signs: Sequence[complex],
 ) -> None:
-    """Find what else is drawn on every block."""
-    # Seldom asked for.
-    from drafting_core.trace.inner_lines import inner_lines
+    """Find what else is drawn on every block, where that is asked for, and judge all blocks.
 
-    taken = {a.number for c in done.cleaned for a in c.block.apexes if a.number is not None}
-    rest = [sign for number, sign in enumerate(signs) if number not in taken]
-    found = inner_lines(*lines, gap, done.sheet.blocks, rest)
-    for cleaned, inner in zip(done.cleaned, found, strict=True):
-        cleaned.inner = inner
+    Raises:
+        DraftingError: if a block's outline is none.
+    """
+    blocks = [cleaned.block for cleaned in done.cleaned]
+    known = []
+    if request.keeps_inner:
+        from drafting_core.trace.inner_lines import inner_lines
+
+        taken = {apex.number for block in blocks for apex in block.apexes}
+        rest = [sign for number, sign in enumerate(signs) if number not in taken]
+        found = inner_lines(*lines, request.gap, done.sheet.blocks, rest)
+        for cleaned, inner in zip(done.cleaned, found, strict=True):
+            cleaned.inner = inner
+            known += [
+                np.array([z for segment in line.segments for z in segment.flattened(16)])
+                for line in inner
+            ]
+    try:
+        done.verdicts = judged_blocks(*lines, blocks, request.gap, known)
+    except DraftingError as error:
+        owners = done.cleaned[-1].made_of
+        thing = roles.name_of(owners[0]) if owners else ""
+        raise _placed(error.about(thing), done.scale, done.trace.mm) from None
 
 
 def _remark(done: CleanUp, root: etree._Element, request: CleanRequest, doubled: float) -> None:
