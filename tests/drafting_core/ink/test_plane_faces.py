@@ -42,7 +42,10 @@ def graph_of(pieces: list[LineString]) -> LineGraph:
         ends = [places.setdefault((x, y), len(places)) for x, y in
                 (piece.coords[0], piece.coords[-1])]  # fmt: skip
         points = np.array([complex(x, y) for x, y in piece.coords])
-        lines.append(InkLine(resampled(points, 0.5, closed=False), ends[0], ends[1]))
+        way = float(np.angle(points[-1] - points[0]))
+        even = resampled(points, 0.5, closed=False)
+        back = float(np.angle(points[0] - points[-1]))
+        lines.append(InkLine(even, ends[0], ends[1], leaves=(way, back)))
     return LineGraph(np.array([complex(x, y) for x, y in places]), lines)
 
 
@@ -75,6 +78,26 @@ def test_faces_are_as_many_as_euler_says_and_as_large_as_shapely_says(
     for number, face in enumerate(plane.faces):
         assert all(plane.left_of(half) == number for half in face.halves)
         assert area_of(face.points) == pytest.approx(face.area)
+
+
+@settings(max_examples=examples(24), deadline=None)
+@given(seeds)
+def test_faces_together_have_the_outline_of_their_union(seed: int) -> None:
+    graph = graph_of(noded(random_lines(seed, 12)))
+    plane = PlaneFaces(without_loose_ends(graph))
+    for component in plane.components:
+        if not component.faces:
+            continue
+        shapes = [polygon_of(plane.faces[k].points.tolist()) for k in component.faces]
+        true = unary_union([shape.buffer(0) for shape in shapes])
+        assert component.area == pytest.approx(true.area, rel=1e-6)
+        # Two neighbours are one shape without the line between them.
+        face = component.faces[0]
+        for other, _length in plane.neighbours(face):
+            if other >= 0 and other != face:
+                both = plane.boundary({face, other})
+                area = sum(area_of(points) for _cycle, points in both)
+                assert area == pytest.approx(plane.faces[face].area + plane.faces[other].area)
 
 
 @settings(max_examples=examples(16), deadline=None)
