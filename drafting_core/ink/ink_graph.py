@@ -32,6 +32,8 @@ _THINNEST = 0.02
 _PEN = 0.6
 #: No pen is wider (mm).
 WIDEST = 2.6
+#: A dash round a corner is at least so large (mm).
+_SHORT_DASH = 1.5
 #: A dashed line may stop short by its period and so much (mm).
 _BEYOND = 1.5
 
@@ -112,9 +114,38 @@ def _inked(closed: Sequence[Points]) -> _Ink:
     chained = chains(small)
     dashes = [small[number] for chain in chained for number in chain.numbers]
     in_chain = {id(dash) for dash in dashes}
+    turned = _corner_dashes([c for c in small if id(c) not in in_chain], small, chained)
+    dashes += turned
+    in_chain |= {id(dash) for dash in turned}
     large = [c for c, size in sized if size > _LETTER and id(c) not in in_chain]
     spots = [c for c, size in sized if _HOLE <= size <= _LETTER and id(c) not in in_chain]
     return _Ink(large, dashes, spots, chained)
+
+
+def _corner_dashes(
+    rest: Sequence[Points], small: Sequence[Points], chained: Sequence[Chain]
+) -> list[Points]:
+    """Return small contours that lie between the ends of dashed lines: dashes round a corner."""
+    found = []
+    ends = [(small[n], chain.period) for chain in chained
+            for n in (chain.numbers[0], chain.numbers[-1])]  # fmt: skip
+    if not ends or not rest:
+        return []
+    usual = float(np.median([_width_of(end) for end, _period in ends]))
+    for contour in rest:
+        if diagonal(contour) < _SHORT_DASH or not 0.5 * usual <= _width_of(contour) <= 1.7 * usual:
+            continue
+        beside = sum(
+            float(np.abs(end[:, None] - contour[None, :]).min()) <= period + _BEYOND
+            for end, period in ends
+        )
+        if beside >= 2:
+            found.append(contour)
+    return found
+
+
+def _width_of(contour: Points) -> float:
+    return mean_width(abs(area_of(contour)), length_round(contour))
 
 
 def _pen_of(contours: Sequence[Points]) -> float:

@@ -18,6 +18,8 @@ _ONE_MEETING = 2.2
 _FROM, _TO = 1.0, 8.0
 #: A line goes straight on at a crossing if it turns by less than this (radians).
 _STRAIGHT_ON = math.radians(14.0)
+#: A line that ends sooner (mm) goes nowhere: ink that runs together at a dart's point.
+_GOES_ON = 12.0
 #: An outline that turns by more than this where lines go straight on has changed its line.
 _CHANGES = math.radians(5.0)
 #: A closed line that comes this near to itself elsewhere (mm) is none of a block.
@@ -172,7 +174,11 @@ def changes_line(graph: LineGraph, pen: float, outline: Sequence[HalfLine]) -> c
         ways = dict(zip(meeting.leaving, meeting.ways, strict=True))
         if _turned(ways[came], ways[leaves]) <= _CHANGES:
             continue
-        others = [other for other in meeting.leaving if other not in (came, leaves)]
+        others = [
+            other
+            for other in meeting.leaving
+            if other not in (came, leaves) and graph.lines[other.line].length > _GOES_ON
+        ]
         on = [
             [o for o in others if _turned(ways[own], ways[o]) <= _STRAIGHT_ON]
             for own in (came, leaves)

@@ -28,7 +28,7 @@ _BESIDE_PART = 0.18
 #: Of sizes, so much (mm) of closed lines may be left over: specks of ink between two lines.
 _LEFT_OVER = 30.0
 #: A line's loose end that leaves an outline is at most so long (mm) where a dart's legs end, …
-_TAIL = 16.0
+_TAIL = 40.0
 #: … and begins this near to it (mm).
 _AT_TIP = 1.2
 #: Sizes of one piece: the smallest has at least this part of the largest one's area.

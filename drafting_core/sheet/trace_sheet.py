@@ -148,14 +148,14 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     Raises:
         OutlineError: if nothing closes, if there are only specks, or if blocks cross each other.
     """
-    shapes, small, lines = _sorted_out(closed, strokes, gap)
-    is_small = max(shape.size for shape in shapes) < _LEAST_BLOCK
+    shapes, small, lines, largest = _sorted_out(closed, strokes, gap)
+    is_small = largest < _LEAST_BLOCK
     if is_small or (lines.has_ink and not _is_plain(lines, small)):
         by_lines = _read_lines(closed, strokes, gap, small)
         if by_lines is not None:
             return by_lines
         if is_small:
-            raise _only_specks(len(shapes), max(shape.size for shape in shapes))
+            raise _only_specks(len(shapes), largest)
     sheet = _read_contours(shapes, small, lines, gap, len(closed))
     if any(block.made_of == PEN and _is_touched(block.ring) for block in sheet.blocks):
         return _read_lines(closed, strokes, gap, small) or sheet
@@ -169,8 +169,8 @@ def _is_touched(ring: Ring) -> bool:
 
 def _sorted_out(
     closed: Sequence[Points], strokes: Sequence[Points], gap: float
-) -> tuple[list[SmallShape], list[SmallShape], _Lines]:
-    """Return all shapes of a sheet, the small ones, and the lines that the large ones are.
+) -> tuple[list[SmallShape], list[SmallShape], _Lines, float]:
+    """Return a sheet's shapes, the small ones, the lines that large ones are, the largest's size.
 
     Raises:
         OutlineError: if there are none but specks.
@@ -183,7 +183,7 @@ def _sorted_out(
     if largest < _LEAST_BLOCK and not _has_dashes(shapes):
         raise _only_specks(len(shapes), largest)
     small, large = _by_size(shapes, max(largest, _LEAST_BLOCK), gap)
-    return shapes, small, _lines_of(large)
+    return shapes, small, _lines_of(large), largest
 
 
 def _is_plain(lines: _Lines, small: Sequence[SmallShape]) -> bool:

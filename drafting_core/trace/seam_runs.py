@@ -56,6 +56,10 @@ _LEG_EXTENSION = 0.6
 _TRUE_END = 0.2
 #: Both contradict each other if they differ by more and so many deviations of the meeting.
 _CONTRADICTS = 3.0
+#: A line into which a dart's legs run together begins this near to the outline's corner (mm), …
+_AT_TIP = 3.0
+#: … and the legs cannot have met so far before it (mm).
+_STILL_APART = 3.0
 #: Where a silhouette's edges come nearer to each other than twice this (mm), a scanner shows none:
 #: there a dart ends before its point.
 _CLOSED = 0.1
@@ -341,6 +345,9 @@ def traced_dart_point(run: SeamRun, following: SeamRun, ring: Ring) -> complex:
     if abs(middle) < 0.2 or half_sine <= 0.0:
         return meeting
     middle /= abs(middle)
+    beyond = _end_beyond(meeting, middle, ring, run)
+    if beyond is not None:
+        return beyond
     drawn = _drawn_end(meeting, middle, half_sine, ring, run, following)
     if drawn is None:
         return meeting
@@ -356,6 +363,24 @@ def traced_dart_point(run: SeamRun, following: SeamRun, ring: Ring) -> complex:
         return meeting
     share = crossed / (crossed + end**2)
     return meeting + middle * share * dot(middle, drawn - meeting)
+
+
+def _end_beyond(meeting: complex, middle: complex, ring: Ring, run: SeamRun) -> complex | None:
+    """Return the end of the line into which legs run together past where they seem to meet.
+
+    They cannot have met where they are still apart: something else touches them, and only their
+    common end tells.
+    """
+    if ring.pen <= 0.0:
+        return None
+    tip = complex(run.points[-1])
+    tails = [spike for spike in ring.spikes if abs(complex(spike[0]) - tip) <= _AT_TIP]
+    if len(tails) != 1 or dot(middle, complex(tails[0][0]) - meeting) < _STILL_APART:
+        return None
+    way = complex(tails[0][-1] - tails[0][0])
+    if abs(way) <= ring.pen or dot(middle, way) < 0.9 * abs(way):
+        return None
+    return complex(tails[0][-1]) - way / abs(way) * ring.pen / 2
 
 
 def _drawn_end(
