@@ -29,7 +29,7 @@ def outline_areas(lines: list[list[complex]], turn: float, *, mirrored: bool) ->
     return [polygon_of(one.points.tolist()).area for one in nested_outlines(plane, number)]
 
 
-@settings(max_examples=examples(8), deadline=None)
+@settings(max_examples=examples(3), deadline=None)
 @given(turns, st.booleans(), st.integers(0, 5))
 def test_whatever_is_drawn_in_a_dart_it_is_taken_out(
     turn: float, mirrored: bool, count: int
@@ -40,7 +40,7 @@ def test_whatever_is_drawn_in_a_dart_it_is_taken_out(
     assert area == pytest.approx(true.area, abs=0.1 * true.length)
 
 
-@settings(max_examples=examples(8), deadline=None)
+@settings(max_examples=examples(3), deadline=None)
 @given(turns, st.booleans(), st.floats(60, 160))
 def test_a_line_across_a_block_cuts_nothing_off(turn: float, mirrored: bool, height: float) -> None:
     across = [complex(-4, height), complex(220, height)]

@@ -36,7 +36,7 @@ def cut_line(ring: list[complex], widths: list[float]) -> Points:
     return np.array([complex(place.x, place.y) for place in met])
 
 
-@settings(max_examples=examples(8), deadline=None)
+@settings(max_examples=examples(3), deadline=None)
 @given(st.lists(st.floats(5, 40), min_size=4, max_size=4), turns, st.booleans())
 def test_a_line_beside_each_seam_is_an_allowance(
     widths: list[float], turn: float, mirrored: bool
@@ -50,7 +50,7 @@ def test_a_line_beside_each_seam_is_an_allowance(
     assert found == pytest.approx(sorted(widths), abs=0.3)
 
 
-@settings(max_examples=examples(6), deadline=None)
+@settings(max_examples=examples(3), deadline=None)
 @given(st.floats(5, 25), turns, st.booleans())
 def test_an_even_offset_of_a_curved_block_is_an_allowance(
     width: float, turn: float, mirrored: bool
@@ -61,7 +61,7 @@ def test_an_even_offset_of_a_curved_block_is_an_allowance(
     assert is_allowance(stitch, positive(ring_of(offset.exterior.coords)))
 
 
-@settings(max_examples=examples(6), deadline=None)
+@settings(max_examples=examples(3), deadline=None)
 @given(st.floats(1.06, 1.2), turns, st.booleans())
 def test_a_larger_copy_of_a_curved_block_is_none(scale: float, turn: float, mirrored: bool) -> None:
     stitch = positive(np.array(moved(curved_block(), turn, mirrored=mirrored)))

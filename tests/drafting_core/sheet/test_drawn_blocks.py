@@ -16,7 +16,7 @@ from tests.help.scans.inked import closed_line, inked, line_string, moved, polyg
 turns = st.floats(0, 7)
 
 
-@settings(max_examples=examples(8), deadline=None)
+@settings(max_examples=examples(3), deadline=None)
 @given(turns, st.booleans(), st.floats(6, 25))
 def test_a_stitch_line_has_its_cut_line(turn: float, mirrored: bool, width: float) -> None:
     stitch = polygon_of(WITH_DART)
@@ -32,7 +32,7 @@ def test_a_stitch_line_has_its_cut_line(turn: float, mirrored: bool, width: floa
     assert polygon_of(block.cut_line.tolist()).area == pytest.approx(cut.area, abs=0.1 * cut.length)
 
 
-@settings(max_examples=examples(5), deadline=None)
+@settings(max_examples=examples(3), deadline=None)
 @given(turns, st.booleans())
 def test_a_dashed_outline_is_a_block(turn: float, mirrored: bool) -> None:
     ring = moved(WITHOUT_DART, turn, mirrored=mirrored)
