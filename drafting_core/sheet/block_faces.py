@@ -17,6 +17,7 @@ import numpy as np
 from drafting_core.ink.pen_line import length_round
 from drafting_core.ink.plane_faces import Component, HalfLine, PlaneFaces
 from drafting_core.ink.polylines import Points, diagonal, fit_line, resampled
+from drafting_core.sheet.sheet_errors import crossing_blocks
 
 #: No allowance, and no step from size to size, is wider than this (mm).
 WIDEST_BAND = 50.0
@@ -67,6 +68,9 @@ def nested_outlines(plane: PlaneFaces, number: int) -> list[NestedOutline]:
     Args:
         plane: the faces.
         number: of the component, one with at least a face.
+
+    Raises:
+        OutlineError: if another block touches the one that they draw.
     """
     component = plane.components[number]
     core = max(component.faces, key=lambda face: plane.faces[face].area)
@@ -171,7 +175,11 @@ def _body(
     *,
     is_banded: bool,
 ) -> set[int]:
-    """Return the faces of a block: the largest, and what inner lines cut off from it."""
+    """Return the faces of a block: the largest, and what inner lines cut off from it.
+
+    Raises:
+        OutlineError: if another block touches it.
+    """
     everything = set(component.faces)
     body = {core}
     wide = max(_LARGE_PART * plane.faces[core].width, 12.0)
@@ -181,7 +189,9 @@ def _body(
         is_large = plane.faces[face].width >= min(wide, _LARGE)
         if is_large and not is_dart(plane, {face}, everything - {face}):
             body.add(face)
-    body = _connected_to(plane, core, body)
+    large, body = body, _connected_to(plane, core, body)
+    if not is_banded and large - body:
+        raise crossing_blocks(complex(plane.faces[min(large - body)].points[0]))
     for group in _groups(plane, everything - body):
         if is_dart(plane, group, body):
             continue

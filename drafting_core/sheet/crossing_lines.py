@@ -13,7 +13,7 @@ from drafting_core.ink.plane_faces import HalfLine
 from drafting_core.ink.polylines import Points, arc_lengths, area_of, diagonal
 
 #: Meetings that lie nearer to each other than so many widths of the pen, along a line, are one.
-_ONE_MEETING = 2.2
+_ONE_MEETING = 4.0
 #: The direction of a line at a meeting is that of its part between these distances from it (mm).
 _FROM, _TO = 1.0, 8.0
 #: A line goes straight on at a crossing if it turns by less than this (radians).

@@ -33,6 +33,8 @@ _TAIL = 40.0
 _AT_TIP = 1.2
 #: Sizes of one piece: the smallest has at least this part of the largest one's area.
 _ALIKE = 0.4
+#: … and lies in its place: this part of the box about it is in the largest one's.
+_IN_PLACE = 0.85
 
 
 class DrawnBlock(NamedTuple):
@@ -164,7 +166,19 @@ def _crossing_sizes(ink: InkGraph, plane: PlaneFaces) -> list[DrawnBlock]:
     rings = sorted(rings, key=area_of)
     if area_of(rings[0]) < _ALIKE * area_of(rings[-1]):
         return []
+    if any(_common_part(ring, rings[-1]) < _IN_PLACE for ring in rings[:-1]):
+        return []
     return [_block(ring, (), ink, plane, size=k) for k, ring in enumerate(rings, start=1)]
+
+
+def _common_part(ring: Points, other: Points) -> float:
+    """Return which part of the box about a closed line is in that about another one too."""
+    common = 1.0
+    for one, its in ((ring.real, other.real), (ring.imag, other.imag)):
+        size = float(np.ptp(one))
+        shared = min(float(one.max()), float(its.max())) - max(float(one.min()), float(its.min()))
+        common *= max(0.0, shared) / size if size else 0.0
+    return common
 
 
 def _block(

@@ -151,14 +151,14 @@ def read_sheet(closed: Sequence[Points], strokes: Sequence[Points], gap: float) 
     shapes, small, lines, largest = _sorted_out(closed, strokes, gap)
     is_small = largest < _LEAST_BLOCK
     if is_small or (lines.has_ink and not _is_plain(lines, small)):
-        by_lines = _read_lines(closed, strokes, gap, small)
+        by_lines = _read_lines(closed, strokes, gap, small, lines)
         if by_lines is not None:
             return by_lines
         if is_small:
             raise _only_specks(len(shapes), largest)
     sheet = _read_contours(shapes, small, lines, gap, len(closed))
     if any(block.made_of == PEN and _is_touched(block.ring) for block in sheet.blocks):
-        return _read_lines(closed, strokes, gap, small) or sheet
+        return _read_lines(closed, strokes, gap, small, lines) or sheet
     return sheet
 
 
@@ -211,9 +211,17 @@ def _has_dashes(shapes: Sequence[SmallShape]) -> bool:
 
 
 def _read_lines(
-    closed: Sequence[Points], strokes: Sequence[Points], gap: float, small: list[SmallShape]
+    closed: Sequence[Points],
+    strokes: Sequence[Points],
+    gap: float,
+    small: list[SmallShape],
+    lines: _Lines,
 ) -> TraceSheet | None:
-    """Return what all lines of a sheet draw, or None where they close nowhere."""
+    """Return what all lines of a sheet draw, or None where they close nowhere.
+
+    Raises:
+        OutlineError: if lines of several blocks or sizes cannot be told apart.
+    """
     # Most sheets need none of it.
     from drafting_core.sheet.drawn_blocks import drawn_blocks
 
@@ -226,6 +234,9 @@ def _read_lines(
         TracedBlock(block.ring, PEN, block.joins, cut_line=block.cut_line, size=block.size)
         for block in kept
     ]
+    for block in blocks:
+        if block.size == 0 and block.cut_line is None:
+            _check_lines_going_on(block, lines.rings)
     blocks.sort(key=lambda block: float(block.ring.points.real.min()))
     specks = sum(shape.size < SMALLEST_SIGN for shape in small)
     return TraceSheet(blocks, small, UnusedShape(specks, len(small) - specks, 0, 0))

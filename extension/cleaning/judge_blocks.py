@@ -83,7 +83,8 @@ def _on_fold(block: CleanBlock) -> set[int]:
         max(abs(((z - first) * way.conjugate()).imag) for z in (run.start, run.end))
         for run in block.runs
     ]
-    return {k for k, away in enumerate(beside) if away <= _ON_FOLD}
+    found = {k for k, away in enumerate(beside) if away <= _ON_FOLD}
+    return found if len(found) < len(block.runs) else set()
 
 
 def verdict_sentences(

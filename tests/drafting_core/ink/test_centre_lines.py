@@ -76,8 +76,9 @@ def test_two_lines_that_cross_are_four_that_meet_there(
     loose = [line for line in graph.lines if 1 in (graph.degrees()[line.start],
                                                    graph.degrees()[line.end])]  # fmt: skip
     assert len(loose) == 4
-    # A crossing of thick lines may be two meetings, with a short line between them.
-    assert graph_degrees in ([1, 1, 1, 1, 4], [1, 1, 1, 1, 3, 3])
+    # A crossing of thick lines may be several meetings, with short lines between them.
+    assert graph_degrees.count(1) == 4
+    assert min(graph_degrees[4:]) >= 3
     for node, degree in zip(graph.nodes, graph.degrees(), strict=True):
         if degree > 1:
             assert abs(node) <= 1.5 * pen

@@ -168,7 +168,7 @@ def _free_seam(one: Cleaned) -> str:
         "front": ("side seam:0.5", "shoulder:0.5"),
         "back": ("side seam:0.5", "side seam:0.5"),
         "skirt": ("side seam:0.5", "side seam:0.5"),
-        "sleeve": ("seam 2", "seam 2"),
+        "sleeve": ("cap:0.5", "cap:0.5"),
     }[one.block.kind]
     place = wanted[one.block.source_seam == "side seam"]
     return place if place.split(":")[0] in names else next(n for n in names if n != "dart")
