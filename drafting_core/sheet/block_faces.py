@@ -154,7 +154,8 @@ def _layers(
             if other >= 0 and other not in steps:
                 steps[other] = steps[face] + 1
                 left.append(other)
-    whole = sum(outside.values())
+    # Where sizes share a line, no band lies at the outside.
+    whole = sum(length for face, length in outside.items() if face not in body)
     count = 1
     while (
         sum(outside[face] for face in component.faces if steps.get(face, 0) > count)

@@ -73,6 +73,25 @@ def seam_widths(stitch: Points, cut: Points) -> list[SeamWidth]:
     ]
 
 
+def has_darts(ring: Points) -> bool:
+    """Tell whether a closed line goes into a dart: a size does, a cut line does not.
+
+    Args:
+        ring: interior at 1j·direction; shape (n,), in mm.
+    """
+    size = diagonal(ring)
+    step = min(_STEP, 2 * step_for(size))
+    even = resampled(ring, step, closed=True)
+    corners = find_corners(even, step, size)
+    if len(corners) < 3:
+        return False
+    numbers = [
+        np.arange(first, last + 1) % len(even)
+        for first, last in zip(corners, [*corners[1:], corners[0] + len(even)], strict=True)
+    ]
+    return bool(_legs([(even[part], np.zeros(len(part))) for part in numbers]))
+
+
 def _legs(parts: Sequence[tuple[Points, Numbers]]) -> set[int]:
     found: set[int] = set()
     for k, (points, _widths) in enumerate(parts):
@@ -102,6 +121,8 @@ def is_allowance(stitch: Points, cut: Points) -> bool:
         stitch: the inner one, interior at 1j·direction; shape (n,), in mm.
         cut: the outer one.
     """
+    if has_darts(cut):
+        return False
     seams = [seam for seam in seam_widths(stitch, cut) if not seam.is_leg]
     lengths = np.array([float(np.abs(np.diff(seam.points)).sum()) for seam in seams])
     told = lengths > _TELLS

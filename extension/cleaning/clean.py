@@ -135,6 +135,7 @@ class CleanUp:
         remarks: what concerns all of them.
         told: what is told of the size of pictures that were traced, where it counts.
         shift: by how much they are moved off their trace, in the root's units.
+        is_bent: whether a photo's lens may have bent them by more than can be taken out.
         verdicts: the verdict on each of them.
     """
 
@@ -145,6 +146,7 @@ class CleanUp:
     remarks: list[str] = field(default_factory=list)
     told: list[str] = field(default_factory=list)
     shift: complex = 0j
+    is_bent: bool = False
     verdicts: list[BlockVerdict] = field(default_factory=list)
 
     @property
@@ -353,6 +355,9 @@ def _judge(
             ]
     try:
         done.verdicts = judged_blocks(*lines, blocks, request.gap, known)
+        if done.is_bent:
+            bent = _("how far the photo's lens may have bent it")
+            done.verdicts = [v._replace(look_at=(*v.look_at, bent)) for v in done.verdicts]
     except DraftingError as error:
         owners = done.cleaned[-1].made_of
         thing = roles.name_of(owners[0]) if owners else ""
@@ -374,6 +379,7 @@ def _remark(done: CleanUp, root: etree._Element, request: CleanRequest, doubled:
         rings = np.concatenate([block.ring.points for block in done.sheet.blocks])
         off = scale.figure.off_words(scale.to_true.inverse(rings))
         done.remarks += [off] if off else []
+        done.is_bent = bool(off)
     if request.idle_allowance:
         done.remarks.append(
             _(

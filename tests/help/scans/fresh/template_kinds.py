@@ -8,7 +8,7 @@ import random
 from dataclasses import replace
 
 import numpy as np
-from shapely import Point, unary_union
+from shapely import LineString, Point, unary_union
 from shapely.geometry import Polygon
 
 from tests.help.scans.fresh.lines import Line, along, circle, dense, lengths, longer, part
@@ -113,16 +113,30 @@ def _hand_set(rng: random.Random, sheet: Sheet, piece: Piece) -> str:
         if len(run.points) == 2:
             cubics.append(run.points)
             continue
-        whole = float(lengths(run.points)[-1])
-        cuts = np.linspace(0.0, whole, rng.choice((2, 3, 4)) + 1)
-        for a, b in itertools.pairwise(cuts):
-            stretch = dense(part(run.points, a, b), 0.2)
+        cubics += _cubics_on(run.points, rng.choice((2, 3, 4)))
+    sheet.curves.append(tuple(cubics))
+    return f"cubic of {len(cubics)} segments"
+
+
+def _cubics_on(points: Line, count: int) -> list[Line]:
+    """Return cubics along a curve, so many or as many more as a careful hand needs to follow it."""
+    whole = float(lengths(points)[-1])
+    true = LineString(np.column_stack([points.real, points.imag]))
+    for number in range(count, count + 12):
+        found, drawn_line = [], []
+        for a, b in itertools.pairwise(np.linspace(0.0, whole, number + 1)):
+            stretch = dense(part(points, a, b), 0.2)
             reach = float(lengths(stretch)[-1]) / 3
             first = stretch[0] + _unit(stretch[1] - stretch[0]) * reach
             last = stretch[-1] - _unit(stretch[-1] - stretch[-2]) * reach
-            cubics.append(np.array([stretch[0], first, last, stretch[-1]]))
-    sheet.curves.append(tuple(cubics))
-    return f"cubic of {len(cubics)} segments"
+            found.append(np.array([stretch[0], first, last, stretch[-1]]))
+            t = np.linspace(0.0, 1.0, 33)
+            s, z = 1.0 - t, found[-1]
+            drawn_line.append(s**3 * z[0] + 3 * s * s * t * z[1] + 3 * s * t * t * z[2] + t**3 * z[3])
+        line = np.concatenate(drawn_line)
+        if LineString(np.column_stack([line.real, line.imag])).hausdorff_distance(true) <= 0.4:
+            break
+    return found
 
 
 def _unit(z: complex) -> complex:
