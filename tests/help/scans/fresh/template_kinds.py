@@ -132,7 +132,8 @@ def _cubics_on(points: Line, count: int) -> list[Line]:
             found.append(np.array([stretch[0], first, last, stretch[-1]]))
             t = np.linspace(0.0, 1.0, 33)
             s, z = 1.0 - t, found[-1]
-            drawn_line.append(s**3 * z[0] + 3 * s * s * t * z[1] + 3 * s * t * t * z[2] + t**3 * z[3])
+            near, far = 3 * s * s * t, 3 * s * t * t
+            drawn_line.append(s**3 * z[0] + near * z[1] + far * z[2] + t**3 * z[3])
         line = np.concatenate(drawn_line)
         if LineString(np.column_stack([line.real, line.imag])).hausdorff_distance(true) <= 0.4:
             break
