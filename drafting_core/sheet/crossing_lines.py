@@ -20,6 +20,8 @@ _FROM, _TO = 1.0, 8.0
 _STRAIGHT_ON = math.radians(14.0)
 #: A line that ends sooner (mm) goes nowhere: ink that runs together at a dart's point.
 _GOES_ON = 12.0
+#: A line ends upon another if it turns by more than this (radians) into either part of it.
+_ENDS_UPON = math.radians(30.0)
 #: An outline that turns by more than this where lines go straight on has changed its line.
 _CHANGES = math.radians(5.0)
 #: A closed line that comes this near to itself elsewhere (mm) is none of a block.
@@ -109,6 +111,29 @@ def straight_pairs(meeting: Meeting) -> dict[HalfLine, HalfLine] | None:
         if turned <= _STRAIGHT_ON and one not in pairs and other not in pairs:
             pairs[one], pairs[other] = other, one
     return pairs if len(pairs) == count else None
+
+
+def runs_together(graph: LineGraph, pen: float) -> complex | None:
+    """Return a place at which lines meet otherwise than one that ends upon another, or None.
+
+    Args:
+        graph: the lines, without loose ends.
+        pen: their width in mm.
+    """
+    found, _short, _at = meetings(graph, pen)
+    for meeting in found:
+        if len(meeting.leaving) < 3:
+            continue
+        turned = sorted(
+            _turned(one, other)
+            for k, one in enumerate(meeting.ways)
+            for other in meeting.ways[k + 1 :]
+        )
+        if len(meeting.leaving) > 3 or turned[0] > _STRAIGHT_ON or turned[1] < _ENDS_UPON:
+            first = meeting.leaving[0]
+            line = graph.lines[first.line]
+            return complex(graph.nodes[line.start if first.forward else line.end])
+    return None
 
 
 def closed_by_crossings(graph: LineGraph, pen: float) -> list[Points] | None:

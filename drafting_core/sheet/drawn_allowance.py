@@ -11,6 +11,7 @@ from drafting_core.ink.pen_line import step_for
 from drafting_core.ink.polylines import NearPoints, Numbers, Points, diagonal, resampled
 from drafting_core.ink.trace_corners import find_corners
 from drafting_core.sheet.block_faces import WIDEST_BAND, is_dart_chain
+from drafting_core.sheet.size_walks import graded_apart, simplified
 
 #: Points looked at along a line are so far apart (mm).
 _STEP = 1.0
@@ -27,6 +28,9 @@ _ON_FOLD = 1.5
 _FOLD_BOWS = 2.0
 #: No allowance is narrower (mm).
 _NARROWEST = 2.5
+#: A line is another, stretched, if it misses it by at most this (mm); both without points by less
+#: than the second.
+_STRETCHED, _SIMPLE = 0.25, 0.15
 #: A seam shorter than this (mm), its ends left out, tells nothing.
 _TELLS = 6.0
 
@@ -97,7 +101,7 @@ def _legs(parts: Sequence[tuple[Points, Numbers]]) -> set[int]:
     for k, (points, _widths) in enumerate(parts):
         following = parts[(k + 1) % len(parts)][0]
         both = np.concatenate([points, following[1:]])
-        turned = np.angle((following[1] - following[0]) / (points[-1] - points[-2]))
+        turned = np.angle((following[-1] - following[0]) / (points[-1] - points[0]))
         way_in = np.sign(turned)
         if is_dart_chain(both) and way_in < 0:
             found |= {k, (k + 1) % len(parts)}
@@ -138,6 +142,26 @@ def is_allowance(stitch: Points, cut: Points) -> bool:
     if len(folds) > 1 or any(_bow(seam.points) > _FOLD_BOWS for seam in folds):
         return False
     return bool(fits[told & even].all() and (widths[told] > _ON_FOLD).any())
+
+
+def may_be_a_size(stitch: Points, cut: Points) -> bool:
+    """Tell whether a cut line round a block, of several widths, may be its next size instead.
+
+    It may where it is the block stretched: so is a size, and so may an allowance happen to be.
+
+    Args:
+        stitch: the block's line, interior at 1j·direction; shape (n,), in mm.
+        cut: the line round it.
+    """
+    widths = [
+        seam.width
+        for seam in seam_widths(stitch, cut)
+        if not seam.is_leg and seam.width > _ON_FOLD
+        and float(np.abs(np.diff(seam.points)).sum()) > _TELLS
+    ]  # fmt: skip
+    if not widths or max(widths) - min(widths) <= _EVEN:
+        return False
+    return graded_apart(simplified(stitch, _SIMPLE), simplified(cut, _SIMPLE)) <= _STRETCHED
 
 
 def _bow(points: Points) -> float:

@@ -3,19 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 
 from drafting_core.ink.ink_graph import InkGraph, drawn_share, ink_graph
 from drafting_core.ink.join_strokes import NO_GAP, Join
+from drafting_core.ink.line_graph import LineGraph
 from drafting_core.ink.pen_line import Ring, length_round, step_for
 from drafting_core.ink.plane_faces import HalfLine, PlaneFaces, without_loose_ends
 from drafting_core.ink.polylines import NearPoints, Points, area_of, diagonal, resampled
 from drafting_core.sheet.block_faces import NestedOutline, nested_outlines, top_components
-from drafting_core.sheet.crossing_lines import changes_line, closed_by_crossings
+from drafting_core.sheet.crossing_lines import (
+    changes_line,
+    closed_by_crossings,
+    runs_together,
+)
 from drafting_core.sheet.drawn_allowance import is_allowance
 from drafting_core.sheet.sheet_errors import crossing_blocks, several_sizes
+from drafting_core.sheet.size_walks import (
+    GRADED,
+    deepest_place,
+    graded_apart,
+    simplified,
+    walked_sizes,
+)
+from drafting_core.text.errors import OutlineError
 
 #: What lies so near to what was not drawn was not drawn itself (mm).
 _UNDRAWN = 0.6
@@ -35,6 +49,10 @@ _AT_TIP = 1.2
 _ALIKE = 0.4
 #: … and lies in its place: this part of the box about it is in the largest one's.
 _IN_PLACE = 0.85
+
+
+#: Outlines are compared without the points by which they would stray by less than this (mm).
+_SIMPLE = 0.2
 
 
 class DrawnBlock(NamedTuple):
@@ -72,10 +90,44 @@ def drawn_blocks(
     plane = PlaneFaces(without_loose_ends(ink.graph))
     found: list[DrawnBlock] = []
     for number in top_components(plane, least):
-        blocks = _blocks_of(nested_outlines(plane, number), ink, plane)
+        blocks = _told_apart(number, ink, plane)
         _check_lines_beside(blocks, ink)
         found += blocks
     return found
+
+
+def _told_apart(number: int, ink: InkGraph, plane: PlaneFaces) -> list[DrawnBlock]:
+    """Return the block, or the sizes, that connected lines draw.
+
+    Raises:
+        OutlineError: if blocks or sizes cannot be told apart.
+    """
+    try:
+        blocks = _blocks_of(nested_outlines(plane, number), ink, plane)
+    except OutlineError:
+        blocks = _walked_blocks(number, ink, plane)
+        if not blocks:
+            raise
+        return blocks
+    if len(blocks) < 2 or plane.graph.nodes.size <= len(blocks) or _is_graded(blocks):
+        return blocks
+    walked = _walked_blocks(number, ink, plane)
+    if not walked:
+        unclear = runs_together(plane.graph, ink.pen)
+        if unclear is not None:
+            raise several_sizes(unclear)
+    return walked or blocks
+
+
+def _is_graded(blocks: Sequence[DrawnBlock]) -> bool:
+    """Tell whether every size is the next one, stretched."""
+    rings = [simplified(block.ring.points, _SIMPLE) for block in blocks]
+    return all(graded_apart(a, b) <= GRADED for a, b in pairwise(rings))
+
+
+def _walked_blocks(number: int, ink: InkGraph, plane: PlaneFaces) -> list[DrawnBlock]:
+    rings = _walk_sizes(ink, plane, number)
+    return [_block(ring, (), ink, plane, size=k) for k, ring in enumerate(rings or (), start=1)]
 
 
 def _check_lines_beside(blocks: Sequence[DrawnBlock], ink: InkGraph) -> None:
@@ -169,6 +221,27 @@ def _crossing_sizes(ink: InkGraph, plane: PlaneFaces) -> list[DrawnBlock]:
     if any(_common_part(ring, rings[-1]) < _IN_PLACE for ring in rings[:-1]):
         return []
     return [_block(ring, (), ink, plane, size=k) for k, ring in enumerate(rings, start=1)]
+
+
+def _walk_sizes(ink: InkGraph, plane: PlaneFaces, number: int) -> list[Points] | None:
+    """Return the outlines of sizes that the lines in a component draw, or None."""
+    outer = plane.components[number]
+    within = [
+        component
+        for component in plane.components
+        if component.faces
+        and component.area >= _ALIKE * outer.area
+        and _common_part(component.outline, outer.outline) >= _IN_PLACE
+    ]
+    own = {half.line for component in within for face in component.faces
+           for half in plane.faces[face].halves}  # fmt: skip
+    lines = [plane.graph.lines[k] for k in sorted(own)]
+    core = min(
+        (max((plane.faces[f] for f in component.faces), key=lambda face: face.area)
+         for component in within),
+        key=lambda face: face.area,
+    )  # fmt: skip
+    return walked_sizes(LineGraph(plane.graph.nodes, lines), ink.pen, deepest_place(core.points))
 
 
 def _common_part(ring: Points, other: Points) -> float:

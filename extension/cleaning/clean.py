@@ -278,13 +278,8 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         closed = [closed[k] for k in kept]
         trace = trace.without_dust(kept)
     _check_size([*closed, *strokes], scale)
-    undoubled = without_spots(closed)
-    lines = (
-        hand_set(undoubled.closed, closed=True),
-        with_shared_ends(hand_set(strokes, closed=False)),
-    )
     try:
-        sheet = read_sheet(*lines, request.gap)
+        lines, sheet, twice = _read(closed, strokes, request.gap)
     except NothingClosedError as error:
         # Most sheets need none of it.
         from drafting_core.trace.broken_lines import told_what_is_missing
@@ -295,7 +290,7 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     specks = sheet.left_out.specks + dust
     sheet = sheet._replace(left_out=sheet.left_out._replace(specks=specks))
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
-    _remark(done, root, request, undoubled.length)
+    _remark(done, root, request, twice)
     signs = apex_signs(sheet.small)
     shares = _shares(sheet.blocks, [*closed, *strokes])
     for number, traced in enumerate(sheet.blocks):
@@ -326,6 +321,38 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         )
         done.shift = complex(right_edge(root) + _BESIDE / trace.mm - left)
     return done
+
+
+def _read(
+    closed: Sequence[Points], strokes: Sequence[Points], gap: float
+) -> tuple[tuple[list[Points], list[Points]], TraceSheet, float]:
+    """Return a sheet's lines, what they show, and how much of them has two strokes (mm).
+
+    Raises:
+        DraftingError: if they show no block.
+    """
+    undoubled = without_spots(closed)
+    open_lines = with_shared_ends(hand_set(strokes, closed=False))
+    lines = (hand_set(undoubled.closed, closed=True), open_lines)
+    try:
+        sheet = read_sheet(*lines, gap)
+        if not undoubled.gone or all(block.size == 0 for block in sheet.blocks):
+            return lines, sheet, undoubled.length
+    except DraftingError:
+        if not undoubled.gone:
+            raise
+        sheet = None
+    # Sizes run as near to each other for a stretch as two strokes of one line do.
+    parted = (hand_set(closed, closed=True), open_lines)
+    try:
+        sizes = read_sheet(*parted, gap)
+    except DraftingError:
+        if sheet is None:
+            return lines, read_sheet(*lines, gap), undoubled.length
+        return lines, sheet, undoubled.length
+    if any(block.size for block in sizes.blocks):
+        return parted, sizes, 0.0
+    return lines, sheet if sheet is not None else read_sheet(*lines, gap), undoubled.length
 
 
 def _judge(
