@@ -30,6 +30,9 @@ _QUARTER_TURN = 0.25
 _ALONE = 1.6
 #: Two strokes of a cross meet at the middle of both, within this part of their lengths.
 _MIDDLE = 0.25
+#: Beside dashed lines a sign lies no nearer to an outline, or to what else may be one, than this
+#: (mm): the dots of a line do.
+_OFF_LINES = 12.0
 
 
 class SmallShape(NamedTuple):
@@ -84,6 +87,28 @@ def apex_signs(shapes: Sequence[SmallShape]) -> list[complex]:
         if not others.any() and all(abs(centre - old) > 0.3 * size for old in alone):
             alone.append(centre)
     return alone
+
+
+def signs_beside(contours: Sequence[Points], outlines: Sequence[Points]) -> list[complex]:
+    """Return the centres of signs on a sheet of dashed lines, whose dashes are as small as signs.
+
+    Args:
+        contours: all closed contours of the sheet, in mm.
+        outlines: the outlines that were found.
+    """
+    small = [SmallShape(contour, True) for contour in contours]
+    found = apex_signs([shape for shape in small if shape.size <= LARGEST_SIGN])
+    if not found:
+        return []
+    signs = np.array(found)
+    apart = np.abs(signs[:, None] - signs)
+    np.fill_diagonal(apart, np.inf)
+    lines = np.concatenate(outlines)
+    return [
+        at
+        for at, other in zip(found, apart.min(axis=1), strict=True)
+        if min(float(other), float(np.abs(lines - at).min())) > _OFF_LINES
+    ]
 
 
 def _centre_of_sign(contour: Points) -> complex | None:

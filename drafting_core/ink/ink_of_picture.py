@@ -28,6 +28,11 @@ _FILLED = 0.3
 #: template from what it lies on: the darker is no more than this part of the brighter, each has
 #: such a part of the picture, and at the picture's edge is no more than this part of the darker.
 _FEW_LINES, _TWO_LEVELS, _A_SHARE, _AT_EDGE = 0.003, 0.85, 0.03, 0.02
+#: Where so much of a picture is filled, and at its edge all but so much, it shows what is bright on
+#: a dark ground: that is filled as a whole, be it no darker than a shadow where the light falls,
+#: if it is no brighter than this part of what is bright, and little lies between the two: this
+#: part of the picture within so much of the level halfway.
+_GROUND, _DARK_GROUND, _BETWEEN, _NEAR_LEVEL = 0.1, 0.4, 0.04, 0.15
 #: How far the paper about a place reaches, as a part of the longer side.
 _ABOUT = 0.5
 #: Cells in which the contrast of lines is found, as a part of the longer side.
@@ -109,20 +114,40 @@ def ink_of(grey: Grey) -> Ink:
 
 def _between_two(values: Floats) -> float | None:
     """Return the brightness halfway between a shape's and that about it, or None if it is none."""
+    dark, bright = _two_levels(values)
+    if dark > _TWO_LEVELS * bright:
+        return None
+    level = (dark + bright) / 2
+    return level if (_at_edge(values) < level).mean() <= _AT_EDGE else None
+
+
+def _level_of_a_ground(values: Floats) -> float:
+    """Return below which brightness all is the dark ground under what is bright, or 0."""
+    dark, bright = _two_levels(values)
+    if dark > _DARK_GROUND * bright:
+        return 0.0
+    level = (dark + bright) / 2
+    is_unsure = (np.abs(values - level) < _NEAR_LEVEL * level).mean() > _BETWEEN
+    is_ground = (_at_edge(values) < level).mean() >= 1.0 - _AT_EDGE
+    return level if is_ground and not is_unsure else 0.0
+
+
+def _two_levels(values: Floats) -> tuple[float, float]:
+    """Return the two levels of brightness that part a picture best; both 1 where it has one."""
     counts = np.bincount(values.astype(np.uint8).ravel(), minlength=256) / values.size
     below = np.cumsum(counts)
     sums = np.cumsum(counts * np.arange(256))
     levels = np.flatnonzero((below > _A_SHARE) & (below < 1.0 - _A_SHARE))
     if not len(levels):
-        return None
+        return 1.0, 1.0
     share, sum_below = below[levels], sums[levels]
     dark, bright = sum_below / share, (sums[-1] - sum_below) / (1.0 - share)
     best = int(np.argmax(share * (1.0 - share) * (bright - dark) ** 2))
-    if dark[best] > _TWO_LEVELS * bright[best]:
-        return None
-    level = float(dark[best] + bright[best]) / 2
-    edges = np.concatenate([values[0], values[-1], values[:, 0], values[:, -1]])
-    return level if (edges < level).mean() <= _AT_EDGE else None
+    return float(dark[best]), float(bright[best])
+
+
+def _at_edge(values: Floats) -> Floats:
+    return np.concatenate([values[0], values[-1], values[:, 0], values[:, -1]])
 
 
 def _small(grey: Grey) -> Floats:
@@ -170,6 +195,9 @@ def _paper(small: Floats) -> tuple[Floats, float, float]:
     about = _widest(closed, max(2, round(_ABOUT * max(small.shape))))
     filled = closed < _FILLED * about
     share = float(filled.mean())
+    if share > _GROUND:
+        filled |= closed < _level_of_a_ground(closed)
+        share = float(filled.mean())
     if share:
         # An edge's own dots are half dark.
         closed = _bridged(closed, _widest(filled.astype(np.float32), 3) > 0)

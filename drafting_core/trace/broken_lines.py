@@ -99,7 +99,8 @@ def told_what_is_missing(
         ).format(n=missing.gaps, share=max(1, round(100 * missing.share))),
         remedy=_(
             "Trace again with a higher brightness threshold, so that faint lines hold together; "
-            "where they still break, scan at 300 dpi or go over them with a darker pen."
+            "where they still break, or a picture itself was cleaned up, scan at 300 dpi or go "
+            "over them with a darker pen."
         ),
         place=error.place,
     )

@@ -288,8 +288,8 @@ class _Sheet(NamedTuple):
                     "around it: {share} % of the sheet's lines are part of no block."
                 ).format(size=in_words(largest), share=round(100 * length / self.whole)),
                 remedy=_(
-                    "Trace again with a higher brightness threshold, so that the block's own line "
-                    "closes, or draw what is missing of it."
+                    "Draw what is missing of it, on the paper or over the trace, or trace again "
+                    "with a higher brightness threshold, so that the block's own line closes."
                 ),
             )
 

@@ -14,7 +14,7 @@ from lxml import etree
 
 from drafting_core.block.block import DartMark
 from drafting_core.block.seams import SeamMark
-from drafting_core.ink.apex_signs import apex_signs
+from drafting_core.ink.apex_signs import apex_signs, signs_beside
 from drafting_core.ink.double_strokes import without_spots
 from drafting_core.ink.hand_set import hand_set, with_shared_ends
 from drafting_core.ink.pen_line import is_inside
@@ -284,7 +284,12 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         # Most sheets need none of it.
         from drafting_core.trace.broken_lines import told_what_is_missing
 
-        raise _placed(told_what_is_missing(error, closed, strokes), scale, trace.mm) from None
+        told = told_what_is_missing(error, closed, strokes)
+        if trace.pictures:
+            from extension.cleaning.picture_words import told_of_edges
+
+            told = told_of_edges(trace.pictures, told)
+        raise _placed(told, scale, trace.mm) from None
     except DraftingError as error:
         raise _placed(error, scale, trace.mm) from None
     specks = sheet.left_out.specks + dust
@@ -292,6 +297,8 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     done = CleanUp(trace, scale, sheet, remarks=list(scale.remarks))
     _remark(done, root, request, twice)
     signs = apex_signs(sheet.small)
+    if not signs:
+        signs = signs_beside(closed, [block.ring.points for block in sheet.blocks])
     shares = _shares(sheet.blocks, [*closed, *strokes])
     for number, traced in enumerate(sheet.blocks):
         marks = [mark for mark in trace.marks if _is_of(mark, number, sheet.blocks, scale)]
@@ -382,9 +389,12 @@ def _judge(
             ]
     try:
         done.verdicts = judged_blocks(*lines, blocks, request.gap, known)
-        if done.is_bent:
-            bent = _("how far the photo's lens may have bent it")
-            done.verdicts = [v._replace(look_at=(*v.look_at, bent)) for v in done.verdicts]
+        doubts = [_("how far the photo's lens may have bent it")] if done.is_bent else []
+        if done.trace.pictures:
+            from extension.cleaning.picture_words import doubts_of_shadows
+
+            doubts += doubts_of_shadows(done.trace.pictures)
+        done.verdicts = [v._replace(look_at=(*v.look_at, *doubts)) for v in done.verdicts]
     except DraftingError as error:
         owners = done.cleaned[-1].made_of
         thing = roles.name_of(owners[0]) if owners else ""

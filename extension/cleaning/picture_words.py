@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
+from drafting_core.text.errors import NothingClosedError
 from drafting_core.text.figures import significant
 from drafting_core.text.lengths import told_length
 from drafting_core.text.words import _
@@ -22,6 +23,8 @@ _UNMEASURED = (72.0, 96.0)
 _MUCH_FILLED = 0.03
 #: And so are steps of brightness that are longer than this part of its longer side.
 _LONG_STEPS = 0.3
+#: A picture has hardly any lines if no more than this part of it is ink.
+_HARDLY_INK = 0.005
 
 
 def said_of_pictures(
@@ -144,6 +147,38 @@ def _tracing_remarks(picture: TracedPicture) -> Iterator[str]:
         yield _("{picture} is clipped on the canvas, but was traced as a whole.").format(
             picture=name
         )
+
+
+def doubts_of_shadows(pictures: Sequence[TracedPicture]) -> list[str]:
+    """Return what to look at where a filled shape may end at the edge of a shadow upon it."""
+    for picture in pictures:
+        if picture.ink.steps > _LONG_STEPS and picture.ink.filled > _MUCH_FILLED:
+            return [_("whether the edge of a shadow was taken for one of its own")]
+    return []
+
+
+def told_of_edges(
+    pictures: Sequence[TracedPicture], error: NothingClosedError
+) -> NothingClosedError:
+    """Return what is said where nothing closes: of a template that was taken for a shadow, so.
+
+    Args:
+        pictures: those that were traced.
+        error: what is said of lines.
+    """
+    for picture in pictures:
+        if picture.ink.steps > _LONG_STEPS and picture.ink.share < _HARDLY_INK:
+            return NothingClosedError(
+                _(
+                    "no closed line was found: there are hardly any lines, and the sharp edges "
+                    "between light and dark were taken as shadows'."
+                ),
+                remedy=_(
+                    "If they are a template's, scan it in even light on a ground that differs more."
+                ),
+                thing=name_of(picture.element),
+            )
+    return error
 
 
 def _is_clipped(picture: TracedPicture) -> bool:

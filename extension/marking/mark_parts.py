@@ -41,6 +41,7 @@ CARRIED = {
     roles.NOTCH: (),
     roles.KNOWN_LENGTH: ("length",),
     roles.KNOWN_RECTANGLE: ("length",),
+    roles.KNOWN_GRID: ("length",),
     roles.INNER_LINE: (),
     roles.STYLE_LINE: ("name",),
     NONE: (),
@@ -174,6 +175,10 @@ def _saying(request: MarkRequest) -> Saying | None:
             _("a known rectangle needs its two sides."),
             remedy=_('Give them, as in "210x297mm" or "A4".'),
         )
+    if request.role == roles.KNOWN_GRID and "length" not in carried:
+        raise SettingError(
+            _("a known grid needs the side of its squares."), remedy=_('Give it, as in "25mm".')
+        )
     return Saying(request.role, carried, request.unit)
 
 
@@ -260,6 +265,11 @@ def _fault(element: etree._Element, word: str, mm: float) -> tuple[str, str] | N
     if word == roles.KNOWN_RECTANGLE and not is_closed_path(element, mm):
         return (
             _("a known rectangle is a closed path of four corners, along a sheet of paper."),
+            _("Draw it with the pen tool, corner after corner, and close it."),
+        )
+    if word == roles.KNOWN_GRID and not is_closed_path(element, mm):
+        return (
+            _("a known grid is a closed path of four corners, about whole squares of a grid."),
             _("Draw it with the pen tool, corner after corner, and close it."),
         )
     if word == roles.INNER_LINE and element.tag not in SHAPES:

@@ -48,6 +48,9 @@ _SIGNS = {
     roles.KNOWN_LENGTH: "M -1 -0.5 H 1 V 0.5 H -1 Z M -0.5 -0.5 V 0 M 0 -0.5 V 0.2 M 0.5 -0.5 V 0",
     # A sheet of paper seen askew.
     roles.KNOWN_RECTANGLE: "M -0.7 -0.8 L 0.7 -0.6 L 1 0.8 L -1 0.6 Z M -0.4 0 H 0.5",
+    # Squares.
+    roles.KNOWN_GRID: "M -0.9 -0.9 H 0.9 V 0.9 H -0.9 Z M -0.3 -0.9 V 0.9 M 0.3 -0.9 V 0.9 "
+    "M -0.9 -0.3 H 0.9 M -0.9 0.3 H 0.9",
     roles.INNER_LINE: "M -1 -1 V 1 H 1 V -1 Z M -0.4 0.4 L 0.4 -0.4",
     # A wave across two edges.
     roles.STYLE_LINE: "M -1 -1 V 1 M 1 -1 V 1 M -1 0 C -0.4 -1 0.4 1 1 0",

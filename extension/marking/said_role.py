@@ -122,7 +122,7 @@ def _role(word: str, values: Mapping[str, str]) -> Role:
             values.get("mate", ""),
         )
         return Role(word, label=label)
-    if word == roles.KNOWN_LENGTH:
+    if word in (roles.KNOWN_LENGTH, roles.KNOWN_GRID):
         return Role(word, length=parse_measure(values["length"], ""))
     if word == roles.KNOWN_RECTANGLE:
         return Role(word, sides=parse_sides(values["length"]))

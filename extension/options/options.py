@@ -347,6 +347,7 @@ MARKING = (
             "notch",
             "known length",
             "known rectangle",
+            "known grid",
             "inner line",
             "style line",
             "none",
@@ -397,8 +398,9 @@ MARKING = (
     Option(
         "length",
         "",
-        "the true length of a known length, like 100mm, or the sides of a known rectangle, "
-        "like 210x297mm or A4 (left out: none; these two roles need it)",
+        "the true length of a known length, like 100mm, the sides of a known rectangle, like "
+        "210x297mm or A4, or the side of a known grid's squares, like 25mm (left out: none; these "
+        "three roles need it)",
     ),
     Option(
         "as",

@@ -100,6 +100,16 @@ def test_a_mostly_dark_template_is_not_inverted() -> None:
     assert differing(found.mask, middle < 138) < 0.005
 
 
+@pytest.mark.parametrize("fall", [0.2, 0.4])
+def test_a_dark_ground_about_a_bright_template_is_filled_where_the_light_falls_too(
+    fall: float,
+) -> None:
+    light = 1.0 - fall * np.linspace(1.0, 0.0, SHAPE.shape[1])
+    found = ink_of(noisy((64 + (255.0 - SHAPE) * 0.55) * light, 2.0))
+    assert differing(found.mask, ~IN_SHAPE) < 0.005
+    assert found.filled == pytest.approx(float((~IN_SHAPE).mean()), rel=0.05)
+
+
 @pytest.mark.parametrize("level", [0, 120, 255])
 def test_nothing_is_nothing(level: int) -> None:
     grey = noisy(np.full((200, 160), float(level)), 2.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 import random
 
@@ -12,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon
 
-from drafting_core.ink.apex_signs import SmallShape, apex_signs
+from drafting_core.ink.apex_signs import SmallShape, apex_signs, signs_beside
 from drafting_core.ink.join_strokes import join_strokes
 from drafting_core.ink.pen_line import Ring, centre_ring, centre_strokes
 from drafting_core.ink.polylines import NearPoints, area_of, inside, polyline_crossings, resampled
@@ -199,6 +200,17 @@ def test_letters_and_specks_are_no_signs() -> None:
     speck = shape([z * 0.2 for z in DOT], 60 + 60j)
     assert apex_signs(dotted) == []
     assert apex_signs([speck]) == []
+
+
+def test_a_sign_among_dashes_is_told_from_the_dots_of_lines() -> None:
+    around = np.array([300 * z for z in (0j, 1 + 0j, 1 + 1j, 1j, 0j)])
+    outline = np.concatenate([np.linspace(a, b, 100) for a, b in itertools.pairwise(around)])
+    dots = [np.array(DOT) + z for z in (*outline[::4], *np.arange(60, 240, 8) + 80j)]
+    dash = np.array([0j, 9 + 0j, 9 + 0.6j, 0.6j])
+    inner = [dash + z for z in np.arange(60, 240, 12) + 220j]
+    assert signs_beside([*dots, *inner], [outline]) == []
+    (found,) = signs_beside([*dots, *inner, np.array(CROSS) + 150 + 150j], [outline])
+    assert abs(found - (150 + 150j)) < 0.2
 
 
 @settings(max_examples=examples(20))

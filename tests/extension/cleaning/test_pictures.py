@@ -258,6 +258,37 @@ def test_what_cannot_be_read_is_one_message(
     assert (said.out, out.exists(), picture.read_bytes()) == ("", False, data)
 
 
+def shaded_card(level: float) -> bytes:
+    """Return a picture of a template of card, half of it in a hard shadow."""
+    sheet = grey_sheet(filled=True)
+    card = level + (sheet - 20.0) * (240 - level) / 235
+    shadow = 1.0 - 0.5 / (1.0 + np.exp(-(np.arange(sheet.shape[1]) - 0.45 * sheet.shape[1]) / 2))
+    return saved(Image.fromarray((card * shadow).astype(np.uint8)), "PNG")
+
+
+@pytest.mark.usefixtures("tracer")
+def test_the_half_of_a_template_that_lies_in_shadow_is_not_taken_as_drawn(tmp_path: Path) -> None:
+    picture = tmp_path / "scan.png"
+    picture.write_bytes(shaded_card(125.0))
+    _root, report = clean(picture)
+    (block,) = report["blocks"]
+    assert any("edge of a shadow" in words for words in block["look_at"])
+
+
+@pytest.mark.usefixtures("tracer")
+def test_a_template_that_looks_like_a_shadow_is_told_as_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Words on faint lines and thresholds would help nobody: there are no lines."""
+    picture = tmp_path / "scan.png"
+    picture.write_bytes(shaded_card(165.0))
+    assert main(["clean", str(picture), "-o", str(tmp_path / "out.svg")]) == 1
+    said = capsys.readouterr().err
+    assert "taken as shadows'" in said
+    assert "ground that differs more" in said
+    assert "threshold" not in said
+
+
 @pytest.mark.parametrize("missing", ["potrace", "Pillow"])
 def test_what_is_missing_is_said_with_the_way_by_hand(
     missing: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

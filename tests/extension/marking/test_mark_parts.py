@@ -31,7 +31,7 @@ BODY = (
     '<text id="words" x="120" y="100">hem</text>'
 )
 #: Roles that only a closed path can have.
-CLOSED = {"outline": "block", "known rectangle": "block"}
+CLOSED = {"outline": "block", "known rectangle": "block", "known grid": "block"}
 #: Every role with what it may carry, as typed, and what a reader has to make of it.
 SAYINGS = [
     ("outline", {}, "outline", Role("outline")),
@@ -60,6 +60,8 @@ SAYINGS = [
         "known rectangle 210x297mm",
         Role("known rectangle", sides=(210.0, 297.0)),
     ),
+    ("known grid", {"length": "1in"}, "known grid 1in", Role("known grid", length=25.4)),
+    ("known grid", {"length": "25"}, "known grid 25mm", Role("known grid", length=25.0)),
     ("style line", {}, "style line", Role("style line")),
     (
         "style line",
@@ -161,6 +163,8 @@ def test_a_name_that_would_be_read_otherwise_is_refused(name: str) -> None:
         ("known length", {"length": "long"}, "not a length"),
         ("known rectangle", {}, "needs its two sides"),
         ("known rectangle", {"length": "210mm"}, "two sides of a rectangle"),
+        ("known grid", {}, "needs the side of its squares"),
+        ("known grid", {"length": "210x297mm"}, "not a length"),
         ("seam", {}, "nothing is said of the seam"),
         ("seam", {"seam": "waist", "name": "x"}, "both"),
         ("dart", {"share": "2"}, "from 0 to 1"),
@@ -189,6 +193,7 @@ def test_what_does_not_belong_or_is_missing_is_told(
         ("grain", ["dot"], ["a grainline is an open path", "pen tool"]),
         ("style line", ["words"], ["one open path across the block"]),
         ("known length", ["block"], ["400.0 mm high", "a known length is an open path"]),
+        ("known grid", ["line"], ["a known grid is a closed path", "pen tool"]),
         ("inner line", ["words"], ["Object to Path"]),
         ("apex", ["nobody"], ['no object has the id "nobody"']),
     ],
@@ -198,7 +203,7 @@ def test_a_wrong_selection_is_told_of_and_mended(
 ) -> None:
     root = root_of(page(layer(f'{BODY}<use id="copy" href="#dot"/>', more='id="front"')))
     before = etree.tostring(root)
-    carried = {"length": "10mm"} if role == "known length" else {}
+    carried = {"length": "10mm"} if role in ("known length", "known grid") else {}
     with pytest.raises(DraftingError) as refused:
         mark_parts(root, MarkRequest(role, carried, select))
     for words in said:

@@ -302,16 +302,17 @@ def sign(canvas: Canvas, word: str, at: complex, size: float = 16.0) -> None:
 
 
 def signs() -> Canvas:
-    """Every sign of Mark parts, in rows of four."""
+    """Every sign of Mark parts, row by row."""
     canvas = Canvas()
     words = (
         (roles.OUTLINE, roles.APEX, roles.TARGET, roles.SEAM),
         (roles.HOLD, roles.DART, roles.GRAIN, roles.NOTCH),
-        (roles.KNOWN_LENGTH, roles.KNOWN_RECTANGLE, roles.INNER_LINE, roles.STYLE_LINE),
+        (roles.KNOWN_LENGTH, roles.KNOWN_RECTANGLE, roles.KNOWN_GRID),
+        (roles.INNER_LINE, roles.STYLE_LINE),
     )
     for row, signs_of_row in enumerate(words):
         for column, word in enumerate(signs_of_row):
-            sign(canvas, word, complex(70 + 100 * column, 30 + 45 * row), 26.0)
+            sign(canvas, word, complex(70 + 100 * column, 22 + 35 * row), 24.0)
     return canvas
 
 

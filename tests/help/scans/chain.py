@@ -2,6 +2,8 @@
 
 python -m tests.help.scans.chain --seeds 0-5 [--kind plain] [--lights shadow,grey] --out FOLDER
 
+Without a kind the kinds take turns.
+
 A fresh sheet is drawn and photographed in bad light; `clean` makes a block of the picture, `move`
 takes its dart to a place that the truth names (`allow` where there is not one dart), `paper` prints
 it. The printed stitch line is laid upon the true one, whose sectors are turned here by other code,
@@ -11,6 +13,7 @@ and the printed test square is measured. A sheet of pictures shows each step.
 from __future__ import annotations
 
 import argparse
+import cmath
 import json
 import random
 from collections.abc import Sequence
@@ -45,8 +48,14 @@ _NEAR = 3.0
 _GAP = 2.0
 #: The line is first looked for in squares of so many mm.
 _COARSE = 2.0
+#: In so many turns of a line, all about.
+_TURNS = 120
 _SQUARE = 50.0
-_PANEL = (420, 520)
+#: A page's frame is drawn within so many mm.
+_FRAME = 1.0
+#: An edge on the fold is not stitched: what lies so near to it (mm).
+_ON_FOLD = 0.3
+_PANEL = (620, 780)
 
 
 class Chained(NamedTuple):
@@ -74,7 +83,7 @@ class _Way(NamedTuple):
     lines: list[Line]
 
 
-def way_of(rng: random.Random, piece: Piece, *, is_signed: bool) -> _Way:
+def way_of(rng: random.Random, piece: Piece, *, is_signed: bool, folds: Sequence[str]) -> _Way:
     """Return where a piece's dart goes, and where its seams lie then, in mm of the paper.
 
     The part from the old dart's far end to the target turns about the apex until the dart is shut.
@@ -83,8 +92,10 @@ def way_of(rng: random.Random, piece: Piece, *, is_signed: bool) -> _Way:
         rng: where chance comes from.
         piece: the piece as it lies on the paper.
         is_signed: whether apexes beyond their darts' points are drawn; else nobody knows of them.
+        folds: its edges on the fold.
     """
-    seams = [dense(run.points) for run in piece.runs if not run.is_leg]
+    edges = [dense(run.points) for run in piece.runs if run.seam in folds and not run.is_leg]
+    seams = [dense(run.points) for run in piece.runs if run.seam not in folds and not run.is_leg]
     if len(piece.darts) != 1:
         return _Way(None, seams)
     dart = piece.darts[0]
@@ -103,9 +114,21 @@ def way_of(rng: random.Random, piece: Piece, *, is_signed: bool) -> _Way:
         cut = shapely.LineString([(z.real, z.imag) for z in (target, apex)])
         corners = np.abs(piece.corners - target)
         if shape.contains(cut) and corners.min() > 30.0 and abs(target - apex) > 60.0:
-            turned = apex + (around[: at + 1] - apex) * shut / abs(shut)
-            return _Way(target, [turned, around[at:]])
+            to = shut / abs(shut)
+            turned = [apex + (part - apex) * to for part in _stitched(around[: at + 1], edges)]
+            return _Way(target, [*turned, *_stitched(around[at:], edges)])
     return _Way(None, seams)
+
+
+def _stitched(points: Line, edges: Sequence[Line]) -> list[Line]:
+    """Return the parts of a line that are on no edge on the fold."""
+    if not edges:
+        return [points]
+    away = np.abs(points[:, None] - np.concatenate(edges)[None, :]).min(axis=1)
+    is_off = away >= _ON_FOLD
+    places = np.flatnonzero(np.diff(is_off)) + 1
+    parts = zip(np.split(points, places), np.split(is_off, places), strict=True)
+    return [part for part, off in parts if off.all() and len(part) > 1]
 
 
 def _sheet(kind: str, seed: int, light: str) -> tuple[Sheet, Image.Image] | None:
@@ -114,6 +137,16 @@ def _sheet(kind: str, seed: int, light: str) -> tuple[Sheet, Image.Image] | None
     if sheet.paths or sheet.curves or sheet.view is not None or len(sheet.pieces) != 1:
         return None
     return sheet, lit(random.Random(f"{light} {seed}"), picture(rng, sheet, size), light)
+
+
+def _within_frame(page: Raster) -> Raster:
+    """Return a printed page without the frame about it, which is its outermost ink."""
+    left, top, right, bottom = box_of(page > 0.5)
+    wide = round(_FRAME * _DPI / INCH)
+    found = np.zeros_like(page)
+    inside = (slice(top + wide, bottom - wide), slice(left + wide, right - wide))
+    found[inside] = page[inside]
+    return found
 
 
 def _with_target(drawing: Path, target: complex) -> None:
@@ -147,13 +180,15 @@ def chained(kind: str, seed: int, light: str, folder: Path) -> Chained | None:
     )  # fmt: skip
     dpi = sheet.scanning.dpi
     image.save(scan, dpi=(dpi, dpi))
-    way = way_of(random.Random(seed), sheet.pieces[0], is_signed=not sheet.fills)
+    folds = [seam for widths in sheet.allowances for seam, width in widths.items() if not width]
+    piece_drawn = sheet.pieces[0]
+    way = way_of(random.Random(seed), piece_drawn, is_signed=not sheet.fills, folds=folds)
     words = ["clean", str(scan), "-o", str(block), "--report", str(report), "--upright", "no"]
     if dartswing([*words, "--square", "no"]) != 0:
         return Chained(name, "not cleaned", None, (0.0, 0.0), [image.convert("RGB")])
     panels = [image.convert("RGB"), _overlaid(image, block, dpi)]
     darts = sum(one["darts"] for one in json.loads(report.read_text())["blocks"])
-    if darts != len(sheet.pieces[0].darts):
+    if darts != len(piece_drawn.darts):
         return Chained(name, f"{darts} darts", None, (0.0, 0.0), panels)
     if way.target is not None:
         _with_target(block, way.target)
@@ -163,12 +198,12 @@ def chained(kind: str, seed: int, light: str, folder: Path) -> Chained | None:
         if dartswing(["paper", str(piece), "-o", str(printed), "--pdf", str(out), *_PAPER, *more]):
             return Chained(name, "not printed", None, (0.0, 0.0), panels)
     page = max(rasters(pdf, _DPI), key=lambda one: float(one.sum()))
-    left, top, right, bottom = box_of(page > 0.5)
+    left, top, right, bottom = box_of(_within_frame(page) > 0.5)
     shown = (255 * (1 - page[top:bottom, left:right])).astype(np.uint8)
     panels.append(Image.fromarray(shown).convert("RGB"))
     squares = squares_on(page, _DPI, _SQUARE - 2, _SQUARE + 2)
     line = max(rasters(stitch, _DPI), key=lambda one: float(one.sum()))
-    off = printed_off(line, way.lines)
+    off = printed_off(_within_frame(line), way.lines)
     return Chained(name, "printed", off, squares[0] if squares else (0.0, 0.0), panels)
 
 
@@ -185,17 +220,21 @@ def printed_off(page: Raster, lines: Sequence[Line]) -> tuple[float, float]:
         return np.asarray(ink[found])
 
     def laid(turn: complex) -> Line:
-        """Return the true line laid upon ink, beginning with a quarter turn."""
-        factor, offset = turn, _shift(ink, np.asarray(true * turn, dtype=np.complex128))
-        for step in range(30):
+        """Return the true line laid upon ink, beginning with a turn."""
+        factor, offset = turn, _shift(ink, np.asarray(true * turn, dtype=np.complex128))[0]
+        for step in range(40):
             there = nearest(true * factor + offset)
             away = np.abs(true * factor + offset - there)
-            weights = np.ones(len(away)) if step < 12 else (away + 0.02) ** 2
+            weights = 1.0 / (1.0 + away**2) if step < 22 else (away + 0.02) ** 2
             factor, offset = rigid(true, there, weights)
         return np.asarray(true * factor + offset)
 
-    # Paper lays a piece with its grain along the page.
-    ways = [laid(1j**quarter) for quarter in range(4)]
+    # Paper lays a piece with its grain along the page, which is not always how it was drawn.
+    turns = sorted(
+        (cmath.rect(1.0, 2 * cmath.pi * k / _TURNS) for k in range(_TURNS)),
+        key=lambda turn: -_shift(ink, np.asarray(true * turn, dtype=np.complex128))[1],
+    )
+    ways = [laid(turn) for turn in turns[:4]]
     placed = min(ways, key=lambda points: float(np.abs(points - nearest(points)).mean()))
     ends = np.cumsum([len(points) for points in lines])[:-1]
     drawn = shapely.MultiLineString(
@@ -208,8 +247,8 @@ def printed_off(page: Raster, lines: Sequence[Line]) -> tuple[float, float]:
     return max(float(strayed.max()), missed if missed > _GAP else 0.0), float(strayed.mean())
 
 
-def _shift(ink: Line, true: Line) -> complex:
-    """Return the shift that brings most of a line upon ink, found on a coarse grid."""
+def _shift(ink: Line, true: Line) -> tuple[complex, float]:
+    """Return the shift that brings most of a line upon ink, and how much, on a coarse grid."""
     corner = complex(true.real.min(), true.imag.min())
     shape = tuple(
         int(max(values.max(), np.ptp(other)) / _COARSE) * 2 + 8
@@ -226,7 +265,7 @@ def _shift(ink: Line, true: Line) -> complex:
     row, column = np.unravel_index(int(match.argmax()), shape)
     down = int(row) - (shape[0] if row > shape[0] // 2 else 0)
     across = int(column) - (shape[1] if column > shape[1] // 2 else 0)
-    return complex(across, down) * _COARSE - corner
+    return complex(across, down) * _COARSE - corner, float(match.max())
 
 
 def _overlaid(image: Image.Image, drawing: Path, dpi: float) -> Image.Image:
@@ -283,7 +322,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """Run the chains that are asked for, print their figures, and write the sheet of pictures."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeds", default="0-5", help="such as 0-5")
-    parser.add_argument("--kind", choices=tuple(KINDS), default="plain")
+    parser.add_argument("--kind", choices=tuple(KINDS), help="else in turn")
     parser.add_argument("--lights", default=",".join(LIGHTS), help="in turn, one for each seed")
     parser.add_argument("--out", type=Path, required=True, help="a folder for all files")
     asked = parser.parse_args(arguments)
@@ -291,11 +330,12 @@ def main(arguments: Sequence[str] | None = None) -> None:
     lights = asked.lights.split(",")
     found = []
     for number, seed in enumerate(seeds_of(asked.seeds)):
-        one = chained(asked.kind, seed, lights[number % len(lights)], asked.out)
+        kind = asked.kind or tuple(KINDS)[seed % len(KINDS)]
+        one = chained(kind, seed, lights[number % len(lights)], asked.out)
         if one is not None:
             found.append(one)
             print(">>>", told(one), flush=True)
-    contact_sheet(found).save(asked.out / f"chain_{asked.kind}.png")
+    contact_sheet(found).save(asked.out / f"chain_{asked.kind or 'all'}.png")
 
 
 if __name__ == "__main__":
