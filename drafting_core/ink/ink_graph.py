@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from drafting_core.ink.centre_lines import centre_lines, edge_points
-from drafting_core.ink.dashes import LEAST, LONGEST, Chain, chains
+from drafting_core.ink.dashes import LEAST, LONGEST, Chain, Dash, chains, dash_of
 from drafting_core.ink.line_graph import LineGraph
 from drafting_core.ink.loose_ends import Bridge, bridges
 from drafting_core.ink.pen_line import length_round, mean_width
@@ -34,6 +34,12 @@ _PEN = 0.6
 WIDEST = 2.6
 #: A dash round a corner is at least so large (mm).
 _SHORT_DASH = 1.5
+#: Of so many dashes the usual size is told; like it is what is between these parts of it; …
+_MANY_DASHES, _LIKE = 8, (0.5, 1.6)
+#: … the gap to the next is at most so many times as long, and so wide (mm).
+_GAP, _WIDEST_GAP = 1.1, 9.0
+#: Lines no longer than this (mm), without any other at their ends, are dashes where others are.
+_LONE = 30.0
 #: A dashed line may stop short by its period and so much (mm).
 _BEYOND = 1.5
 
@@ -117,6 +123,11 @@ def _inked(closed: Sequence[Points]) -> _Ink:
     turned = _corner_dashes([c for c in small if id(c) not in in_chain], small, chained)
     dashes += turned
     in_chain |= {id(dash) for dash in turned}
+    rest = [contour for contour in small if id(contour) not in in_chain]
+    known = [*dashes, *(c for c, size in sized if size > _LETTER and id(c) not in in_chain)]
+    lone = _lone_dashes(rest, [small[k] for chain in chained for k in chain.numbers], known)
+    dashes += lone
+    in_chain |= {id(dash) for dash in lone}
     large = [c for c, size in sized if size > _LETTER and id(c) not in in_chain]
     spots = [c for c, size in sized if _HOLE <= size <= _LETTER and id(c) not in in_chain]
     return _Ink(large, dashes, spots, chained)
@@ -142,6 +153,56 @@ def _corner_dashes(
         if beside >= 2:
             found.append(contour)
     return found
+
+
+def _lone_dashes(
+    rest: Sequence[Points], chained: Sequence[Points], lines: Sequence[Points]
+) -> list[Points]:
+    """Return small contours like the dashes of a sheet, each of whose ends leads to another line.
+
+    Between two corners a dashed line may have too few dashes to be known as a chain.
+
+    Args:
+        rest: the small contours that are in no chain.
+        chained: those that are.
+        lines: all that are known to be dashes or other parts of lines.
+    """
+    usual = [dash for k, contour in enumerate(chained) if (dash := dash_of(contour, k))]
+    lengths = [dash.length for dash in usual if not dash.is_dot]
+    if len(lengths) < _MANY_DASHES:
+        return []
+    length, width = float(np.median(lengths)), float(np.median([dash.width for dash in usual]))
+    options = [
+        dash
+        for k, contour in enumerate(rest)
+        if (dash := dash_of(contour, k)) and not dash.is_dot
+        and _LIKE[0] * length <= dash.length <= _LIKE[1] * length
+        and _LIKE[0] * width <= dash.width <= _LIKE[1] * width
+    ]  # fmt: skip
+    reach = min(_GAP * length, _WIDEST_GAP)
+    known = np.concatenate(list(lines)) if lines else np.zeros(0, dtype=np.complex128)
+    while options:
+        kept = []
+        for dash in options:
+            others = [rest[other.number] for other in options if other is not dash]
+            if all(_leads_on(dash, end, [known, *others], reach) for end in (0, 1)):
+                kept.append(dash)
+        if len(kept) == len(options):
+            break
+        options = kept
+    return [rest[dash.number] for dash in options]
+
+
+def _leads_on(dash: Dash, end: int, contours: Sequence[Points], reach: float) -> bool:
+    """Tell whether another line lies ahead of the end of a dash."""
+    at = dash.ends[end]
+    out = (at - dash.ends[1 - end]) / dash.length
+    for contour in contours:
+        ahead = (contour - at) * np.conj(out)
+        near = (np.abs(ahead) <= reach) & (ahead.real > 0.7 * np.abs(ahead))
+        if near.any():
+            return True
+    return False
 
 
 def _width_of(contour: Points) -> float:
@@ -209,7 +270,12 @@ def _reaches(graph: LineGraph, chained: Sequence[Chain], gap: float) -> list[flo
     )
     near = NearPoints(middles, 1.2)
     reaches = []
+    usual = float(np.median(periods)) + _BEYOND
+    degrees = graph.degrees()
     for line in graph.lines:
+        if line.length <= _LONE and degrees[line.start] == degrees[line.end] == 1:
+            reaches.append(max(gap, usual))
+            continue
         _which, gaps = near.pairs(line.points)
         period = float(np.median(periods[gaps])) + _BEYOND if len(gaps) and line.dashed else 0.0
         reaches.append(max(gap, period))

@@ -24,6 +24,10 @@ _NARROW = math.sin(math.radians(40.0))
 _AT_POINT = 2.2
 #: An end that has to run back by more than this (mm) to meet another line does not meet it.
 _BACK = 3.0
+#: A line rather goes on than turns: each radian costs this part more.
+_TURNING = 0.5
+#: The two ends of one line meet if they are apart by less than this part of its length.
+_CLOSES = 0.3
 #: Meeting a line costs so much more (mm) than meeting another end.
 _TO_LINE = 1.5
 
@@ -66,7 +70,8 @@ def bridges(graph: LineGraph, reaches: Sequence[float]) -> list[Bridge]:
         reaches: for every line how far it may go on at a loose end, in mm.
     """
     ends = _ends(graph, reaches)
-    options = [*_to_ends(ends), *_to_lines(graph, ends)]
+    lengths = [line.length for line in graph.lines]
+    options = [*_to_ends(ends, lengths), *_to_lines(graph, ends)]
     found, taken = [], set()
     for option in sorted(options):
         if option.one in taken or option.other in taken:
@@ -97,7 +102,7 @@ def _ends(graph: LineGraph, reaches: Sequence[float]) -> list[_End]:
     return ends
 
 
-def _to_ends(ends: Sequence[_End]) -> list[_Option]:
+def _to_ends(ends: Sequence[_End], lengths: Sequence[float]) -> list[_Option]:
     if len(ends) < 2:
         return []
     places = np.array([end.at for end in ends])
@@ -108,6 +113,8 @@ def _to_ends(ends: Sequence[_End]) -> list[_Option]:
         if a >= b:
             continue
         one, other = ends[a], ends[b]
+        if one.line == other.line and abs(other.at - one.at) > _CLOSES * lengths[one.line]:
+            continue
         option = _meeting(one, other)
         if option is not None:
             cost, points, size = option
@@ -130,7 +137,8 @@ def _meeting(one: _End, other: _End) -> tuple[float, tuple[complex, ...], float]
         limit = (_AT_POINT if is_narrow else _CORNER) * reach
         if -_BACK <= first <= limit and -_BACK <= second <= limit:
             way = abs(at - one.at) + abs(other.at - at)
-            return way, (one.at, at, other.at), size
+            bends = 0.0 if is_narrow else _bends(one, other)
+            return way * (1.0 + _TURNING * bends), (one.at, at, other.at), size
     ahead = (apart * one.out.conjugate()).real, (-apart * other.out.conjugate()).real
     beside = abs((apart * one.out.conjugate()).imag)
     if size <= reach:
@@ -138,8 +146,17 @@ def _meeting(one: _End, other: _End) -> tuple[float, tuple[complex, ...], float]
         is_on = min(ahead) > 0 and (one.out * other.out.conjugate()).real < 0
         is_tip = (one.out * other.out.conjugate()).real > 0.9 and beside <= 0.5 * reach
         if is_on or is_tip or size <= 0.4 * reach:
-            return size + (0.0 if is_on else 1.0), (one.at, other.at), size
+            cost = size * (1.0 + _TURNING * _bends(one, other)) if is_on else size + 1.0
+            return cost, (one.at, other.at), size
     return None
+
+
+def _bends(one: _End, other: _End) -> float:
+    """Return by how much a line turns that goes straight from an end to another (radians)."""
+    apart = other.at - one.at
+    if abs(apart) < 1e-9:
+        return 0.0
+    return float(abs(np.angle(apart / one.out)) + abs(np.angle(-apart / other.out)))
 
 
 def _to_lines(graph: LineGraph, ends: Sequence[_End]) -> list[_Option]:
