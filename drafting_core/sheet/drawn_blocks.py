@@ -90,9 +90,7 @@ def drawn_blocks(
     plane = PlaneFaces(without_loose_ends(ink.graph))
     found: list[DrawnBlock] = []
     for number in top_components(plane, least):
-        blocks = _told_apart(number, ink, plane)
-        _check_lines_beside(blocks, ink)
-        found += blocks
+        found += _told_apart(number, ink, plane)
     return found
 
 
@@ -104,10 +102,12 @@ def _told_apart(number: int, ink: InkGraph, plane: PlaneFaces) -> list[DrawnBloc
     """
     try:
         blocks = _blocks_of(nested_outlines(plane, number), ink, plane)
+        _check_lines_beside(blocks, ink)
     except OutlineError:
         blocks = _walked_blocks(number, ink, plane)
         if not blocks:
             raise
+        _check_lines_beside(blocks, ink)
         return blocks
     if len(blocks) < 2 or plane.graph.nodes.size <= len(blocks) or _is_graded(blocks):
         return blocks
@@ -116,7 +116,9 @@ def _told_apart(number: int, ink: InkGraph, plane: PlaneFaces) -> list[DrawnBloc
         unclear = runs_together(plane.graph, ink.pen)
         if unclear is not None:
             raise several_sizes(unclear)
-    return walked or blocks
+        return blocks
+    _check_lines_beside(walked, ink)
+    return walked
 
 
 def _is_graded(blocks: Sequence[DrawnBlock]) -> bool:

@@ -62,7 +62,7 @@ _LONGEST_TWIN, _TWINS = 60.0, 0.7
 #: Sizes miss each other, one stretched upon the next, by at most this (RMS, mm); those of the next
 #: best choice by this part more, and this (mm).
 GRADED = 0.3
-_CLEARLY, _MORE = 1.3, 0.05
+_CLEARLY, _MORE = 1.3, 0.03
 #: They are laid upon each other in steps of such a part of their size, in so many rounds.
 _GRADE_PARTS, _ROUNDS, _SIMPLE = 120, 5, 0.2
 #: After so many rounds those that miss each other by far are left.
@@ -341,7 +341,7 @@ def _ways_on(meeting: Meeting) -> dict[HalfLine, list[HalfLine]]:
     turned = np.array(
         [[abs(float(np.angle(leaves / -came))) for leaves in meeting.ways] for came in meeting.ways]
     )
-    smooth: Flags = np.asarray(turned <= _SMOOTH)
+    smooth: Flags = np.asarray(turned <= _SMOOTH).reshape(count, count)
     np.fill_diagonal(smooth, False)
     lone = [not any(row) for row in smooth.tolist()]
     found = {}
