@@ -24,6 +24,8 @@ _SPUR = 1.3
 _TO_EDGE = 1.6
 #: … this near to the line's own normal (mm).
 _BESIDE = 0.3
+#: In a knot of meetings a closed line of less than so many reaches of it is no line.
+_LOOP = 4.0
 #: Both edges of a line are between these parts of the pen's width apart.
 _WIDTHS = (0.4, 1.7)
 
@@ -217,6 +219,66 @@ def run_through(graph: LineGraph) -> LineGraph:
             for line in lines.values()
         ],
     )
+
+
+def with_meetings_joined(graph: LineGraph, reach: float) -> LineGraph:
+    """Return a graph in which meetings that a short line joins are one.
+
+    Where several lines run together, their ink has a knot of short middles, whose order round each
+    other says nothing.
+
+    Args:
+        graph: the graph.
+        reach: lines shorter than this (mm) join meetings.
+    """
+    degrees = graph.degrees()
+    of = list(range(len(graph.nodes)))
+
+    def root(number: int) -> int:
+        while of[number] != number:
+            number = of[number]
+        return number
+
+    short = {
+        number
+        for number, line in enumerate(graph.lines)
+        if line.length < reach and min(degrees[line.start], degrees[line.end]) > 2
+    }
+    for number in short:
+        of[root(graph.lines[number].start)] = root(graph.lines[number].end)
+    roots = [root(number) for number in range(len(of))]
+    members: dict[int, list[int]] = {}
+    for number, its in enumerate(roots):
+        members.setdefault(its, []).append(number)
+    nodes = graph.nodes.copy()
+    wide = dict.fromkeys(members, 0.0)
+    for its, numbers in members.items():
+        nodes[its] = graph.nodes[numbers].mean()
+        wide[its] = float(np.abs(graph.nodes[numbers] - nodes[its]).max())
+    lines = []
+    for number, line in enumerate(graph.lines):
+        if number in short:
+            continue
+        start, end = roots[line.start], roots[line.end]
+        if start == end and degrees[line.start] > 3 and line.length < _LOOP * reach:
+            continue
+        points = line.points.copy()
+        points[0], points[-1] = nodes[start], nodes[end]
+        leaves = line.leaves
+        if leaves:
+            leaves = (
+                _leaving(points, wide[start], reach) if wide[start] else leaves[0],
+                _leaving(points[::-1], wide[end], reach) if wide[end] else leaves[1],
+            )
+        lines.append(line._replace(points=points, start=start, end=end, leaves=leaves))
+    return run_through(LineGraph(nodes, lines))
+
+
+def _leaving(points: Points, wide: float, reach: float) -> float:
+    """Return the direction in which a line leaves a knot of meetings, told outside of it."""
+    outside = np.flatnonzero(np.abs(points - points[0]) > wide + reach)
+    last = int(outside[0]) if len(outside) else len(points) // 2
+    return float(np.angle(points[last] - points[0]))
 
 
 def _centred(graph: LineGraph, near: NearPoints, pen: float) -> LineGraph:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drafting_core.ink.centre_lines import centre_lines, edge_points
+from drafting_core.ink.centre_lines import centre_lines, edge_points, with_meetings_joined
 from drafting_core.ink.dashes import LEAST, LONGEST, Chain, Dash, chains, dash_of
 from drafting_core.ink.line_graph import LineGraph
 from drafting_core.ink.loose_ends import Bridge, bridges
@@ -28,6 +28,8 @@ _HOLE = 3.0
 _CELL_PART, _CELLS = 0.2, (0.1, 0.25)
 #: What is thinner (mm) is no ink.
 _THINNEST = 0.02
+#: Meetings this near to each other, in widths of the pen, are one.
+_KNOT = 1.5
 #: Lines without ink are drawn with this pen (mm).
 _PEN = 0.6
 #: No pen is wider (mm).
@@ -93,6 +95,7 @@ def ink_graph(closed: Sequence[Points], strokes: Sequence[Points], gap: float) -
     if ways:
         drawn = _united([drawn, brushed(ways, grid, pen)])
         graph = _dashed_told(centre_lines(drawn, grid, edges, pen), ink.chains)
+    graph = with_meetings_joined(graph, _KNOT * pen)
     pairs = [pair for way in (*gaps, *ways) for pair in pairwise(way.tolist())]
     undrawn = [np.linspace(a, b, 12) for a, b in pairs]
     missing = np.concatenate(undrawn) if undrawn else np.zeros(0, dtype=np.complex128)

@@ -11,7 +11,7 @@ from drafting_core.ink.pen_line import step_for
 from drafting_core.ink.polylines import NearPoints, Numbers, Points, diagonal, resampled
 from drafting_core.ink.trace_corners import find_corners
 from drafting_core.sheet.block_faces import WIDEST_BAND, is_dart_chain
-from drafting_core.sheet.size_walks import graded_apart, simplified
+from drafting_core.sheet.size_walks import graded_apart, with_fewer_points
 
 #: Points looked at along a line are so far apart (mm).
 _STEP = 1.0
@@ -161,7 +161,8 @@ def may_be_a_size(stitch: Points, cut: Points) -> bool:
     ]  # fmt: skip
     if not widths or max(widths) - min(widths) <= _EVEN:
         return False
-    return graded_apart(simplified(stitch, _SIMPLE), simplified(cut, _SIMPLE)) <= _STRETCHED
+    fewer = (with_fewer_points(line, _SIMPLE) for line in (stitch, cut))
+    return graded_apart(*fewer) <= _STRETCHED
 
 
 def _bow(points: Points) -> float:

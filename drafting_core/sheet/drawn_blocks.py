@@ -26,8 +26,8 @@ from drafting_core.sheet.size_walks import (
     GRADED,
     deepest_place,
     graded_apart,
-    simplified,
     walked_sizes,
+    with_fewer_points,
 )
 from drafting_core.text.errors import OutlineError
 
@@ -123,7 +123,7 @@ def _told_apart(number: int, ink: InkGraph, plane: PlaneFaces) -> list[DrawnBloc
 
 def _is_graded(blocks: Sequence[DrawnBlock]) -> bool:
     """Tell whether every size is the next one, stretched."""
-    rings = [simplified(block.ring.points, _SIMPLE) for block in blocks]
+    rings = [with_fewer_points(block.ring.points, _SIMPLE) for block in blocks]
     return all(graded_apart(a, b) <= GRADED for a, b in pairwise(rings))
 
 

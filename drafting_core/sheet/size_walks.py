@@ -223,7 +223,7 @@ class _Walker:
             own: the number of the other size among them.
             other: of the wanted one.
         """
-        ring = simplified(guide.points, _SIMPLE)
+        ring = with_fewer_points(guide.points, _SIMPLE)
         barred = {half.line for half in starts} - {starts[other].line}
         start = self.lines.points[starts[own].line], self.lines.points[starts[other].line]
         goal = _stretched(ring, *start)
@@ -239,7 +239,7 @@ class _Walker:
             if way is not None and found[0].lines == way.lines:
                 break
             way = found[0]
-            goal = _stretched(ring, ring, simplified(way.points, _SIMPLE), closed=True)
+            goal = _stretched(ring, ring, with_fewer_points(way.points, _SIMPLE), closed=True)
         return way
 
     def ways_round(
@@ -430,40 +430,48 @@ def _distinct(ways: Sequence[WayRound], lines: _Lines) -> list[WayRound]:
 
 def _best_set(ways: Sequence[Sequence[WayRound]], lines: _Lines) -> list[WayRound] | None:
     """Return a way for every size that leave no line over and are graded most evenly, or None."""
-    simple = [[simplified(way.points, _SIMPLE) for way in each] for each in ways]
+    simple = [[with_fewer_points(way.points, _SIMPLE) for way in each] for each in ways]
     steps = [
         np.array([[graded_apart(way, its) for its in larger] for way in smaller])
         for smaller, larger in itertools.pairwise(simple)
     ]
     left = [np.array([lines.left_over(way) for way in each]) for each in ways]
-    options = []
-    for apart, choice in _chains(steps):
-        over = np.min([left[k][j] for k, j in enumerate(choice)], axis=0)
-        if (over < _LEFT_OVER).all():
-            options.append((apart, choice))
+    options = sorted(
+        (apart, choice)
+        for apart, choice in _chains(steps)
+        if (np.min([left[k][j] for k, j in enumerate(choice)], axis=0) < _LEFT_OVER).all()
+    )
     if not options:
         return None
-    options.sort()
     choice = options[0][1]
-    if any(
-        step[i, j] > GRADED for step, (i, j) in zip(steps, itertools.pairwise(choice), strict=True)
-    ):
+    pairs = itertools.pairwise(choice)
+    if any(step[i, j] > GRADED for step, (i, j) in zip(steps, pairs, strict=True)):
         return None
-    for other in (choice for _apart, choice in options[1:]):
-        differing = [
-            k
-            for k, (i, j) in enumerate(zip(choice, other, strict=True))
-            if i != j and lines.apart(ways[k][i], ways[k][j]) > _SAME
-        ]
-        # What speaks against the other choice is told by the sizes in which it differs.
-        told = [k for k in range(len(steps)) if k in differing or k + 1 in differing]
-        own, its = (
-            math.sqrt(sum(float(steps[k][one[k], one[k + 1]]) ** 2 for k in told))
-            for one in (choice, other)
-        )
-        if told and its < _CLEARLY * own + _MORE:
-            return None
+    if not all(_is_clearly_better(choice, other, ways, steps, lines) for _, other in options[1:]):
+        return None
     return [ways[k][j] for k, j in enumerate(choice)]
+
+
+def _is_clearly_better(
+    choice: Sequence[int],
+    other: Sequence[int],
+    ways: Sequence[Sequence[WayRound]],
+    steps: Sequence[Numbers],
+    lines: _Lines,
+) -> bool:
+    """Tell whether a choice of ways is graded more evenly than another, or is the same."""
+    differing = {
+        k
+        for k, (i, j) in enumerate(zip(choice, other, strict=True))
+        if i != j and lines.apart(ways[k][i], ways[k][j]) > _SAME
+    }
+    # What speaks against the other choice is told by the sizes in which it differs.
+    told = [k for k in range(len(steps)) if k in differing or k + 1 in differing]
+    own, its = (
+        math.sqrt(sum(float(steps[k][one[k], one[k + 1]]) ** 2 for k in told))
+        for one in (choice, other)
+    )
+    return not told or its >= _CLEARLY * own + _MORE
 
 
 def _chains(steps: Sequence[Numbers]) -> list[tuple[float, tuple[int, ...]]]:
@@ -529,7 +537,7 @@ def _mapped(places: Points, fit: Numbers) -> Points:
     return np.asarray(places + base @ fit[:3] + 1j * (base @ fit[3:]))
 
 
-def simplified(ring: Points, least: float) -> Points:
+def with_fewer_points(ring: Points, least: float) -> Points:
     """Return the points of a closed line without which it would stray by more than said (mm).
 
     Ramer 1972, Douglas and Peucker 1973, from two points far from each other.
