@@ -49,6 +49,7 @@ from extension.cleaning.read_trace import (
     true_scale,
     without_known_lines,
 )
+from extension.cleaning.size_marks import sizes_named
 from extension.document import roles
 from extension.document.namespaces import CLEAN
 from extension.document.shapes import centre_of, is_similarity, transform_of
@@ -114,6 +115,8 @@ class Cleaned:
         marks: the drafter's marks on it.
         nodes: how many nodes its trace had.
         inner: what else is drawn on it, where that was asked for.
+        size: which size it is: the name that the drafter gave it, else its number among sizes that
+            are nested, from 1 for the innermost; empty where it is alone.
     """
 
     block: CleanBlock
@@ -121,6 +124,7 @@ class Cleaned:
     marks: list[Marked]
     nodes: int
     inner: list[KeptLine] = field(default_factory=list)
+    size: str = ""
 
 
 @dataclass
@@ -318,6 +322,7 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
             count for count, share in zip(trace.nodes, shares[number], strict=True) if share >= 0.5
         )
         done.cleaned.append(Cleaned(block, owners, marks, nodes))
+    _name_sizes(done)
     _judge(done, lines, request, signs)
     if abs(done.true_mm_per_mm - 1.0) > _SAME_SIZE:
         left = min(
@@ -328,6 +333,19 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
         )
         done.shift = complex(right_edge(root) + _BESIDE / trace.mm - left)
     return done
+
+
+def _name_sizes(done: CleanUp) -> None:
+    """Name the sizes as the drafter's marks do, else number them.
+
+    Raises:
+        SettingError: if a mark contradicts another or its size cannot be told.
+    """
+    rings = [block.ring.points for block in done.sheet.blocks]
+    marks = [(mark, done.scale.to_true.at(centre_of(mark))) for mark in done.trace.sizes]
+    names = sizes_named(marks, rings, [cleaned.made_of for cleaned in done.cleaned])
+    for cleaned, block, name in zip(done.cleaned, done.sheet.blocks, names, strict=True):
+        cleaned.size = name or (str(block.size) if block.size else "")
 
 
 def _read(

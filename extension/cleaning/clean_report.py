@@ -106,7 +106,7 @@ def clean_block_title(cleaned: Cleaned) -> str:
     """Return a block's name as the drafter reads it."""
     piece = cleaned.block.piece
     title = (piece_title("", piece) if piece is not None else "") or _("Block")
-    size = cleaned.block.traced.size
+    size = cleaned.size
     return _("{piece}, size {size}").format(piece=title, size=size) if size else title
 
 
@@ -495,7 +495,7 @@ def _block_report(done: CleanUp, cleaned: Cleaned) -> dict[str, Any]:
             for fit in seam_fits(block)
         ],
         "darts": len(block.outline.darts),
-        "size": block.traced.size or None,
+        "size": cleaned.size or None,
         "inner_lines": len(cleaned.inner),
         "allowances": [
             {

@@ -15,6 +15,7 @@ from drafting_core.text.errors import DraftingError
 from drafting_core.text.figures import significant
 from drafting_core.text.lengths import told_apart
 from drafting_core.text.words import _
+from extension.cleaning.size_marks import is_size_mark
 from extension.document import roles
 from extension.document.namespaces import CLEAN, svg
 from extension.document.path_points import (
@@ -67,6 +68,7 @@ class Trace(NamedTuple):
         nodes: how many nodes each of them has, in the order of the owners.
         pictures: the pictures that were traced for it.
         untraced: pictures that are selected and were not, since paths are selected too.
+        sizes: what names a size by its label and its place.
     """
 
     closed: list[Points]
@@ -78,6 +80,7 @@ class Trace(NamedTuple):
     nodes: list[int]
     pictures: tuple[TracedPicture, ...] = ()
     untraced: tuple[etree._Element, ...] = ()
+    sizes: tuple[etree._Element, ...] = ()
 
     def without_dust(self, kept: Sequence[int]) -> Trace:
         """Return it with the closed contours of these numbers alone."""
@@ -161,6 +164,7 @@ def read_trace(root: etree._Element, selection: Sequence[str], folder: str = "")
         [line.nodes for line in closed + strokes],
         pictures,
         tuple(images) if chosen and not pictures else (),
+        tuple(e for e in _drawn(root, is_selected=False) if is_size_mark(e, mm)),
     )
 
 
@@ -174,7 +178,7 @@ def _lines_drawn(drawn: Sequence[etree._Element], mm: float, *, is_selected: boo
     for element in drawn:
         if is_selected and element.tag == CLONE and not _is_mark(element):
             raise clone_refused(element)
-        if element.tag in SHAPES and not _is_mark(element):
+        if element.tag in SHAPES and not _is_mark(element) and not is_size_mark(element, mm):
             shapes.append(element)
     return _lines_of(shapes, _CHORD / mm)
 

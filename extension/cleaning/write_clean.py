@@ -82,7 +82,7 @@ class _Writer:
         self.block: CleanBlock = cleaned.block
         self.unit = done.trace.mm
         self.title = block_title(cleaned)
-        size = self.block.traced.size
+        size = cleaned.size
         self.layer_title = f"{self.title}{f', size {size}' if size else ''}"  # not read by drafters
         segments = self.block.segments
         self.size = sign_size(math.hypot(*extent(segments)))
@@ -126,8 +126,8 @@ class _Writer:
         path.set("style", STROKES["cut-line"].style(self.unit))
         say(path, Saying(roles.OUTLINE))
         path.set(ours("name"), self.title)
-        if self.block.traced.size:
-            path.set(ours("size"), str(self.block.traced.size))
+        if self.cleaned.size:
+            path.set(ours("size"), self.cleaned.size)
         # What is said of the trace is not said of the block; the trace itself is none any more.
         marks = [*self.done.trace.marks, *self.done.trace.outlines]
         path.set(ours(CLEANED_FROM), " ".join(map(mark_key, marks)))
