@@ -44,7 +44,7 @@ from drafting_core.plane.curves import Line, PointMap, Segment, box_about, dot, 
 from drafting_core.sheet.trace_sheet import EDGE, TracedBlock
 from drafting_core.text.errors import DraftingError, OutlineError
 from drafting_core.text.lengths import told_with_difference
-from drafting_core.text.words import _
+from drafting_core.text.words import _, listed
 from drafting_core.trace.allowance_widths import (
     SeamAllowance,
     say_allowances,
@@ -325,6 +325,16 @@ def _take(block: CleanBlock, marks: TraceMarks) -> None:
 def _take_allowances(block: CleanBlock, cut_line: Points, marks: TraceMarks) -> None:
     """Give every seam the width between it and the drawn cut line."""
     block.allowances = seam_allowances(block.runs, block.seams, cut_line)
+    folds = [drawn.seam.shown for drawn in block.allowances if drawn.width == 0.0]
+    if len(folds) > 1:
+        raise OutlineError(
+            _(
+                "a cut line is drawn round it, and the two lines meet along several seams, "
+                "{seams}: a block has one edge on the fold. A part of the stitch line was not "
+                "found."
+            ).format(seams=listed(folds)),
+            remedy=_("Draw the stitch line over where it is faint or dashed, or trace it alone."),
+        )
     runs = list(zip(block.runs, block.seams, strict=True))
     hers: dict[Seam, bool] = {}
     for mark in marks.seams:

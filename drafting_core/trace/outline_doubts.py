@@ -31,7 +31,7 @@ _LONG_BESIDE = 30.0
 #: A dart of less than this depth (mm) may be a notch.
 _NOTCH = 15.0
 #: A dart's point this far (mm) from where the ink of its legs crosses is told: …
-_POINT_OFF = 1.2
+_POINT_OFF = 0.8
 #: … their ink so far (mm) from their ends, of which there are so many places, …
 _CLEAR, _FEW = 6.0, 5
 #: … unless they cross at an angle of less than this (its sine).

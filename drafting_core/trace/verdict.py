@@ -50,6 +50,8 @@ _NO_INK = 20.0
 _MOSTLY = 0.5
 #: Where open lines are more than this part of all lines, …
 _OPEN = 0.4
+#: … or where any lines that no block explains are this part of them, …
+_NEARLY_ALL = 0.8
 #: … a block smaller than this part of the lines that it leaves out is none of them.
 _MUCH_SMALLER = 0.6
 #: A frame has the area of its four corners within this part of it …
@@ -276,6 +278,8 @@ class _Sheet(NamedTuple):
             OutlineError: if they are.
         """
         is_open = self.left & (self.edges.stroke_like | self.edges.bare)
+        if float(self.edges.lengths[self.left].sum()) > _NEARLY_ALL * self.whole:
+            is_open = self.left
         length = float(self.edges.lengths[is_open].sum())
         if length <= _OPEN * self.whole:
             return

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from drafting_core.ink.polylines import Points
+from drafting_core.sheet.trace_sheet import EDGE
+from drafting_core.text.lengths import in_words
 from drafting_core.text.words import _, capital
 from drafting_core.trace.clean_block import CleanBlock
 from drafting_core.trace.ink_edges import ink_edges
@@ -46,7 +48,7 @@ def judged_blocks(
     outlines = [_outline(block) for block in blocks]
     found = verdicts(ink_edges(closed, strokes), outlines, explained, gap)
     return [
-        _with_folds(_with_cut_line(verdict, block), block)
+        _with_folds(_with_edge(_with_cut_line(verdict, block), block), block)
         for verdict, block in zip(found, blocks, strict=True)
     ]
 
@@ -62,6 +64,19 @@ def _with_cut_line(verdict: BlockVerdict, block: CleanBlock) -> BlockVerdict:
     if not may_be_a_size(block.traced.ring.points, cut):
         return verdict
     words = _("whether the line round it is its cut line, as was taken, or another size")
+    return verdict._replace(look_at=(*verdict.look_at, words))
+
+
+def _with_edge(verdict: BlockVerdict, block: CleanBlock) -> BlockVerdict:
+    """Return a verdict that tells of a silhouette's narrow darts."""
+    if block.traced.made_of != EDGE:
+        return verdict
+    from drafting_core.trace.edge_doubts import point_unsure
+
+    by = point_unsure(block.outline, block.traced.ring)
+    if not by:
+        return verdict
+    words = _("the point of a narrow dart is known to {known} only").format(known=in_words(by))
     return verdict._replace(look_at=(*verdict.look_at, words))
 
 

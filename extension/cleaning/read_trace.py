@@ -147,11 +147,7 @@ def read_trace(root: etree._Element, selection: Sequence[str], folder: str = "")
         lines = [line for picture in pictures for line in _lines_in(picture, mm)]
     if not lines:
         raise _nothing_drawn(drawn, chosen)
-    outlines = []
-    for element in drawn:
-        role = role_of(element) if element.tag in SHAPES else None
-        if role is not None and role.word == roles.OUTLINE:
-            outlines.append(Marked(element, role))
+    outlines = list(_outlines(drawn))
     closed = [line for line in lines if line.is_closed]
     strokes = [line for line in lines if not line.is_closed]
     return Trace(
@@ -164,8 +160,20 @@ def read_trace(root: etree._Element, selection: Sequence[str], folder: str = "")
         [line.nodes for line in closed + strokes],
         pictures,
         tuple(images) if chosen and not pictures else (),
-        tuple(e for e in _drawn(root, is_selected=False) if is_size_mark(e, mm)),
+        _size_marks(root, mm),
     )
+
+
+def _outlines(drawn: Sequence[etree._Element]) -> Iterator[Marked]:
+    """Yield what the drafter called an outline."""
+    for element in drawn:
+        role = role_of(element) if element.tag in SHAPES else None
+        if role is not None and role.word == roles.OUTLINE:
+            yield Marked(element, role)
+
+
+def _size_marks(root: etree._Element, mm: float) -> tuple[etree._Element, ...]:
+    return tuple(e for e in _drawn(root, is_selected=False) if is_size_mark(e, mm))
 
 
 def _lines_drawn(drawn: Sequence[etree._Element], mm: float, *, is_selected: bool) -> list[_Line]:
