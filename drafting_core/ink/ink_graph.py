@@ -234,6 +234,8 @@ def _holes(options: Sequence[Points], large: Sequence[Points], grid: CellGrid) -
     if not options or not large:
         return []
     ink = filled(large, grid)
+    if not len(ink):
+        return []
     firsts = np.concatenate([contour[[0, len(contour) // 3, 2 * len(contour) // 3]]
                              for contour in options])  # fmt: skip
     at = (firsts - grid.corner) / grid.cell

@@ -49,14 +49,16 @@ _CORNER, _BACK = math.radians(8.0), math.radians(20.0)
 #: More than this turns back (radians).
 _TURNS_BACK = math.radians(150.0)
 #: Every size is walked round in so many ways at most, and through each line as often.
-_WAYS = 20
+_WAYS = 14
 #: So many steps from meeting to meeting are looked at.
-_STEPS = 4000
+_STEPS = 3000
 #: A line of the sheet is left over if so much of it (mm) lies this far (mm) from every size.
 _LEFT_OVER, _OFF = 8.0, 1.2
 #: Ways round that are nowhere further from each other than this (mm) are one; where they are no
 #: further than the second, either will do.
 _ALIKE, _SAME = 0.5, 1.3
+#: So many points of a way are asked first.
+_SOME = 40
 #: Lines of at most this length (mm) that run side by side, this far apart (mm) at most, are one.
 _LONGEST_TWIN, _TWINS = 60.0, 0.7
 #: Sizes miss each other, one stretched upon the next, by at most this (RMS, mm); those of the next
@@ -70,11 +72,11 @@ _EARLY = 2
 #: The largest distance counts by this part; sizes that are so far off at first (mm) are none.
 _OF_MOST, _NEVER = 0.15, 4.0
 #: So many ways of a size lead to ways of the next one.
-_GUIDES = 3
+_GUIDES = 2
 #: How little a size is stretched where nothing tells (part of the points).
 _STIFF = 1e-4
 #: Sets of ways that are compared at most.
-_MOST_SETS = 20_000
+_MOST_SETS = 5_000
 
 
 class WayRound(NamedTuple):
@@ -140,7 +142,7 @@ def _with_guided(
                     if on is None:
                         break
                     guide, at = on, at + step
-                    if all(lines.apart(on, other) > _ALIKE for other in found[at]):
+                    if all(lines.are_apart(on, other, _ALIKE) for other in found[at]):
                         found[at].append(on)
     return found
 
@@ -384,16 +386,20 @@ class _Lines:
         off: Numbers = np.asarray(~self._near[:, sorted(way.lines)].any(axis=1), dtype=np.float64)
         return np.asarray(self.sums(off) / self._sizes * self._lengths)
 
-    def apart(self, one: WayRound, other: WayRound) -> float:
-        """Return how far two ways are apart at the most (mm)."""
+    def are_apart(self, one: WayRound, other: WayRound, limit: float) -> bool:
+        """Tell whether two ways are apart by more than a limit (mm) anywhere."""
         own, its = sorted(one.lines - other.lines), sorted(other.lines - one.lines)
         if not own and not its:
-            return 0.0
+            return False
         if not own or not its:
-            return float(self._lengths[[*own, *its]].sum()) / 2
+            return float(self._lengths[[*own, *its]].sum()) / 2 > limit
         a = np.concatenate([self.points[k] for k in own])
         b = np.concatenate([self.points[k] for k in its])
-        return _furthest(a, b)
+        # Some points tell of most ways; all are asked of those that are nearly the same.
+        few = max(1, len(a) // _SOME)
+        if np.abs(a[::few, None] - b[None, :]).min(axis=1).max() > limit:
+            return True
+        return _furthest(a, b) > limit
 
     def twins(self, at: Sequence[tuple[int, int]]) -> set[int]:
         """Return lines that run beside another one from the same meeting to the same, but one.
@@ -423,7 +429,7 @@ def _distinct(ways: Sequence[WayRound], lines: _Lines) -> list[WayRound]:
     """Return ways that differ from each other by more than the width of a line."""
     kept: list[WayRound] = []
     for way in sorted(ways, key=lambda each: each.cost):
-        if all(lines.apart(way, other) > _ALIKE for other in kept):
+        if all(lines.are_apart(way, other, _ALIKE) for other in kept):
             kept.append(way)
     return kept
 
@@ -463,7 +469,7 @@ def _is_clearly_better(
     differing = {
         k
         for k, (i, j) in enumerate(zip(choice, other, strict=True))
-        if i != j and lines.apart(ways[k][i], ways[k][j]) > _SAME
+        if i != j and lines.are_apart(ways[k][i], ways[k][j], _SAME)
     }
     # What speaks against the other choice is told by the sizes in which it differs.
     told = [k for k in range(len(steps)) if k in differing or k + 1 in differing]
