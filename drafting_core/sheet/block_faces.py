@@ -8,6 +8,7 @@ line, or sizes.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Collection, Iterable
 from typing import NamedTuple
@@ -38,6 +39,11 @@ _LEAST_DEPTH = 12.0
 _LEGS_ALIKE = 0.7
 _LEG_STRAYS = 0.045
 _WIDEST_DART = math.radians(82.0)
+#: A face of a letter is no wider on the average than this (mm).
+_LETTER = 4.0
+#: With a letter's faces an outline turns by so much more (radians), told in such steps (mm) over so
+#: many mm beside them; there are no more of them.
+_STRAIGHTER, _TURN_STEP, _BESIDE, _FEW_FACES = math.radians(75.0), 1.5, 6.0, 5
 #: What shares this part of its boundary with a block is part of it, if it is no dart.
 _SHARED = 0.6
 #: Of sizes, the next band lies at the outside along this part of the outline at least.
@@ -195,12 +201,13 @@ def _body(
         raise crossing_blocks(complex(plane.faces[min(large - body)].points[0]))
     for group in _groups(plane, everything - body):
         if is_dart(plane, group, body):
+            body |= _written_across(plane, group, body)
             continue
         if is_banded:
             at_edge = any(outside[face] > 0 for face in group)
             if at_edge or _shared_part(plane, group, body) < _SHARED:
                 continue
-        body |= group
+        body |= _straightest(plane, group, body)
     return _connected_to(plane, core, body)
 
 
@@ -237,6 +244,36 @@ def _shared_part(plane: PlaneFaces, group: Collection[int], body: Collection[int
     return shared / length_round(points)
 
 
+def _straightest(plane: PlaneFaces, group: set[int], body: set[int]) -> set[int]:
+    """Return what of faces at a block's edge is its own: all, but for parts of letters on it.
+
+    A letter written across a line hangs on the block from outside, or cuts into it: of small faces
+    those are the block's with which its outline turns least.
+    """
+    if len(group) > _FEW_FACES or any(plane.faces[face].width > _LETTER for face in group):
+        return group
+    points = np.concatenate([plane.faces[face].points for face in group])
+    middle = complex(points.mean())
+    reach = float(np.abs(points - middle).max()) + _BESIDE
+
+    def turning(taken: set[int]) -> float:
+        outline = resampled(plane.boundary(body | taken)[0][1], _TURN_STEP, closed=True)
+        ways = np.roll(outline, -1) - outline
+        turns = np.abs(np.angle(ways / np.roll(ways, 1)))
+        return float(turns[np.abs(outline - middle) <= reach].sum())
+
+    options = [
+        set(some)
+        for count in range(len(group))
+        for some in itertools.combinations(sorted(group), count)
+        if _connected_to(plane, min(body), body | set(some)) == body | set(some)
+    ]
+    if not options:
+        return group
+    best = min(options, key=turning)
+    return best if turning(best) < turning(group) - _STRAIGHTER else group
+
+
 def is_dart(plane: PlaneFaces, group: Collection[int], body: Collection[int]) -> bool:
     """Tell whether faces are what a dart takes out of a block.
 
@@ -245,10 +282,15 @@ def is_dart(plane: PlaneFaces, group: Collection[int], body: Collection[int]) ->
         group: the faces.
         body: those of the block about it.
     """
+    return _dart_strays(plane, group, body) is not None
+
+
+def _dart_strays(plane: PlaneFaces, group: Collection[int], body: Collection[int]) -> float | None:
+    """Return how far the legs of a dart stray from lines, as part of them, or None for no dart."""
     cycle, _points = plane.boundary(group)[0]
     shared = [plane.left_of(half.back) in body for half in cycle]
     if not any(shared) or all(shared):
-        return False
+        return None
     first = next(k for k in range(len(cycle)) if shared[k] and not shared[k - 1])
     turned, flags = cycle[first:] + cycle[:first], shared[first:] + shared[:first]
     runs: list[list[HalfLine]] = []
@@ -257,10 +299,25 @@ def is_dart(plane: PlaneFaces, group: Collection[int], body: Collection[int]) ->
             runs.append([])
         if is_shared:
             runs[-1].append(half)
-    chains = [
-        np.concatenate([plane.points_of(half) for half in run]) for run in runs
-    ]
-    return any(is_dart_chain(chain) for chain in chains)
+    chains = [np.concatenate([plane.points_of(half) for half in run]) for run in runs]
+    return min(filter(None, map(_chain_strays, chains)), default=None)
+
+
+def _written_across(plane: PlaneFaces, group: Collection[int], body: Collection[int]) -> set[int]:
+    """Return what of a dart's faces is the block's: parts of letters that lie across its legs."""
+    taken: set[int] = set()
+    strays = _dart_strays(plane, group, body)
+    for face in sorted(group, key=lambda number: plane.faces[number].area):
+        if plane.faces[face].width > _LETTER or strays is None:
+            break
+        rest, more = set(group) - taken - {face}, set(body) | taken | {face}
+        if not rest or all(other not in more for other, _length in plane.neighbours(face)):
+            continue
+        straighter = _dart_strays(plane, rest, more)
+        if straighter is not None and straighter < strays:
+            taken.add(face)
+            strays = straighter
+    return taken
 
 
 def is_dart_chain(chain: Points) -> bool:
@@ -269,18 +326,26 @@ def is_dart_chain(chain: Points) -> bool:
     Args:
         chain: shape (n,), in mm.
     """
+    return _chain_strays(chain) is not None
+
+
+def _chain_strays(chain: Points) -> float | None:
+    """Return how far the legs of a dart stray from lines, as part of them, or None for no dart."""
     chord = complex(chain[-1] - chain[0])
     if abs(chord) < 1.0 or len(chain) < 12:
-        return False
+        return None
     depths = np.abs(((chain - chain[0]) * np.conj(chord)).imag) / abs(chord)
     tip = int(np.argmax(depths))
     legs = (chain[: tip + 1], chain[tip:])
     lengths = sorted(abs(complex(leg[-1] - leg[0])) for leg in legs)
     if depths[tip] < _LEAST_DEPTH or lengths[0] < _LEGS_ALIKE * lengths[1]:
-        return False
+        return None
     if abs(chord) > 2.0 * math.sin(_WIDEST_DART / 2) * lengths[1]:
-        return False
-    return all(len(leg) > 5 and _strays(leg) <= _LEG_STRAYS for leg in legs)
+        return None
+    if any(len(leg) <= 5 for leg in legs):
+        return None
+    strays = max(_strays(leg) for leg in legs)
+    return strays if strays <= _LEG_STRAYS else None
 
 
 def _strays(leg: Points) -> float:

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -38,6 +39,32 @@ def test_whatever_is_drawn_in_a_dart_it_is_taken_out(
     (area,) = outline_areas(lines, turn, mirrored=mirrored)
     true = polygon_of(WITH_DART)
     assert area == pytest.approx(true.area, abs=0.1 * true.length)
+
+
+@settings(max_examples=examples(8), deadline=None)
+@given(turns, st.floats(0.25, 0.75), st.floats(-1.9, 1.9), st.floats(1.2, 2.2), st.booleans())
+def test_a_letter_across_a_leg_bends_no_leg(
+    turn: float, share: float, beside: float, radius: float, has_mouth: bool
+) -> None:
+    """A round letter wherever it lies across a leg: the outline goes on along the leg."""
+    way = (APEX - MOUTH[0]) / abs(APEX - MOUTH[0])
+    middle = MOUTH[0] + (APEX - MOUTH[0]) * share + 1j * way * beside
+    letter = [middle + radius * np.exp(2j * np.pi * k / 24) for k in range(25)]
+    drawn = [closed_line(WITH_DART), letter, *([list(MOUTH)] if has_mouth else [])]
+    lines = [moved(line, turn) for line in drawn]
+    ink = ink_graph(inked(lines), [], 3.0)
+    assert ink is not None
+    plane = PlaneFaces(without_loose_ends(ink.graph))
+    (number,) = top_components(plane, 40.0)
+    (outline,) = nested_outlines(plane, number)
+    true = polygon_of(moved(WITH_DART, turn)).exterior
+    off = shapely.hausdorff_distance(polygon_of(outline.points.tolist()).exterior, true)
+    # At the dart's point, where the legs' ink is one, the middle ends before it.
+    assert off <= 3.0
+    spots = [shapely.Point(z.real, z.imag) for z in outline.points.tolist()]
+    tip = moved([APEX], turn)[0]
+    assert all(spot.distance(true) <= 1.2 for spot in spots
+               if abs(complex(spot.x, spot.y) - tip) > 8.0)  # fmt: skip
 
 
 @settings(max_examples=examples(3), deadline=None)
