@@ -51,12 +51,14 @@ def is_found(sizes: list[Line], turn: float) -> None:
         assert furthest(block.ring.points.tolist(), size) < 1.0
 
 
+@pytest.mark.thorough
 @settings(max_examples=examples(2), deadline=None)
 @given(turns, st.integers(2, 4), st.sampled_from((MIDDLE, CORNER)))
 def test_sizes_that_touch_are_told_apart(turn: float, count: int, about: complex) -> None:
     is_found(graded(count, about, 0.04, 0.04), turn)
 
 
+@pytest.mark.thorough
 @settings(max_examples=examples(2), deadline=None)
 @given(turns, st.integers(2, 3))
 def test_sizes_that_cross_in_a_curve_are_told_apart(turn: float, count: int) -> None:
