@@ -11,7 +11,7 @@ from drafting_core.ink.pen_line import step_for
 from drafting_core.ink.polylines import NearPoints, Numbers, Points, diagonal, resampled
 from drafting_core.ink.trace_corners import find_corners
 from drafting_core.sheet.block_faces import WIDEST_BAND, is_dart_chain
-from drafting_core.sheet.size_walks import graded_apart, with_fewer_points
+from drafting_core.sheet.graded_sizes import graded_apart, with_fewer_points
 
 #: Points looked at along a line are so far apart (mm).
 _STEP = 1.0

@@ -21,14 +21,9 @@ from drafting_core.sheet.crossing_lines import (
     runs_together,
 )
 from drafting_core.sheet.drawn_allowance import is_allowance
+from drafting_core.sheet.graded_sizes import GRADED, SIMPLE, graded_apart, with_fewer_points
 from drafting_core.sheet.sheet_errors import crossing_blocks, several_sizes
-from drafting_core.sheet.size_walks import (
-    GRADED,
-    deepest_place,
-    graded_apart,
-    walked_sizes,
-    with_fewer_points,
-)
+from drafting_core.sheet.size_walks import deepest_place, walked_sizes
 from drafting_core.text.errors import OutlineError
 
 #: What lies so near to what was not drawn was not drawn itself (mm).
@@ -50,9 +45,6 @@ _ALIKE = 0.4
 #: … and lies in its place: this part of the box about it is in the largest one's.
 _IN_PLACE = 0.85
 
-
-#: Outlines are compared without the points by which they would stray by less than this (mm).
-_SIMPLE = 0.2
 
 
 class DrawnBlock(NamedTuple):
@@ -123,7 +115,7 @@ def _told_apart(number: int, ink: InkGraph, plane: PlaneFaces) -> list[DrawnBloc
 
 def _is_graded(blocks: Sequence[DrawnBlock]) -> bool:
     """Tell whether every size is the next one, stretched."""
-    rings = [with_fewer_points(block.ring.points, _SIMPLE) for block in blocks]
+    rings = [with_fewer_points(block.ring.points, SIMPLE) for block in blocks]
     return all(graded_apart(a, b) <= GRADED for a, b in pairwise(rings))
 
 

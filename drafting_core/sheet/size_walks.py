@@ -10,7 +10,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -24,11 +24,18 @@ from drafting_core.ink.polylines import (
     Points,
     arc_lengths,
     area_of,
-    diagonal,
     inside,
     resampled,
 )
 from drafting_core.sheet.crossing_lines import Meeting, meetings
+from drafting_core.sheet.graded_sizes import (
+    GRADED,
+    SIMPLE,
+    graded_apart,
+    nearest_places,
+    stretched,
+    with_fewer_points,
+)
 
 #: So many rays are sent from the middle.
 _RAYS = 180
@@ -61,20 +68,12 @@ _ALIKE, _SAME = 0.5, 1.3
 _SOME = 40
 #: Lines of at most this length (mm) that run side by side, this far apart (mm) at most, are one.
 _LONGEST_TWIN, _TWINS = 60.0, 0.7
-#: Sizes miss each other, one stretched upon the next, by at most this (RMS, mm); those of the next
-#: best choice by this part more, and this (mm).
-GRADED = 0.3
+#: A choice of sizes misses less than the next best by this part, and this (mm).
 _CLEARLY, _MORE = 1.3, 0.03
-#: They are laid upon each other in steps of such a part of their size, in so many rounds.
-_GRADE_PARTS, _ROUNDS, _SIMPLE = 120, 5, 0.2
-#: After so many rounds those that miss each other by far are left.
-_EARLY = 2
-#: The largest distance counts by this part; sizes that are so far off at first (mm) are none.
-_OF_MOST, _NEVER = 0.15, 4.0
+#: A way is looked for so many times along the one that it is led by.
+_ROUNDS = 5
 #: So many ways of a size lead to ways of the next one.
 _GUIDES = 2
-#: How little a size is stretched where nothing tells (part of the points).
-_STIFF = 1e-4
 #: Sets of ways that are compared at most.
 _MOST_SETS = 5_000
 
@@ -225,14 +224,14 @@ class _Walker:
             own: the number of the other size among them.
             other: of the wanted one.
         """
-        ring = with_fewer_points(guide.points, _SIMPLE)
+        ring = with_fewer_points(guide.points, SIMPLE)
         barred = {half.line for half in starts} - {starts[other].line}
         start = self.lines.points[starts[own].line], self.lines.points[starts[other].line]
-        goal = _stretched(ring, *start)
+        goal = stretched(ring, *start)
         way = None
         for _round in range(_ROUNDS):
             away = np.minimum(
-                np.abs(_nearest_on(goal, self.lines.every)[0] - self.lines.every), 6.0
+                np.abs(nearest_places(goal, self.lines.every)[0] - self.lines.every), 6.0
             )
             costs = self.lines.sums(away**2)
             found = self.ways_round(starts[other], barred, costs)
@@ -241,7 +240,7 @@ class _Walker:
             if way is not None and found[0].lines == way.lines:
                 break
             way = found[0]
-            goal = _stretched(ring, ring, with_fewer_points(way.points, _SIMPLE), closed=True)
+            goal = stretched(ring, ring, with_fewer_points(way.points, SIMPLE), closed=True)
         return way
 
     def ways_round(
@@ -436,7 +435,7 @@ def _distinct(ways: Sequence[WayRound], lines: _Lines) -> list[WayRound]:
 
 def _best_set(ways: Sequence[Sequence[WayRound]], lines: _Lines) -> list[WayRound] | None:
     """Return a way for every size that leave no line over and are graded most evenly, or None."""
-    simple = [[with_fewer_points(way.points, _SIMPLE) for way in each] for each in ways]
+    simple = [[with_fewer_points(way.points, SIMPLE) for way in each] for each in ways]
     steps = [
         np.array([[graded_apart(way, its) for its in larger] for way in smaller])
         for smaller, larger in itertools.pairwise(simple)
@@ -496,133 +495,3 @@ def _chains(steps: Sequence[Numbers]) -> list[tuple[float, tuple[int, ...]]]:
         ]
         found = sorted(on)[:_MOST_SETS]
     return [(math.sqrt(squares / len(steps)), chain) for squares, chain in found]
-
-
-def graded_apart(one: Points, other: Points) -> float:
-    """Return how far a size misses another that is stretched to fit it best (mm).
-
-    Sizes are graded by moving every point in proportion, more or less (common practice): an affine
-    map takes one nearly to the next, but not to one that is made of pieces of several.
-
-    Args:
-        one: closed, its corners among its points; shape (n,).
-        other: the same.
-
-    Returns:
-        The root of the mean square distance, and of a part of the largest, both ways.
-    """
-    step = diagonal(one) / _GRADE_PARTS
-    source, target = (resampled(ring, step, closed=True) for ring in (one, other))
-    # At first the boxes about both are laid upon each other.
-    box = _box_to_box(source, target)
-    moved, corners = box(source), box(one)
-    on, _way = _nearest_on(other, moved)
-    if np.sqrt(np.mean(np.abs(on - moved) ** 2)) > _NEVER:
-        return _NEVER
-    for number in range(_ROUNDS):
-        on, way = _nearest_on(other, moved)
-        away = np.abs(on - moved)
-        if number == _EARLY and np.sqrt(np.mean(away**2)) > _NEVER * GRADED:
-            break
-        # A place may slide along the line that it lies on: what counts is how far it is beside.
-        across = 1j * way
-        off = ((on - moved) * np.conj(across)).real
-        base = np.column_stack([moved.real, moved.imag, np.ones(len(moved))])
-        rows = np.hstack([base * across.real[:, None], base * across.imag[:, None]])
-        fit: Numbers = np.asarray(np.linalg.lstsq(rows, off, rcond=1e-9)[0], dtype=np.float64)
-        moved, corners = _mapped(moved, fit), _mapped(corners, fit)
-    away = np.abs(_nearest_on(other, moved)[0] - moved)
-    back = np.abs(_nearest_on(corners, target)[0] - target)
-    most = max(float(away.max()), float(back.max()))
-    return float(np.hypot(np.sqrt(np.mean(away**2)), _OF_MOST * most))
-
-
-def _mapped(places: Points, fit: Numbers) -> Points:
-    """Return places moved by what an affine map of them says, x and y; fit: shape (6,)."""
-    base = np.column_stack([places.real, places.imag, np.ones(len(places))])
-    return np.asarray(places + base @ fit[:3] + 1j * (base @ fit[3:]))
-
-
-def with_fewer_points(ring: Points, least: float) -> Points:
-    """Return the points of a closed line without which it would stray by more than said (mm).
-
-    Ramer 1972, Douglas and Peucker 1973, from two points far from each other.
-    """
-    first = int(np.argmax(np.abs(ring - ring.mean())))
-    line = np.concatenate([ring[first:], ring[: first + 1]])
-    middle = int(np.argmax(np.abs(line - line[0])))
-    kept = {0, middle, len(line) - 1}
-    left = [(0, middle), (middle, len(line) - 1)]
-    while left:
-        start, stop = left.pop()
-        if stop - start < 2:
-            continue
-        chord = line[stop] - line[start]
-        inner = line[start + 1 : stop] - line[start]
-        share = np.clip((inner * np.conj(chord)).real / max(abs(chord) ** 2, 1e-12), 0.0, 1.0)
-        away = np.abs(inner - share * chord)
-        worst = int(np.argmax(away))
-        if away[worst] > least:
-            at = start + 1 + worst
-            kept.add(at)
-            left += [(start, at), (at, stop)]
-    return np.asarray(line[sorted(kept)[:-1]])
-
-
-def _stretched(ring: Points, one: Points, other: Points, *, closed: bool = False) -> Points:
-    """Return a closed line as it is stretched when a part of it is laid upon another line.
-
-    Args:
-        ring: the closed line, shape (n,).
-        one: the part of it.
-        other: the line that it is laid upon, where both go on.
-        closed: whether the part and that line are closed too.
-    """
-    centre, size = ring.mean(), diagonal(ring)
-    part = resampled(one, size / _GRADE_PARTS, closed=closed)
-    line = other if closed else other[:: max(1, len(other) // 400)]
-    base = np.column_stack([(part - centre).real / size, (part - centre).imag / size,
-                            np.ones(len(part))])  # fmt: skip
-    shift = np.zeros((3, 2))
-    # Where a part tells little, all that can be told is that little is stretched.
-    hold = np.diag([_STIFF, _STIFF, 0.0]) * len(part)
-    for _round in range(2 * _ROUNDS):
-        x, y = (base @ shift).T
-        moved = part + x + 1j * y
-        nearest, _way = _nearest_on(line, moved, closed=closed)
-        ends = np.minimum(np.abs(nearest - line[0]), np.abs(nearest - line[-1])) < 1e-6
-        used = np.ones(len(part), dtype=np.bool_) if closed else ~ends
-        if used.sum() < 4:
-            break
-        wanted = (nearest - part)[used]
-        a = base[used]
-        shift = np.linalg.solve(a.T @ a + hold, a.T @ np.column_stack([wanted.real, wanted.imag]))
-    away = ring - centre
-    x, y = (np.column_stack([away.real / size, away.imag / size, np.ones(len(ring))]) @ shift).T
-    return np.asarray(ring + x + 1j * y)
-
-
-def _box_to_box(source: Points, target: Points) -> Callable[[Points], Points]:
-    """Return the map that takes the box about points to that about others."""
-    scales = [np.ptp(its) / np.ptp(part) for part, its in
-              ((source.real, target.real), (source.imag, target.imag))]  # fmt: skip
-
-    def mapped(points: Points) -> Points:
-        x = (points.real - source.real.min()) * scales[0] + target.real.min()
-        y = (points.imag - source.imag.min()) * scales[1] + target.imag.min()
-        return np.asarray(x + 1j * y)
-
-    return mapped
-
-
-def _nearest_on(ring: Points, places: Points, *, closed: bool = True) -> tuple[Points, Points]:
-    """Return the nearest places on a line, and its directions there."""
-    along = np.roll(ring, -1) - ring
-    if not closed:
-        ring, along = ring[:-1], along[:-1]
-    away = places[:, None] - ring[None, :]
-    share = np.clip((away * np.conj(along)).real / np.abs(along) ** 2, 0.0, 1.0)
-    on = ring + share * along
-    number = np.abs(on - places[:, None]).argmin(axis=1)
-    way = along[number] / np.abs(along[number])
-    return np.asarray(on[np.arange(len(places)), number]), np.asarray(way)

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from drafting_core.sheet.drawn_allowance import may_be_a_size
 from drafting_core.sheet.drawn_blocks import drawn_blocks
-from drafting_core.sheet.size_walks import deepest_place, graded_apart, with_fewer_points
+from drafting_core.sheet.graded_sizes import graded_apart, with_fewer_points
+from drafting_core.sheet.size_walks import deepest_place
 from drafting_core.text.errors import OutlineError
 from tests.drafting_core.sheet.shapes import WITHOUT_DART, Line, curved_block
 from tests.help.depth import examples
