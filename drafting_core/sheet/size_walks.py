@@ -72,6 +72,8 @@ _LONGEST_TWIN, _TWINS = 60.0, 0.7
 _CLEARLY, _MORE = 1.3, 0.03
 #: A way is looked for so many times along the one that it is led by.
 _ROUNDS = 5
+#: A line this far (mm) from where it is looked for is no worse than one that is farther.
+_FAR = 6.0
 #: So many ways of a size lead to ways of the next one.
 _GUIDES = 2
 #: Sets of ways that are compared at most.
