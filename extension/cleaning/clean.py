@@ -322,7 +322,7 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
             count for count, share in zip(trace.nodes, shares[number], strict=True) if share >= 0.5
         )
         done.cleaned.append(Cleaned(block, owners, marks, nodes))
-    _name_sizes(done)
+    _name_sizes(done, is_part=bool(request.selection))
     _judge(done, lines, request, signs)
     if abs(done.true_mm_per_mm - 1.0) > _SAME_SIZE:
         left = min(
@@ -335,17 +335,23 @@ def clean_up(root: etree._Element, request: CleanRequest) -> CleanUp:
     return done
 
 
-def _name_sizes(done: CleanUp) -> None:
+def _name_sizes(done: CleanUp, *, is_part: bool) -> None:
     """Name the sizes as the drafter's marks do, else number them.
+
+    Args:
+        done: gets the sizes.
+        is_part: whether a part of the sheet was chosen.
 
     Raises:
         SettingError: if a mark contradicts another or its size cannot be told.
     """
     rings = [block.ring.points for block in done.sheet.blocks]
     marks = [(mark, done.scale.to_true.at(centre_of(mark))) for mark in done.trace.sizes]
-    names = sizes_named(marks, rings, [cleaned.made_of for cleaned in done.cleaned])
-    for cleaned, block, name in zip(done.cleaned, done.sheet.blocks, names, strict=True):
-        cleaned.size = name or (str(block.size) if block.size else "")
+    owners = [cleaned.made_of for cleaned in done.cleaned]
+    numbers = [block.size for block in done.sheet.blocks]
+    names = sizes_named(marks, rings, owners, numbers, is_part=is_part)
+    for cleaned, name in zip(done.cleaned, names, strict=True):
+        cleaned.size = name
 
 
 def _read(

@@ -51,6 +51,7 @@ _SAME = 2e-6
 #: So much path data (letters and digits) is read one command after the other, where it has arcs
 #: or shorthands: tracers write none.
 _MOST_EXACT = 8_000_000
+_GROUPS = (svg("g"), svg("a"), svg("svg"), svg("switch"))
 #: A rectangle's sides and a known length may differ by this part before a word is said.
 _AGREE = 0.005
 
@@ -135,9 +136,12 @@ def read_trace(root: etree._Element, selection: Sequence[str], folder: str = "")
     mm = units(root)
     chosen = elements_with_ids(root, selection) if selection else []
     drawn = _all_drawn(root, chosen)
-    lines = _lines_drawn(drawn, mm, is_selected=bool(chosen))
+    sizes = tuple(_size_marks(root, mm))
+    in_marks = {part for mark in sizes for part in mark.iter()}
+    traced = [element for element in drawn if element not in in_marks]
+    lines = _lines_drawn(traced, mm, is_selected=bool(chosen))
     marks = list(_marks(root))
-    images = [e for e in drawn if e.tag == svg("image") and not _is_mark(e)]
+    images = [e for e in traced if e.tag == svg("image") and not _is_mark(e)]
     pictures: tuple[TracedPicture, ...] = ()
     if images and not lines:
         # Seldom needed: a drawing of traced lines waits for no reader of pictures.
@@ -160,7 +164,7 @@ def read_trace(root: etree._Element, selection: Sequence[str], folder: str = "")
         [line.nodes for line in closed + strokes],
         pictures,
         tuple(images) if chosen and not pictures else (),
-        _size_marks(root, mm),
+        sizes,
     )
 
 
@@ -172,8 +176,17 @@ def _outlines(drawn: Sequence[etree._Element]) -> Iterator[Marked]:
             yield Marked(element, role)
 
 
-def _size_marks(root: etree._Element, mm: float) -> tuple[etree._Element, ...]:
-    return tuple(e for e in _drawn(root, is_selected=False) if is_size_mark(e, mm))
+def _size_marks(top: etree._Element, mm: float) -> Iterator[etree._Element]:
+    """Yield what names sizes on a drawing, groups among it."""
+    for child in top:
+        if not isinstance(child.tag, str) or child.tag in NOT_DRAWN or _is_left_out(child):
+            continue
+        if _is_hidden(child):
+            continue
+        if is_size_mark(child, mm):
+            yield child
+        elif child.tag in _GROUPS:
+            yield from _size_marks(child, mm)
 
 
 def _lines_drawn(drawn: Sequence[etree._Element], mm: float, *, is_selected: bool) -> list[_Line]:
@@ -186,7 +199,7 @@ def _lines_drawn(drawn: Sequence[etree._Element], mm: float, *, is_selected: boo
     for element in drawn:
         if is_selected and element.tag == CLONE and not _is_mark(element):
             raise clone_refused(element)
-        if element.tag in SHAPES and not _is_mark(element) and not is_size_mark(element, mm):
+        if element.tag in SHAPES and not _is_mark(element):
             shapes.append(element)
     return _lines_of(shapes, _CHORD / mm)
 
@@ -220,7 +233,7 @@ def _drawn(top: etree._Element, *, is_selected: bool) -> Iterator[etree._Element
     """Yield the drawn objects at or below one, groups left out."""
     if not isinstance(top.tag, str) or top.tag in NOT_DRAWN:
         return
-    if top.tag in (svg("g"), svg("a"), svg("svg"), svg("switch")):
+    if top.tag in _GROUPS:
         if _is_left_out(top) or (not is_selected and _is_hidden(top)):
             return
         for child in top:
@@ -262,7 +275,7 @@ def _marks(root: etree._Element) -> Iterator[Marked]:
         role = role_of(child)
         if role is not None and role.word != roles.OUTLINE:
             yield Marked(child, role)
-        elif child.tag in (svg("g"), svg("a"), svg("svg"), svg("switch")):
+        elif child.tag in _GROUPS:
             yield from _marks(child)
 
 

@@ -12,8 +12,8 @@ from drafting_core.ink.polylines import Points, inside
 from drafting_core.text.errors import SettingError
 from drafting_core.text.words import _
 from extension.document import roles
-from extension.document.namespaces import LABEL
-from extension.document.shapes import box_of
+from extension.document.namespaces import LABEL, svg
+from extension.document.shapes import NOT_DRAWN, box_of
 
 #: What is larger (mm) is no mark, but the line of the size itself.
 _LARGEST_MARK = 40.0
@@ -38,30 +38,44 @@ def is_size_mark(element: etree._Element, mm: float) -> bool:
         element: the object.
         mm: mm to a unit of the root.
     """
-    if not size_said(element):
+    if not size_said(element) or roles.is_layer(element) or _is_empty(element):
         return False
     box = box_of(element)
     return bool(np.hypot(box.right - box.left, box.bottom - box.top) * mm < _LARGEST_MARK)
+
+
+def _is_empty(element: etree._Element) -> bool:
+    """Tell whether an object is a group in which nothing is drawn: it has no place."""
+    return element.tag == svg("g") and not any(
+        part.tag not in (*NOT_DRAWN, svg("g")) for part in element.iter("{*}*")
+    )
 
 
 def sizes_named(
     marks: Sequence[tuple[etree._Element, complex]],
     rings: Sequence[Points],
     owners: Sequence[Sequence[etree._Element]],
+    numbers: Sequence[int],
+    *,
+    is_part: bool = False,
 ) -> list[str]:
-    """Return for every block the name of its size that the drafter gave it, or an empty string.
+    """Return for every block the name of its size: the drafter's, else its number, if it has one.
 
     Args:
         marks: the objects that name sizes, and their places in true mm.
         rings: the blocks' lines, each closed, of shape (n,), in true mm.
         owners: the objects that each block's line was traced in.
+        numbers: the blocks' numbers among nested sizes, 0 where they are alone.
+        is_part: whether a part of the sheet was chosen: marks may be those of other sizes.
 
     Raises:
         SettingError: if it cannot be told which size is meant, or two marks contradict each other.
     """
     names = [""] * len(rings)
-    by_place = [(_meant(mark, at, rings), mark) for mark, at in marks]
-    for number, mark in [*_by_line(owners), *by_place]:
+    if is_part:
+        marks = _on_lines(marks, rings)
+    said = [*_by_line(owners), *((_meant(mark, at, rings), mark) for mark, at in marks)]
+    for number, mark in said:
         name = size_said(mark)
         if names[number] not in ("", name):
             raise SettingError(
@@ -76,7 +90,34 @@ def sizes_named(
                 remedy=_("Give each size a name of its own."),
             )
         names[number] = name
-    return names
+    numbered = [str(number) if number else "" for number in numbers]
+    unnamed = {number for number, name in zip(numbered, names, strict=True) if not name}
+    for _number, mark in said:
+        if size_said(mark) in unnamed:
+            raise SettingError(
+                _('another size, which no mark names, has the number "{name}".').format(
+                    name=size_said(mark)
+                ),
+                thing=roles.name_of(mark),
+                remedy=_("Name that size, too."),
+            )
+    return [name or number for name, number in zip(names, numbered, strict=True)]
+
+
+def _on_lines(
+    marks: Sequence[tuple[etree._Element, complex]], rings: Sequence[Points]
+) -> list[tuple[etree._Element, complex]]:
+    """Return the marks that lie on lines: of all those beside one line the nearest ones."""
+    away = np.array([[np.abs(ring - at).min() for ring in rings] for _mark, at in marks])
+    if not len(marks):
+        return []
+    first = away.argmin(axis=1)
+    least = away.min(axis=1)
+    return [
+        mark
+        for mark, ring, distance in zip(marks, first, least, strict=True)
+        if distance <= min(_ON_LINE, least[first == ring].min() + _NEARER)
+    ]
 
 
 def _by_line(

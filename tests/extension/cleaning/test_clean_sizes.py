@@ -84,6 +84,8 @@ def test_the_line_of_a_size_may_say_it_itself() -> None:
         (("size 38", "size 40"), (0, 0), "is named"),
         (("size 38", "size 38"), (0, 1), "too"),
         (("size 38",), (None,), "cannot be told whose line"),
+        # Two sizes of one name, one of them by its number.
+        (("size 1",), (1,), "has the number"),
     ],
 )
 def test_what_contradicts_itself_is_refused(
@@ -95,6 +97,52 @@ def test_what_contradicts_itself_is_refused(
     told = refusal(drawing(ink([closed(size) for size in drawn]), *marks), square="no")
     assert words in told
     assert names[-1] in told
+
+
+def test_a_size_whose_number_is_its_name_is_no_contradiction() -> None:
+    drawn = sizes(2)
+    marks = [mark("size 2", on_hem(drawn[1])), mark("size 2", on_hem(drawn[1]) + 20, "again")]
+    done, _root = cleaned(drawing(ink([closed(size) for size in drawn]), *marks), square="no")
+    widths = {block.size: block.block.size[0] for block in done.cleaned}
+    assert widths["1"] < widths["2"]
+
+
+@pytest.mark.parametrize("inside", ["circle", "text"])
+def test_a_group_is_a_mark_and_no_part_of_the_trace(inside: str) -> None:
+    drawn = sizes(2)
+    at = on_hem(drawn[1])
+    drawn_in = {
+        "circle": f'<circle cx="{at.real}" cy="{at.imag}" r="3"/>',
+        "text": f'<text x="{at.real}" y="{at.imag}" font-size="6">38</text>',
+    }[inside]
+    parts = [
+        ink([closed(size) for size in drawn]),
+        f'<g inkscape:label="size 38"><g>{drawn_in}</g></g>',
+        '<g inkscape:groupmode="layer" inkscape:label="size 40"/>',
+        '<g inkscape:label="size 42"><g/></g>',
+    ]
+    done, _root = cleaned(drawing(*parts), square="no")
+    plain, _root = cleaned(drawing(parts[0]), square="no")
+    assert sorted(block.size for block in done.cleaned) == ["1", "38"]
+    assert max(done.cleaned, key=lambda block: block.block.size[0]).size == "38"
+    assert done.left_out == plain.left_out
+
+
+@pytest.mark.parametrize("chosen", [0, 1, 2])
+def test_a_size_that_is_selected_has_its_own_mark_alone(chosen: int) -> None:
+    """The marks of the other sizes, which lie in it or about it, say nothing of it."""
+    drawn, names = sizes(3), ("36", "38", "40")
+    traces = [
+        ink([closed(size)]).replace('id="ink"', f'id="trace{name}"')
+        for name, size in zip(names, drawn, strict=True)
+    ]
+    marks = [mark(f"size {name}", on_hem(size)) for name, size in zip(names, drawn, strict=True)]
+    text = drawing(*traces, *marks)
+    done, _root = cleaned(text, [f"trace{names[chosen]}"], square="no")
+    assert [block.size for block in done.cleaned] == [names[chosen]]
+    unmarked = drawing(*traces, *(m for k, m in enumerate(marks) if k != chosen))
+    done, _root = cleaned(unmarked, [f"trace{names[chosen]}"], square="no")
+    assert [block.size for block in done.cleaned] == [""]
 
 
 @pytest.mark.thorough
