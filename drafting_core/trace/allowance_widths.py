@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from drafting_core.ink.polylines import NearPoints, Numbers, Points, resampled
+from drafting_core.model.outline import flattened
 from drafting_core.model.seam_names import Seam
 from drafting_core.trace.seam_runs import SeamRun
 
@@ -67,7 +68,7 @@ def seam_allowances(
 
 def _widths(run: SeamRun, near: NearPoints) -> Numbers:
     """Return the distances of the cut line along a run, its ends left out; shape (n,), in mm."""
-    line = np.array([z for segment in run.segments for z in segment.flattened(24)])
+    line = np.array([*flattened(run.segments, 24), run.segments[-1].end])
     points = resampled(line, _STEP, closed=False)
     _number, away = near.nearest(points)
     away = np.where(np.isfinite(away), away, _REACH)

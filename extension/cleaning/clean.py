@@ -20,6 +20,7 @@ from drafting_core.ink.hand_set import hand_set, with_shared_ends
 from drafting_core.ink.pen_line import is_inside
 from drafting_core.ink.polylines import NearPoints, Points, diagonal
 from drafting_core.model.allowances import Allowances
+from drafting_core.model.outline import flattened
 from drafting_core.sheet.trace_sheet import (
     LARGEST_GAP,
     SMALL_PART,
@@ -408,7 +409,7 @@ def _judge(
         for cleaned, inner in zip(done.cleaned, found, strict=True):
             cleaned.inner = inner
             known += [
-                np.array([z for segment in line.segments for z in segment.flattened(16)])
+                np.array([*flattened(line.segments, 16), line.segments[-1].end])
                 for line in inner
             ]
     try:
