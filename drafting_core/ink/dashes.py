@@ -1,7 +1,8 @@
 """Dashes and dots chained to lines: each end goes on to that end of another in its direction.
 
 A dash is a small contour, long and narrow, without anything in it; a dot is as long as it is wide.
-A chain has at least three of them: a lone one is a letter's stroke or a speck.
+A chain has at least three of them: a lone one is a letter's stroke or a speck. A dash that goes
+round a corner is bent; letters are too, so it counts only between two others.
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drafting_core.ink.polylines import NearPoints, Numbers, Points, area_of
+from drafting_core.ink.pen_line import length_round, mean_width
+from drafting_core.ink.polylines import NearPoints, Numbers, Points, area_of, diagonal, resampled
 
 #: Specks smaller than this (mm) are no dots of a line.
 LEAST = 0.45
@@ -31,6 +33,13 @@ _GAP_LEAST, _GAP_MOST = 3.2, 10.0
 #: A dash goes on in its direction, give or take this (radians); between dots a line turns less.
 _TURN = math.radians(38.0)
 _DOTS_TURN = math.radians(50.0)
+#: A bent dash is at least so many times as long as wide; its edges are so many widths apart at
+#: most, and its two arms are at least this part of its length: it has one corner.
+_LEAST_BENT, _EDGES_APART, _TWO_ARMS = 4.0, 3.2, 0.86
+#: Its direction at an end is that of its ink between so many widths from there.
+_ARM = (1.0, 2.5)
+#: The width of a bent dash and of short remains, in that of the other dashes.
+_BENT_WIDTH, _SHORT_WIDTH = (0.6, 1.6), (0.5, 1.8)
 #: A chain has so many pieces at least, and is so long (mm).
 _LEAST_PIECES, _LEAST_LENGTH = 3, 12.0
 #: Dots are at least so wide (mm), and apart as they usually are, give or take this part of it.
@@ -46,6 +55,7 @@ class Dash(NamedTuple):
     Attributes:
         number: of its contour.
         ends: the ends of its middle line, in mm.
+        outs: the directions in which it goes on at them.
         length: of that line in mm.
         width: of its ink in mm.
         is_dot: whether its direction cannot be told.
@@ -53,6 +63,7 @@ class Dash(NamedTuple):
 
     number: int
     ends: tuple[complex, complex]
+    outs: tuple[complex, complex]
     length: float
     width: float
     is_dot: bool
@@ -91,13 +102,58 @@ def dash_of(contour: Points, number: int) -> Dash | None:
         return None
     is_dot = reach < max(_HAS_DIRECTION * breadth, _LEAST_DASH)
     if is_dot:
-        return Dash(number, (centre, centre), 0.0, width, True)
+        return Dash(number, (centre, centre), (0j, 0j), 0.0, width, True)
     ends = []
     for place in (along.min(), along.max()):
         near = np.abs(along - place) <= max(width, 0.05 * reach)
         inward = width / 2 if place < 0 else -width / 2
         ends.append(centre + axis * (place + inward + 1j * float(np.mean(across[near]))))
-    return Dash(number, (complex(ends[0]), complex(ends[1])), abs(ends[1] - ends[0]), width, False)
+    way = complex(ends[1] - ends[0])
+    return Dash(number, (complex(ends[0]), complex(ends[1])), (-way, way), abs(way), width, False)
+
+
+def bent_dash_of(contour: Points, number: int) -> Dash | None:
+    """Return a small contour as a dash that goes round a corner, or None where it is none."""
+    width = mean_width(abs(area_of(contour)), length_round(contour))
+    if not 0.0 < width <= _WIDEST or diagonal(contour) < _LEAST_BENT * width / 2:
+        return None
+    edge = resampled(contour, width / 4, closed=True)
+    step = length_round(edge) / len(edge)
+    half = len(edge) // 2
+    length = half * step - width
+    if not _LEAST_BENT * width <= length <= 2 * LONGEST:
+        return None
+    edge = np.roll(edge, -int(np.argmax(np.abs(edge - edge.mean()))))
+    near, far = (max(1, round(widths * width / step)) for widths in _ARM)
+    # The edge inside of the corner is the shorter one: the other tip is not half-way round.
+    corner = _corner_of(_sides(edge, half).mean(axis=0))
+    around = np.arange(half - 2 * near, half + 2 * near + 1)
+    sides = _sides(edge, int(around[np.argmax(np.abs(edge[around] - corner))]))
+    middle = sides.mean(axis=0)
+    corner, tips = _corner_of(middle), middle[[0, -1]]
+    outs = tips - np.array([middle[near:far].mean(), middle[-far:-near].mean()])
+    if (
+        float(np.abs(sides[0] - sides[1]).max()) > _EDGES_APART * width
+        or float(np.abs(tips - corner).sum()) < _TWO_ARMS * (length + width)
+        or float(np.abs(outs).min()) < 1e-9
+    ):
+        return None
+    ends = tips - width / 2 * outs / np.abs(outs)
+    return Dash(number, (complex(ends[0]), complex(ends[1])), (complex(outs[0]), complex(outs[1])),
+                length, width, False)  # fmt: skip
+
+
+def _sides(edge: Points, tip: int) -> Points:
+    """Return both edges of a stroke from its first point to its other tip; shape (2, n)."""
+    places = np.linspace(0.0, 1.0, len(edge) // 2 + 1)
+    both = edge[: tip + 1], np.concatenate([edge[:1], edge[tip:][::-1]])
+    return np.stack([np.interp(places, np.linspace(0.0, 1.0, len(one)), one) for one in both])
+
+
+def _corner_of(middle: Points) -> complex:
+    """Return the point of a line that is farthest from the chord between its ends."""
+    return complex(middle[np.argmax(np.abs(((middle - middle[0])
+                                            * np.conj(middle[-1] - middle[0])).imag))])  # fmt: skip
 
 
 def chains(contours: Sequence[Points]) -> list[Chain]:
@@ -108,26 +164,63 @@ def chains(contours: Sequence[Points]) -> list[Chain]:
     """
     found = [dash_of(contour, number) for number, contour in enumerate(contours)]
     dashes = [dash for dash in found if dash is not None and not dash.is_dot]
-    links = _links(dashes, [])
     dots = [dash for dash in found if dash is not None and dash.is_dot]
-    usual = float(np.median([dash.width for dash in dashes])) if dashes else 0.0
+    pieces: list[Dash] = []
+    links: list[_Link] = []
     if dashes:
+        usual = float(np.median([dash.width for dash in dashes]))
+        options = [
+            bent_dash_of(contour, number)
+            for number, contour in enumerate(contours)
+            if found[number] is None
+        ]
+        bent = [d for d in options if d is not None and _is_within(d.width / usual, _BENT_WIDTH)]
         # Short remains of dashes at the ends of a line.
-        short = [dot for dot in dots if 0.5 * usual <= dot.width <= 1.8 * usual]
-        links = _links([*dashes, *short], links)
-        pieces = [*dashes, *short]
-    else:
-        pieces = []
+        short = [dot for dot in dots if _is_within(dot.width / usual, _SHORT_WIDTH)]
+        pieces, links = _linked(dashes, bent, short)
     chained = _chains(pieces, links)
     used = {number for chain in chained for number in chain.numbers}
     rest = [dot for dot in dots if dot.number not in used and dot.width > _LEAST_DOT]
     return chained + _dotted(rest)
 
 
+def _is_within(number: float, bounds: tuple[float, float]) -> bool:
+    return bounds[0] <= number <= bounds[1]
+
+
 class _Link(NamedTuple):
     cost: float
     one: tuple[int, int]
     other: tuple[int, int]
+
+
+def _linked(
+    dashes: Sequence[Dash], bent: Sequence[Dash], short: Sequence[Dash]
+) -> tuple[list[Dash], list[_Link]]:
+    """Return dashes with those bent and short ones that lie in a line with them, and the links."""
+    while True:
+        pieces = [*dashes, *bent]
+        links = _links(pieces, [])
+        pieces += short
+        links = _links(pieces, links)
+        beside: list[list[complex]] = [[] for _ in pieces]
+        for link in links:
+            for (one, end), (other, its_end) in ((link.one, link.other), (link.other, link.one)):
+                beside[one].append(pieces[other].ends[its_end] - pieces[one].ends[end])
+        strange = {
+            piece.number
+            for piece, ways in zip(pieces[len(dashes) :], beside[len(dashes) :], strict=True)
+            if (_turns_at_dot(ways) if piece.is_dot else len(ways) < 2)
+        }
+        if not strange:
+            return pieces, links
+        bent = [dash for dash in bent if dash.number not in strange]
+        short = [dot for dot in short if dot.number not in strange]
+
+
+def _turns_at_dot(ways: Sequence[complex]) -> bool:
+    """Tell whether a line turns more at a dot than lines do: a speck beside a corner."""
+    return len(ways) == 2 and abs(float(np.angle(-ways[0] / ways[1]))) > _TURN
 
 
 def _links(dashes: Sequence[Dash], before: Sequence[_Link]) -> list[_Link]:
@@ -163,8 +256,7 @@ def _cost(one: Dash, end: int, other: Dash, its_end: int) -> float | None:
     for dash, at, way in ((one, end, gap), (other, its_end, -gap)):
         if dash.is_dot:
             continue
-        out = dash.ends[at] - dash.ends[1 - at]
-        bend = abs(float(np.angle(way / out)))
+        bend = abs(float(np.angle(way / dash.outs[at])))
         if bend > _TURN:
             return None
         turned += bend

@@ -68,6 +68,65 @@ def test_dots_of_one_line_are_one_chain(
     assert chain.period == pytest.approx(gap, rel=0.02)
 
 
+def cornered(between: float, turn: float) -> tuple[LineString, complex]:
+    """Return a line with a corner in its middle, and the corner."""
+    ways = np.exp(1j * turn), np.exp(1j * (turn + between))
+    at = 40 + 30j
+    return line_string([complex(at + 70 * ways[0]), at, complex(at + 70 * ways[1])]), at
+
+
+def dashed_about_corner(
+    line: LineString, arms: tuple[float, float], dash: float, gap: float
+) -> list[Points]:
+    """Return a line's dashes, of which one goes round the corner in the middle of it."""
+    middle = line.length / 2
+    after = dashed(substring(line, middle + arms[1] + gap, line.length), dash, gap, 0.6)
+    before = dashed(substring(line, middle - arms[0] - gap, 0), dash, gap, 0.6)
+    bent = substring(line, middle - arms[0], middle + arms[1]).buffer(0.3)
+    return [*before[::-1], ring_of(bent.exterior.coords), *after]
+
+
+@settings(max_examples=examples(40), deadline=None)
+@given(
+    st.floats(np.radians(50), np.radians(130)),
+    st.floats(3, 7),
+    st.floats(3, 7),
+    st.floats(4, 10),
+    st.floats(0, 7),
+    seeds,
+)
+def test_a_dash_round_a_corner_belongs_to_its_line(
+    between: float, one: float, other: float, dash: float, turn: float, seed: int
+) -> None:
+    gap = 0.4 * dash
+    line, _at = cornered(between, turn)
+    contours, order = mixed(dashed_about_corner(line, (one, other), dash, gap), seed)
+    (chain,) = chains(contours)
+    assert list(chain.numbers) in (order, order[::-1])
+    for bridge in chain.bridges:
+        assert abs(bridge[1] - bridge[0]) == pytest.approx(gap, abs=0.5)
+        for end in bridge:
+            assert line.distance(Point(end.real, end.imag)) < 0.35
+
+
+@settings(max_examples=examples(30), deadline=None)
+@given(st.floats(np.radians(60), np.radians(120)), st.floats(4, 8), st.floats(0, 7))
+def test_no_line_turns_at_a_speck_beside_its_corner(
+    between: float, dash: float, turn: float
+) -> None:
+    line, at = cornered(between, turn)
+    gap, middle = 0.7 * dash, line.length / 2
+    contours = [
+        *dashed(substring(line, middle - gap / 2, 0), dash, gap, 0.6),
+        *dashed(substring(line, middle + gap / 2, line.length), dash, gap, 0.6),
+    ]
+    outward = at - line.centroid.x - 1j * line.centroid.y
+    speck = Point(*(lambda z: (z.real, z.imag))(at + outward / abs(outward))).buffer(0.3)
+    contours.append(ring_of(speck.exterior.coords))
+    found = chains(contours)
+    assert all(len(contours) - 1 not in chain.numbers[1:-1] for chain in found)
+
+
 @given(st.floats(3, 12), st.floats(25, 60))
 def test_two_lines_apart_are_two_chains(dash: float, apart: float) -> None:
     one = dashed(course(0, 0), dash, 0.5 * dash, 0.7)
@@ -87,6 +146,8 @@ LETTERS = {
     "S": [[0j, 3 + 0j, 3 + 2j, 2j, 4j, 3 + 4j]],
     "O": [[0j, 3 + 0j, 3 + 4j, 4j, 0j]],
     "K": [[0j, 4j], [3 + 0j, 2j, 3 + 4j]],
+    "L": [[4j, 0j, 3 + 0j]],
+    "V": [[4j, 1.5 + 0j, 3 + 4j]],
     "N": [[0j, 4j, 3 + 0j, 3 + 4j]],
 }
 
