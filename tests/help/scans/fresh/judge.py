@@ -5,7 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from tests.help.scans.fresh.lines import Line, along, lengths, rigid
 from tests.help.scans.fresh.pieces import Piece
 
-#: What is right: the line both ways, and the corners (mm).
-LINE_RIGHT, CORNER_RIGHT = 1.0, 1.5
+#: What is right: the line both ways, the corners, and the width of a drawn allowance (mm).
+LINE_RIGHT, CORNER_RIGHT, WIDTH_RIGHT = 1.0, 1.5, 1.0
 _STEP = 0.75
 _FIT_POINTS = 260
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -39,6 +39,7 @@ class GivenBlock:
         turn: by how much it is said to have been turned, in radians.
         verdict: what is said of it; "as drawn" where nothing is.
         apexes: where its apexes are marked.
+        widths: where its seams' marks lie, and the allowances that they give (mm, 0 on the fold).
     """
 
     line: Line
@@ -48,6 +49,7 @@ class GivenBlock:
     turn: float = 0.0
     verdict: str = "as drawn"
     apexes: tuple[complex, ...] = ()
+    widths: tuple[tuple[complex, float], ...] = ()
 
 
 @dataclass
@@ -198,8 +200,18 @@ def lay_upon(piece: Piece, given: GivenBlock) -> Laid:
     )
 
 
-def judged(pieces: Sequence[Piece], given: Sequence[GivenBlock]) -> Judgement:
-    """Judge what was given out for a sheet, every true block beside the one nearest to it."""
+def judged(
+    pieces: Sequence[Piece],
+    given: Sequence[GivenBlock],
+    allowances: Sequence[Mapping[str, float]] = (),
+) -> Judgement:
+    """Judge what was given out for a sheet, every true block beside the one nearest to it.
+
+    Args:
+        pieces: the true blocks.
+        given: what was given out.
+        allowances: for each block the drawn widths by seam (mm); none where none is drawn.
+    """
     table = [[lay_upon(piece, block) for block in given] for piece in pieces]
     found = Judgement("right", "")
     found.laid, found.upon = _assigned(table, len(given))
@@ -216,9 +228,28 @@ def judged(pieces: Sequence[Piece], given: Sequence[GivenBlock]) -> Judgement:
             reasons.append(f"{said}line off {laid.missed:.1f}/{laid.strayed:.1f}")
         elif max(laid.corners) > CORNER_RIGHT:
             reasons.append(f"{said}corner off {max(laid.corners):.1f}")
+        elif number < len(allowances) and allowances[number]:
+            wrong = _wrong_widths(piece, laid, given[upon], allowances[number])
+            reasons += [said + words for words in wrong]
     if reasons:
         found.outcome, found.why = "wrong", "; ".join(reasons)
     return found
+
+
+def _wrong_widths(
+    piece: Piece, laid: Laid, given: GivenBlock, widths: Mapping[str, float]
+) -> Iterator[str]:
+    """Yield what is wrong with the allowances that a block was given; a mark is its next seam's."""
+    runs = [run for run in piece.runs if not run.is_leg]
+    lines = [run.points * laid.factor + laid.offset for run in runs]
+    strings = [shapely.LineString(np.column_stack([at.real, at.imag])) for at in lines]
+    found: dict[str, list[float]] = {run.seam: [] for run in runs}
+    for at, width in given.widths:
+        spot = shapely.Point(at.real, at.imag)
+        found[runs[int(np.argmin(shapely.distance(strings, spot)))].seam].append(width)
+    for seam, said in found.items():
+        if not said or any(abs(width - widths[seam]) > WIDTH_RIGHT for width in said):
+            yield f"allowance of {seam} {said} for {widths[seam]}"
 
 
 def _assigned(table: list[list[Laid]], count: int) -> tuple[list[Laid | None], list[int | None]]:
@@ -300,9 +331,18 @@ def given_blocks(root: etree._Element, report: dict[str, Any]) -> list[GivenBloc
                 math.radians(float(entry.get("turn_deg", 0.0))),
                 said_verdict(report, entry),
                 tuple(z * mm for z in _apexes(layer)),
+                tuple((z * mm, width) for z, width in _widths(layer)),
             )
         )
     return found
+
+
+def _widths(layer: etree._Element) -> Iterator[tuple[complex, float]]:
+    for mark in layer.iter(f"{_SVG}text"):
+        said = mark.get(f"{_OURS}allowance")
+        if mark.get(f"{_OURS}role") != "seam" or (said is None and not mark.get(f"{_OURS}fold")):
+            continue
+        yield complex(float(mark.get("x")), float(mark.get("y"))), float((said or "0mm")[:-2])
 
 
 def _apexes(layer: etree._Element) -> list[complex]:

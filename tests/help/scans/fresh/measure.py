@@ -97,7 +97,7 @@ def measured(kind: str, seed: int, pictures: Path | None = None) -> Figures:
             return found
         root = parse_document(out.read_bytes()).getroot()
         given = given_blocks(root, run.report)
-        judgement = judged(truth.pieces, given)
+        judgement = judged(truth.pieces, given, truth.allowances)
     _filled(found, scan, given, judgement)
     if pictures is not None and found.outcome == "wrong":
         overlay(scan, given, judgement, found.message, pictures / f"wrong_{kind}_{seed}.png")
