@@ -33,6 +33,12 @@ _GAP_LEAST, _GAP_MOST = 3.2, 10.0
 #: A dash goes on in its direction, give or take this (radians); between dots a line turns less.
 _TURN = math.radians(38.0)
 _DOTS_TURN = math.radians(50.0)
+#: A dash goes on to a dot, its like but for its length, with less of a turn: it may be a speck.
+_TO_DOT = math.radians(20.0)
+#: The edges of all else are looked at in such steps (mm).
+_EDGE_STEP = 0.5
+#: What turns by less than this (radians) goes straight on, whatever else is there.
+_STRAIGHT_ON = math.radians(15.0)
 #: A bent dash is at least so many times as long as wide; its edges are so many widths apart at
 #: most, and its two arms are at least this part of its length: it has one corner.
 _LEAST_BENT, _EDGES_APART, _TWO_ARMS = 4.0, 3.2, 0.86
@@ -177,7 +183,11 @@ def chains(contours: Sequence[Points]) -> list[Chain]:
         bent = [d for d in options if d is not None and _is_within(d.width / usual, _BENT_WIDTH)]
         # Short remains of dashes at the ends of a line.
         short = [dot for dot in dots if _is_within(dot.width / usual, _SHORT_WIDTH)]
-        pieces, links = _linked(dashes, bent, short)
+        others = {dash.number for dash in (*dashes, *dots, *bent)}
+        rest = [resampled(contour, _EDGE_STEP, closed=True)
+                for number, contour in enumerate(contours) if number not in others]  # fmt: skip
+        obstacles = np.concatenate(rest) if rest else np.zeros(0, dtype=np.complex128)
+        pieces, links = _linked(dashes, bent, short, obstacles)
     chained = _chains(pieces, links)
     used = {number for chain in chained for number in chain.numbers}
     rest = [dot for dot in dots if dot.number not in used and dot.width > _LEAST_DOT]
@@ -195,14 +205,21 @@ class _Link(NamedTuple):
 
 
 def _linked(
-    dashes: Sequence[Dash], bent: Sequence[Dash], short: Sequence[Dash]
+    dashes: Sequence[Dash], bent: Sequence[Dash], short: Sequence[Dash], obstacles: Points
 ) -> tuple[list[Dash], list[_Link]]:
-    """Return dashes with those bent and short ones that lie in a line with them, and the links."""
+    """Return dashes with those bent and short ones that lie in a line with them, and the links.
+
+    Args:
+        dashes: the straight ones.
+        bent: those round a corner.
+        short: dots that may be their remains.
+        obstacles: the edges of all else: where lines meet, letters; shape (n,).
+    """
     while True:
         pieces = [*dashes, *bent]
-        links = _links(pieces, [])
+        links = _links(pieces, [], obstacles)
         pieces += short
-        links = _links(pieces, links)
+        links = _links(pieces, links, obstacles)
         beside: list[list[complex]] = [[] for _ in pieces]
         for link in links:
             for (one, end), (other, its_end) in ((link.one, link.other), (link.other, link.one)):
@@ -223,7 +240,7 @@ def _turns_at_dot(ways: Sequence[complex]) -> bool:
     return len(ways) == 2 and abs(float(np.angle(-ways[0] / ways[1]))) > _TURN
 
 
-def _links(dashes: Sequence[Dash], before: Sequence[_Link]) -> list[_Link]:
+def _links(dashes: Sequence[Dash], before: Sequence[_Link], obstacles: Points) -> list[_Link]:
     """Return which ends of dashes go on to which, by their places in the list; each once."""
     tips = np.array([end for dash in dashes for end in dash.ends], dtype=np.complex128)
     if len(tips) < 2:
@@ -235,7 +252,10 @@ def _links(dashes: Sequence[Dash], before: Sequence[_Link]) -> list[_Link]:
         if a >= b or a // 2 == b // 2:
             continue
         cost = _cost(dashes[a // 2], a % 2, dashes[b // 2], b % 2)
-        if cost is not None:
+        if cost is not None and not any(
+            _runs_into(obstacles, *way)
+            for way in ((dashes[a // 2], a % 2, tips[b]), (dashes[b // 2], b % 2, tips[a]))
+        ):
             options.append(_Link(cost, (a // 2, a % 2), (b // 2, b % 2)))
     links = list(before)
     for option in sorted(options):
@@ -243,6 +263,20 @@ def _links(dashes: Sequence[Dash], before: Sequence[_Link]) -> list[_Link]:
             taken |= {option.one, option.other}
             links.append(option)
     return links
+
+
+def _runs_into(obstacles: Points, dash: Dash, end: int, to: complex) -> bool:
+    """Tell whether a dash, from which a line turns to a place, leads to something else instead."""
+    if dash.is_dot or not len(obstacles):
+        return False
+    out = dash.outs[end] / abs(dash.outs[end])
+    way = (to - dash.ends[end]) * out.conjugate()
+    if abs(float(np.angle(way))) <= _STRAIGHT_ON:
+        return False
+    ahead = (obstacles - dash.ends[end]) * out.conjugate()
+    return bool(
+        ((ahead.real > 0) & (ahead.real < abs(way)) & (np.abs(ahead.imag) <= dash.width)).any()
+    )
 
 
 def _cost(one: Dash, end: int, other: Dash, its_end: int) -> float | None:
@@ -257,7 +291,7 @@ def _cost(one: Dash, end: int, other: Dash, its_end: int) -> float | None:
         if dash.is_dot:
             continue
         bend = abs(float(np.angle(way / dash.outs[at])))
-        if bend > _TURN:
+        if bend > (_TO_DOT if one.is_dot or other.is_dot else _TURN):
             return None
         turned += bend
     if one.is_dot and other.is_dot:

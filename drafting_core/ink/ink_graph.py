@@ -42,6 +42,8 @@ _MANY_DASHES, _LIKE = 8, (0.5, 1.6)
 _GAP, _WIDEST_GAP = 1.1, 9.0
 #: Lines no longer than this (mm), without any other at their ends, are dashes where others are.
 _LONE = 30.0
+#: Lines are carried on so often: one may have to meet what another was carried on by.
+_ROUNDS = 2
 #: A dashed line may stop short by its period and so much (mm).
 _BEYOND = 1.5
 
@@ -90,11 +92,15 @@ def ink_graph(closed: Sequence[Points], strokes: Sequence[Points], gap: float) -
     edges = edge_points(contours, pen)
     drawn = _united(cells)
     graph = _dashed_told(centre_lines(drawn, grid, edges, pen), ink.chains)
-    found = bridges(graph, _reaches(graph, ink.chains, gap))
-    ways = [np.array(bridge.points) for bridge in found]
-    if ways:
-        drawn = _united([drawn, brushed(ways, grid, pen)])
+    found: list[Bridge] = []
+    for _round in range(_ROUNDS):
+        more = bridges(graph, _reaches(graph, ink.chains, gap))
+        if not more:
+            break
+        found += more
+        drawn = _united([drawn, brushed([np.array(b.points) for b in more], grid, pen)])
         graph = _dashed_told(centre_lines(drawn, grid, edges, pen), ink.chains)
+    ways = [np.array(bridge.points) for bridge in found]
     graph = with_meetings_joined(graph, _KNOT * pen)
     pairs = [pair for way in (*gaps, *ways) for pair in pairwise(way.tolist())]
     undrawn = [np.linspace(a, b, 12) for a, b in pairs]

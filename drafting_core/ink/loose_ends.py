@@ -11,8 +11,10 @@ import numpy as np
 from drafting_core.ink.line_graph import LineGraph
 from drafting_core.ink.polylines import NearPoints, Points, arc_lengths, fit_line
 
-#: The direction of a loose end is that of its last part, so long (mm), …
-_TAIL = 9.0
+#: The direction of a loose end is that of its last part, so long (mm): the first of these …
+_TAILS = (9.0, 5.5, 3.0)
+#: … that strays from a line by at most this (mm), and goes round no corner.
+_TAIL_STRAYS = 0.3
 #: … without the very end, where a pen lifts (mm).
 _LIFTS = 0.6
 #: Directions whose sine is less than this are as good as parallel.
@@ -28,6 +30,8 @@ _BACK = 3.0
 _TURNING = 0.5
 #: The two ends of one line meet if they are apart by less than this part of its length.
 _CLOSES = 0.3
+#: An end meets a corner that it passes by so much at most (mm).
+_PASSES = 0.7
 #: Meeting a line costs so much more (mm) than meeting another end.
 _TO_LINE = 1.5
 
@@ -89,13 +93,17 @@ def _ends(graph: LineGraph, reaches: Sequence[float]) -> list[_End]:
             if degrees[node] != 1:
                 continue
             along = arc_lengths(points)
-            last = int(np.searchsorted(along, _TAIL))
             first = int(np.searchsorted(along, _LIFTS))
-            tail = points[first : max(last, first + 2)]
-            way = points[0] - points[-1]
-            if len(tail) > 1:
+            way = complex(points[0] - points[-1])
+            for size in _TAILS:
+                tail = points[first : max(int(np.searchsorted(along, size)), first + 2)]
+                if len(tail) < 2:
+                    break
                 straight = fit_line(tail[::-1])
                 way = straight.end - straight.start
+                strays = np.abs(((tail - straight.start) * np.conj(way)).imag)
+                if strays.max() <= _TAIL_STRAYS * abs(way):
+                    break
             if abs(way) > 1e-9:
                 at = complex(points[0])
                 ends.append(_End(node, number, at, complex(way / abs(way)), reaches[number]))
@@ -170,24 +178,36 @@ def _to_lines(graph: LineGraph, ends: Sequence[_End]) -> list[_Option]:
         [np.minimum(arc_lengths(line.points)[:-1], arc_lengths(line.points[::-1])[::-1][1:])
          for line in graph.lines]
     )  # fmt: skip
+    # Of two ends that nearly meet neither is a corner of the other's line.
+    near, _away = NearPoints(np.array([end.at for end in ends]), 3.0 * _PASSES).nearest(starts)
     found = []
     for number, end in enumerate(ends):
-        hit = _first_hit(end, starts, stops, (owner == end.line) & (along < 3.0 * end.reach))
-        if hit is not None:
-            at = end.at + end.out * hit
-            found.append(_Option(hit + _TO_LINE, number, -1, (end.at, complex(at)), hit))
+        own = (owner == end.line) & (along < 3.0 * end.reach)
+        at = _first_hit(end, starts, stops, own, near < 0)
+        if at is not None:
+            size = abs(at - end.at)
+            found.append(_Option(size + _TO_LINE, number, -1, (end.at, at), size))
     return found
 
 
-def _first_hit(end: _End, starts: Points, stops: Points, own: np.ndarray) -> float | None:
-    """Return how far on the first line is that an end runs into, or None."""
+def _first_hit(
+    end: _End, starts: Points, stops: Points, own: np.ndarray, corners: np.ndarray
+) -> complex | None:
+    """Return where an end runs into the first line ahead, or into a corner beside it, or None."""
     near = np.abs((starts + stops) / 2 - end.at) <= end.reach + 1.0
     near &= ~own
     numbers = np.flatnonzero(near)
     a = (starts[numbers] - end.at) * np.conj(end.out)
     b = (stops[numbers] - end.at) * np.conj(end.out)
     crosses = (a.imag > 0) != (b.imag > 0)
-    a, b = a[crosses], b[crosses]
-    places = a.real + (b.real - a.real) * a.imag / (a.imag - b.imag)
+    met, on = a[crosses], b[crosses]
+    places = met.real + (on.real - met.real) * met.imag / (met.imag - on.imag)
     places = places[(places > 0) & (places <= end.reach)]
-    return float(places.min()) if len(places) else None
+    if len(places):
+        return complex(end.at + end.out * float(places.min()))
+    beside = (a.real > _PASSES) & (a.real <= end.reach) & (np.abs(a.imag) <= _PASSES)
+    beside &= corners[numbers]
+    if not beside.any():
+        return None
+    ahead = a[beside]
+    return complex(end.at + end.out * ahead[np.argmin(np.abs(ahead.imag) + ahead.real / 4)])
