@@ -17,7 +17,7 @@ from drafting_core.ink.pen_line import length_round, mean_width
 from drafting_core.ink.polylines import NearPoints, Numbers, Points, area_of, diagonal, resampled
 
 #: Specks smaller than this (mm) are no dots of a line.
-LEAST = 0.45
+LEAST = 0.2
 #: The longest and the widest dash, in mm.
 LONGEST, _WIDEST = 26.0, 2.6
 #: A dash fills at least this part of the box along it.
@@ -32,7 +32,7 @@ _GAP_SHARE = 1.25
 _GAP_LEAST, _GAP_MOST = 3.2, 10.0
 #: A dash goes on in its direction, give or take this (radians); between dots a line turns less.
 _TURN = math.radians(38.0)
-_DOTS_TURN = math.radians(50.0)
+_DOTS_TURN = math.radians(34.0)
 #: A dash goes on to a dot, its like but for its length, with less of a turn: it may be a speck.
 _TO_DOT = math.radians(20.0)
 #: The edges of all else are looked at in such steps (mm).
@@ -50,7 +50,9 @@ _BENT_WIDTH, _SHORT_WIDTH = (0.6, 1.6), (0.5, 1.8)
 _LEAST_PIECES, _LEAST_LENGTH = 3, 12.0
 #: Dots are at least so wide (mm), and apart as they usually are, give or take this part of it.
 _LEAST_DOT = 0.12
-_UNEVEN = 0.4
+_UNEVEN = 0.45
+#: Gaps are the same give or take this part; where a line of dots ends, so much speaks against it.
+_SAME_GAP, _ENDS_THERE = 0.25, 1.2
 #: Dots of one line are alike: between these parts of the usual size.
 _ALIKE = (0.55, 1.8)
 
@@ -331,7 +333,7 @@ def _chains(dashes: Sequence[Dash], links: Sequence[_Link]) -> list[Chain]:
 
 
 def _dotted(dots: Sequence[Dash]) -> list[Chain]:
-    """Chain dots: each goes on to the nearest two that lie on opposite sides of it."""
+    """Chain dots: each goes on to those two that lie most evenly on opposite sides of it."""
     if len(dots) < 2 * _LEAST_PIECES:
         return []
     usual = float(np.median([dot.width for dot in dots]))
@@ -340,26 +342,62 @@ def _dotted(dots: Sequence[Dash]) -> list[Chain]:
     if len(places) < 2 * _LEAST_PIECES:
         return []
     which, others = NearPoints(places, _GAP_MOST).pairs(places)
-    apart = np.abs(places[which] - places[others])
-    nearest = np.full(len(places), np.inf)
     real = which != others
-    np.minimum.at(nearest, which[real], apart[real])
-    usual_gap = float(np.median(nearest[np.isfinite(nearest)])) if real.any() else 0.0
+    which, others = which[real], others[real]
+    gap = _usual_gap(np.abs(places[which] - places[others]), which, len(places))
+    near = np.abs(np.abs(places[which] - places[others]) - gap) <= _UNEVEN * gap
+    which, others = which[near], others[near]
+    cost = _evenness(places, which, others, gap)
     beside: list[list[int]] = [[] for _ in places]
-    near = real & (apart <= (1.0 + _UNEVEN) * usual_gap)
-    crowd = np.bincount(which[near], minlength=len(places))
-    # First where a dot has no more than two beside it; then on from there, straight ahead.
-    for k in np.flatnonzero(near).tolist():
+    for k in np.argsort(cost, kind="stable").tolist():
         a, b = int(which[k]), int(others[k])
-        if a >= b or crowd[a] > 2 or crowd[b] > 2:
+        if a >= b or not np.isfinite(cost[k]):
             continue
         if all(_goes_on(places, x, y, beside[x]) for x, y in ((a, b), (b, a))):
             beside[a].append(b)
             beside[b].append(a)
     for first in range(len(places)):
         if len(beside[first]) == 1:
-            _go_on(places, beside, first, usual_gap)
+            _go_on(places, beside, first, gap)
     return _dotted_chains(alike, places, beside)
+
+
+def _usual_gap(apart: Numbers, which: Numbers, count: int) -> float:
+    """Return how far dots of a line usually lie from the next, in mm, whatever specks lie about."""
+    nearest = np.full(count, np.inf)
+    np.minimum.at(nearest, which.astype(np.int64), apart)
+    known = np.sort(nearest[np.isfinite(nearest)])
+    if not len(known):
+        return 0.0
+    like = np.searchsorted(known, known * (1.0 + _SAME_GAP)) - np.arange(len(known))
+    first = int(np.argmax(like))
+    return float(np.median(known[first : first + int(like[first])]))
+
+
+def _evenness(places: Points, which: Numbers, others: Numbers, gap: float) -> Numbers:
+    """Return what speaks against each of pairs of dots that follow each other in a line.
+
+    Nothing does where the line goes on beyond both of them, straight and as far; all does (inf)
+    where it does beyond neither. Shape (n,), like the pairs.
+    """
+    order = np.argsort(which, kind="stable")
+    first = np.searchsorted(which[order], np.arange(len(places) + 1))
+    # Each pair with all that follow it: from its other dot on.
+    counts = np.diff(first)[others]
+    pair = np.repeat(np.arange(len(which)), counts)
+    starts = np.repeat(first[others] - np.concatenate([[0], np.cumsum(counts)[:-1]]), counts)
+    following = order[np.arange(len(pair)) + starts]
+    way = places[others] - places[which]
+    turn = np.abs(np.angle(way[following] / way[pair]))
+    uneven = turn + np.abs(np.abs(way[following]) - np.abs(way[pair])) / gap
+    best = np.full(len(which), _ENDS_THERE)
+    straight = turn <= _DOTS_TURN
+    np.minimum.at(best, pair[straight], uneven[straight])
+    numbers = {pair: k for k, pair in enumerate(zip(which.tolist(), others.tolist(), strict=True))}
+    back = np.array([numbers[b, a] for a, b in zip(which.tolist(), others.tolist(), strict=True)],
+                    dtype=np.int64)  # fmt: skip
+    cost = best + best[back] if len(which) else best
+    return np.where((best >= _ENDS_THERE) & (cost >= 2 * _ENDS_THERE), np.inf, cost)
 
 
 def _go_on(places: Points, beside: list[list[int]], end: int, gap: float) -> None:

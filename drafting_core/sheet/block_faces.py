@@ -17,7 +17,7 @@ import numpy as np
 
 from drafting_core.ink.pen_line import length_round
 from drafting_core.ink.plane_faces import Component, HalfLine, PlaneFaces
-from drafting_core.ink.polylines import Points, diagonal, fit_line, resampled
+from drafting_core.ink.polylines import Points, area_of, diagonal, fit_line, resampled
 from drafting_core.sheet.sheet_errors import crossing_blocks
 
 #: No allowance, and no step from size to size, is wider than this (mm).
@@ -287,10 +287,11 @@ def is_dart(plane: PlaneFaces, group: Collection[int], body: Collection[int]) ->
 
 def _dart_strays(plane: PlaneFaces, group: Collection[int], body: Collection[int]) -> float | None:
     """Return how far the legs of a dart stray from lines, as part of them, or None for no dart."""
-    cycle, _points = plane.boundary(group)[0]
+    cycle, points = plane.boundary(group)[0]
     shared = [plane.left_of(half.back) in body for half in cycle]
     if not any(shared) or all(shared):
         return None
+    turns = math.copysign(1.0, area_of(points))
     first = next(k for k in range(len(cycle)) if shared[k] and not shared[k - 1])
     turned, flags = cycle[first:] + cycle[:first], shared[first:] + shared[:first]
     runs: list[list[HalfLine]] = []
@@ -300,7 +301,8 @@ def _dart_strays(plane: PlaneFaces, group: Collection[int], body: Collection[int
         if is_shared:
             runs[-1].append(half)
     chains = [np.concatenate([plane.points_of(half) for half in run]) for run in runs]
-    return min(filter(None, map(_chain_strays, chains)), default=None)
+    # A dart lies between its legs; what lies about them is the block.
+    return min(filter(None, (_chain_strays(chain, turns) for chain in chains)), default=None)
 
 
 def _written_across(plane: PlaneFaces, group: Collection[int], body: Collection[int]) -> set[int]:
@@ -329,8 +331,13 @@ def is_dart_chain(chain: Points) -> bool:
     return _chain_strays(chain) is not None
 
 
-def _chain_strays(chain: Points) -> float | None:
-    """Return how far the legs of a dart stray from lines, as part of them, or None for no dart."""
+def _chain_strays(chain: Points, turns: float = 0.0) -> float | None:
+    """Return how far the legs of a dart stray from lines, as part of them, or None for no dart.
+
+    Args:
+        chain: shape (n,), in mm.
+        turns: to which side it turns at the dart's point, 1 or -1 as areas are signed; 0 for any.
+    """
     chord = complex(chain[-1] - chain[0])
     if abs(chord) < 1.0 or len(chain) < 12:
         return None
@@ -338,6 +345,8 @@ def _chain_strays(chain: Points) -> float | None:
     tip = int(np.argmax(depths))
     legs = (chain[: tip + 1], chain[tip:])
     lengths = sorted(abs(complex(leg[-1] - leg[0])) for leg in legs)
+    if turns * (chord.conjugate() * complex(chain[tip] - chain[0])).imag > 0.0:
+        return None
     if depths[tip] < _LEAST_DEPTH or lengths[0] < _LEGS_ALIKE * lengths[1]:
         return None
     if abs(chord) > 2.0 * math.sin(_WIDEST_DART / 2) * lengths[1]:
