@@ -186,9 +186,9 @@ def chains(contours: Sequence[Points]) -> list[Chain]:
         # Short remains of dashes at the ends of a line.
         short = [dot for dot in dots if _is_within(dot.width / usual, _SHORT_WIDTH)]
         others = {dash.number for dash in (*dashes, *dots, *bent)}
-        rest = [resampled(contour, _EDGE_STEP, closed=True)
-                for number, contour in enumerate(contours) if number not in others]  # fmt: skip
-        obstacles = np.concatenate(rest) if rest else np.zeros(0, dtype=np.complex128)
+        edges = [resampled(contour, _EDGE_STEP, closed=True)
+                 for number, contour in enumerate(contours) if number not in others]  # fmt: skip
+        obstacles = np.concatenate(edges) if edges else np.zeros(0, dtype=np.complex128)
         pieces, links = _linked(dashes, bent, short, obstacles)
     chained = _chains(pieces, links)
     used = {number for chain in chained for number in chain.numbers}

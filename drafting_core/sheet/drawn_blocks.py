@@ -40,11 +40,12 @@ _LEFT_OVER = 30.0
 _TAIL = 40.0
 #: … and begins this near to it (mm).
 _AT_TIP = 1.2
+#: What is larger than this (mm) and on the average narrower than this lies between two sizes.
+_LARGE, _NARROW = 120.0, 8.0
 #: Sizes of one piece: the smallest has at least this part of the largest one's area.
 _ALIKE = 0.4
 #: … and lies in its place: this part of the box about it is in the largest one's.
 _IN_PLACE = 0.85
-
 
 
 class DrawnBlock(NamedTuple):
@@ -83,7 +84,20 @@ def drawn_blocks(
     found: list[DrawnBlock] = []
     for number in top_components(plane, least):
         found += _told_apart(number, ink, plane)
+    for block in found:
+        _check_width(block)
     return found
+
+
+def _check_width(block: DrawnBlock) -> None:
+    """Refuse what lies between two lines that run beside each other: it is no block.
+
+    Raises:
+        OutlineError: if the block is so narrow.
+    """
+    points = block.ring.points
+    if diagonal(points) > _LARGE and 2 * abs(area_of(points)) < _NARROW * length_round(points):
+        raise several_sizes(complex(points[0]))
 
 
 def _told_apart(number: int, ink: InkGraph, plane: PlaneFaces) -> list[DrawnBlock]:

@@ -253,7 +253,7 @@ def _ink_line(cover: Cover, number: int) -> _InkLine | None:
     beside = ((ink - line.start) * np.conj(way)).imag
     # So many readings of it are independent: a hand's wobble is as long.
     readings = max(length, _WOBBLE / 2) / _WOBBLE
-    return _InkLine(complex(ink.mean()), way, float(np.std(np.abs(beside))) / math.sqrt(readings))
+    return _InkLine(complex(ink.mean()), way, float(np.std(beside)) / math.sqrt(readings))
 
 
 def _notches(outline: JudgedOutline) -> list[str]:

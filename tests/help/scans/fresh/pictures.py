@@ -9,6 +9,7 @@ import subprocess
 from pathlib import Path
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
@@ -41,7 +42,13 @@ class _Canvas:
                 self.draw.ellipse((x - radius, y - radius, x + radius, y + radius), fill=grey)
 
     def fill(self, points: Line, grey: int) -> None:
+        """Fill a closed line: half a dot inside it, as all dots that it touches are drawn."""
         scaled = points * self.scale
+        inner = shapely.Polygon(np.column_stack([scaled.real, scaled.imag])).buffer(
+            -0.5, join_style="mitre", mitre_limit=40.0
+        )
+        if isinstance(inner, shapely.Polygon) and not inner.is_empty:
+            scaled = np.array([complex(x, y) for x, y in inner.exterior.coords])
         self.draw.polygon([(float(z.real), float(z.imag)) for z in scaled], fill=grey)
 
     def word(self, text: str, at: complex, size: float) -> None:
