@@ -201,6 +201,9 @@ def _is_within(number: float, bounds: tuple[float, float]) -> bool:
 
 
 class _Link(NamedTuple):
+    """That an end of one piece goes on to an end of another, and what speaks against it."""
+
+    to_dot: bool
     cost: float
     one: tuple[int, int]
     other: tuple[int, int]
@@ -209,7 +212,7 @@ class _Link(NamedTuple):
 def _linked(
     dashes: Sequence[Dash], bent: Sequence[Dash], short: Sequence[Dash], obstacles: Points
 ) -> tuple[list[Dash], list[_Link]]:
-    """Return dashes with those bent and short ones that lie in a line with them, and the links.
+    """Return dashes with those bent and short ones, and the links by which they are lines.
 
     Args:
         dashes: the straight ones.
@@ -217,24 +220,35 @@ def _linked(
         short: dots that may be their remains.
         obstacles: the edges of all else: where lines meet, letters; shape (n,).
     """
+    pieces = [*dashes, *bent, *short]
+    options = sorted(_options(pieces, obstacles))
+    left_out: set[int] = set()
     while True:
-        pieces = [*dashes, *bent]
-        links = _links(pieces, [], obstacles)
-        pieces += short
-        links = _links(pieces, links, obstacles)
-        beside: list[list[complex]] = [[] for _ in pieces]
-        for link in links:
+        links = []
+        taken: set[tuple[int, int]] = set()
+        beside: dict[int, list[complex]] = {}
+        for link in options:
+            if link.one in taken or link.other in taken:
+                continue
+            taken |= {link.one, link.other}
+            links.append(link)
             for (one, end), (other, its_end) in ((link.one, link.other), (link.other, link.one)):
-                beside[one].append(pieces[other].ends[its_end] - pieces[one].ends[end])
+                way = pieces[other].ends[its_end] - pieces[one].ends[end]
+                beside.setdefault(one, []).append(way)
         strange = {
-            piece.number
-            for piece, ways in zip(pieces[len(dashes) :], beside[len(dashes) :], strict=True)
-            if (_turns_at_dot(ways) if piece.is_dot else len(ways) < 2)
+            number
+            for number, ways in beside.items()
+            if number >= len(dashes)
+            and (_turns_at_dot(ways) if pieces[number].is_dot else len(ways) < 2)
         }
         if not strange:
             return pieces, links
-        bent = [dash for dash in bent if dash.number not in strange]
-        short = [dot for dot in short if dot.number not in strange]
+        left_out |= strange
+        options = [
+            link
+            for link in options
+            if link.one[0] not in left_out and link.other[0] not in left_out
+        ]
 
 
 def _turns_at_dot(ways: Sequence[complex]) -> bool:
@@ -242,63 +256,45 @@ def _turns_at_dot(ways: Sequence[complex]) -> bool:
     return len(ways) == 2 and abs(float(np.angle(-ways[0] / ways[1]))) > _TURN
 
 
-def _links(dashes: Sequence[Dash], before: Sequence[_Link], obstacles: Points) -> list[_Link]:
-    """Return which ends of dashes go on to which, by their places in the list; each once."""
-    tips = np.array([end for dash in dashes for end in dash.ends], dtype=np.complex128)
+def _options(pieces: Sequence[Dash], obstacles: Points) -> list[_Link]:
+    """Return which ends of dashes may go on to which, by their places in the list."""
+    tips = np.array([end for piece in pieces for end in piece.ends], dtype=np.complex128)
     if len(tips) < 2:
-        return list(before)
-    taken = {end for link in before for end in (link.one, link.other)}
-    which, others = NearPoints(tips, _GAP_MOST).pairs(tips)
-    options = []
-    for a, b in zip(which.tolist(), others.tolist(), strict=True):
-        if a >= b or a // 2 == b // 2:
-            continue
-        cost = _cost(dashes[a // 2], a % 2, dashes[b // 2], b % 2)
-        if cost is not None and not any(
-            _runs_into(obstacles, *way)
-            for way in ((dashes[a // 2], a % 2, tips[b]), (dashes[b // 2], b % 2, tips[a]))
-        ):
-            options.append(_Link(cost, (a // 2, a % 2), (b // 2, b % 2)))
-    links = list(before)
-    for option in sorted(options):
-        if option.one not in taken and option.other not in taken:
-            taken |= {option.one, option.other}
-            links.append(option)
-    return links
-
-
-def _runs_into(obstacles: Points, dash: Dash, end: int, to: complex) -> bool:
-    """Tell whether a dash, from which a line turns to a place, leads to something else instead."""
-    if dash.is_dot or not len(obstacles):
-        return False
-    out = dash.outs[end] / abs(dash.outs[end])
-    way = (to - dash.ends[end]) * out.conjugate()
-    if abs(float(np.angle(way))) <= _STRAIGHT_ON:
-        return False
-    ahead = (obstacles - dash.ends[end]) * out.conjugate()
-    return bool(
-        ((ahead.real > 0) & (ahead.real < abs(way)) & (np.abs(ahead.imag) <= dash.width)).any()
-    )
-
-
-def _cost(one: Dash, end: int, other: Dash, its_end: int) -> float | None:
-    """Return what speaks against going on from one dash to another, or None where it cannot."""
-    gap = other.ends[its_end] - one.ends[end]
-    size = abs(gap)
-    most = _GAP_SHARE * max(one.length, other.length) + (one.width + other.width) / 2
-    if size > min(max(_GAP_LEAST, most), _GAP_MOST) or size < 1e-9:
-        return None
-    turned = 0.0
-    for dash, at, way in ((one, end, gap), (other, its_end, -gap)):
-        if dash.is_dot:
-            continue
-        bend = abs(float(np.angle(way / dash.outs[at])))
-        if bend > (_TO_DOT if one.is_dot or other.is_dot else _TURN):
-            return None
-        turned += bend
-    if one.is_dot and other.is_dot:
-        return None
-    return size * (1.0 + 2.0 * turned)
+        return []
+    is_dot = np.repeat([piece.is_dot for piece in pieces], 2)
+    outs = np.array([out for piece in pieces for out in piece.outs], dtype=np.complex128)
+    outs = np.where(is_dot, 1.0, outs / np.maximum(np.abs(outs), 1e-9))
+    lengths = np.repeat([piece.length for piece in pieces], 2)
+    widths = np.repeat([piece.width for piece in pieces], 2)
+    # Two dots are no part of a dashed line: each is looked for beside dashes alone.
+    ends = np.flatnonzero(~is_dot)
+    if not len(ends):
+        return []
+    near, b = NearPoints(tips, _GAP_MOST).pairs(tips[ends])
+    a = ends[near]
+    apart = (a // 2 != b // 2) & ((a < b) | is_dot[b])
+    a, b = a[apart], b[apart]
+    gap = tips[b] - tips[a]
+    size = np.abs(gap)
+    most = _GAP_SHARE * np.maximum(lengths[a], lengths[b]) + (widths[a] + widths[b]) / 2
+    bends = np.abs(np.angle(gap / outs[a])), np.abs(np.angle(-gap / outs[b]))
+    bends = bends[0], np.where(is_dot[b], 0.0, bends[1])
+    limit = np.where(is_dot[b], _TO_DOT, _TURN)
+    fits = (size <= np.minimum(np.maximum(_GAP_LEAST, most), _GAP_MOST)) & (size >= 1e-9)
+    fits &= (bends[0] <= limit) & (bends[1] <= limit)
+    cost = size * (1.0 + 2.0 * (bends[0] + bends[1]))
+    aside = [(bend > _STRAIGHT_ON) & fits for bend in bends]
+    for first, second, turns in ((a, b, aside[0]), (b, a, aside[1])):
+        for k in np.flatnonzero(turns).tolist() if len(obstacles) else ():
+            end, to = int(first[k]), int(second[k])
+            ahead = (obstacles - tips[end]) * outs[end].conjugate()
+            strip = (ahead.real > 0) & (np.abs(ahead.imag) <= widths[end])
+            # A line does not turn to a place where its dash leads to something else.
+            fits[k] &= not (strip & (ahead.real < abs(tips[to] - tips[end]))).any()
+    return [
+        _Link(bool(is_dot[y]), c, (x // 2, x % 2), (y // 2, y % 2))
+        for x, y, c in zip(a[fits].tolist(), b[fits].tolist(), cost[fits].tolist(), strict=True)
+    ]
 
 
 def _chains(dashes: Sequence[Dash], links: Sequence[_Link]) -> list[Chain]:

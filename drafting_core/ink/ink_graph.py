@@ -17,7 +17,14 @@ from drafting_core.ink.dashes import LEAST, LONGEST, Chain, Dash, chains, dash_o
 from drafting_core.ink.line_graph import LineGraph
 from drafting_core.ink.loose_ends import Bridge, bridges
 from drafting_core.ink.pen_line import length_round, mean_width
-from drafting_core.ink.polylines import NearPoints, Points, arc_lengths, area_of, diagonal
+from drafting_core.ink.polylines import (
+    NearPoints,
+    Points,
+    arc_lengths,
+    area_of,
+    diagonal,
+    too_many_nodes,
+)
 from drafting_core.ink.skeleton import CellGrid, Cells, brushed, filled, grid_over
 
 #: What is smaller (mm) is a letter, a sign or a speck, unless it is a dash of a chain.
@@ -44,6 +51,8 @@ _GAP, _WIDEST_GAP = 1.1, 9.0
 _LONE = 30.0
 #: Lines are carried on so often: one may have to meet what another was carried on by.
 _ROUNDS = 2
+#: No sheet has more lines.
+_MOST_LINES = 2000
 #: A dashed line may stop short by its period and so much (mm).
 _BEYOND = 1.5
 
@@ -73,6 +82,9 @@ def ink_graph(closed: Sequence[Points], strokes: Sequence[Points], gap: float) -
         closed: closed contours, each of shape (n,), in true mm.
         strokes: open lines, each of shape (n,).
         gap: the largest gap in mm that is closed.
+
+    Raises:
+        OutlineError: if there are so many lines that no pen can have drawn them.
     """
     ink = _inked(closed)
     if not ink.contours and not strokes:
@@ -91,7 +103,10 @@ def ink_graph(closed: Sequence[Points], strokes: Sequence[Points], gap: float) -
         cells.append(brushed(gaps, grid, pen))
     edges = edge_points(contours, pen)
     drawn = _united(cells)
-    graph = _dashed_told(centre_lines(drawn, grid, edges, pen), ink.chains)
+    graph = centre_lines(drawn, grid, edges, pen)
+    if len(graph.lines) > _MOST_LINES:
+        raise too_many_nodes()
+    graph = _dashed_told(graph, ink.chains)
     found: list[Bridge] = []
     for _round in range(_ROUNDS):
         more = bridges(graph, _reaches(graph, ink.chains, gap))

@@ -190,11 +190,17 @@ def _body(
     everything = set(component.faces)
     body = {core}
     wide = max(_LARGE_PART * plane.faces[core].width, 12.0)
+    large_ones = []
     for face in component.faces:
         if face == core or (is_banded and outside[face] > 0 and not _is_large(plane, face, core)):
             continue
-        is_large = plane.faces[face].width >= min(wide, _LARGE)
-        if is_large and not is_dart(plane, {face}, everything - {face}):
+        if plane.faces[face].width >= min(wide, _LARGE):
+            large_ones.append(face)
+    small = everything - {core, *large_ones}
+    for face in large_ones:
+        # Lines across a wide dart, its mouth or hatching, may cut a large face off in it.
+        across = _connected_to(plane, face, small | {face})
+        if not any(is_dart(plane, group, everything - group) for group in ({face}, across)):
             body.add(face)
     large, body = body, _connected_to(plane, core, body)
     if not is_banded and large - body:

@@ -45,7 +45,7 @@ _DART_WIDE = 6.0
 #: do within this part of their legs, and is as long as this part of them, may be one of them.
 _ONE_LINE, _AT_POINT, _LIKE_A_LEG = 1.8, 0.25, 0.6
 #: A longer stretch without ink (mm) than this, and than two gaps, is no outline.
-_NO_INK = 20.0
+_NO_INK = 16.0
 #: Outlines lie over each other if this part of the smaller lies in the other.
 _MOSTLY = 0.5
 #: Where open lines are more than this part of all lines, …

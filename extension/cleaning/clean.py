@@ -366,25 +366,27 @@ def _read(
     undoubled = without_spots(closed)
     open_lines = with_shared_ends(hand_set(strokes, closed=False))
     lines = (hand_set(undoubled.closed, closed=True), open_lines)
+    sheet: TraceSheet | DraftingError
     try:
         sheet = read_sheet(*lines, gap)
         if not undoubled.gone or all(block.size == 0 for block in sheet.blocks):
             return lines, sheet, undoubled.length
-    except DraftingError:
+    except DraftingError as fault:
         if not undoubled.gone:
             raise
-        sheet = None
+        sheet = fault
     # Sizes run as near to each other for a stretch as two strokes of one line do.
     parted = (hand_set(closed, closed=True), open_lines)
     try:
         sizes = read_sheet(*parted, gap)
+        if any(block.size for block in sizes.blocks):
+            return parted, sizes, 0.0
     except DraftingError:
-        if sheet is None:
-            return lines, read_sheet(*lines, gap), undoubled.length
-        return lines, sheet, undoubled.length
-    if any(block.size for block in sizes.blocks):
-        return parted, sizes, 0.0
-    return lines, sheet if sheet is not None else read_sheet(*lines, gap), undoubled.length
+        # What the first reading found holds, or why it found nothing.
+        pass
+    if isinstance(sheet, DraftingError):
+        raise sheet
+    return lines, sheet, undoubled.length
 
 
 def _judge(
