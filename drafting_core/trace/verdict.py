@@ -46,6 +46,8 @@ _DART_WIDE = 6.0
 _ONE_LINE, _AT_POINT, _LIKE_A_LEG = 1.8, 0.25, 0.6
 #: A longer stretch without ink (mm) than this, and than two gaps, is no outline.
 _NO_INK = 16.0
+#: A seam or leg longer than lines that say nothing, of which less than this part is on ink, is none.
+_MOSTLY_OFF = 0.4
 #: Outlines lie over each other if this part of the smaller lies in the other.
 _MOSTLY = 0.5
 #: Where open lines are more than this part of all lines, …
@@ -211,6 +213,15 @@ def _check_ink(cover: Cover, outline: JudgedOutline, gap: float) -> None:
     Raises:
         OutlineError: if it has.
     """
+    for run in cover.runs:
+        if run.on_ink < _MOSTLY_OFF and run.length > _LONG:
+            raise OutlineError(
+                _("only {share} % of {length} of the outline that was found lie on ink.").format(
+                    share=round(100 * run.on_ink), length=told_length(run.length, 0)
+                ),
+                remedy=_("Draw what is missing there, or delete the lines that are no outline."),
+                place=run.off_at,
+            )
     worst = max(cover.runs, key=lambda run: run.longest_off)
     if worst.longest_off > max(_NO_INK, 2.0 * gap, 2.0 * outline.bridged):
         raise OutlineError(
