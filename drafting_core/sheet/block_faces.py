@@ -196,12 +196,7 @@ def _body(
             continue
         if plane.faces[face].width >= min(wide, _LARGE):
             large_ones.append(face)
-    small = everything - {core, *large_ones}
-    for face in large_ones:
-        # Lines across a wide dart, its mouth or hatching, may cut a large face off in it.
-        across = _connected_to(plane, face, small | {face})
-        if not any(is_dart(plane, group, everything - group) for group in ({face}, across)):
-            body.add(face)
+    body |= {face for face in large_ones if not _lies_in_dart(plane, face, large_ones, everything)}
     large, body = body, _connected_to(plane, core, body)
     if not is_banded and large - body:
         raise crossing_blocks(complex(plane.faces[min(large - body)].points[0]))
@@ -215,6 +210,24 @@ def _body(
                 continue
         body |= _straightest(plane, group, body)
     return _connected_to(plane, core, body)
+
+
+def _lies_in_dart(
+    plane: PlaneFaces, face: int, large: Collection[int], everything: set[int]
+) -> bool:
+    """Tell whether a large face is of a wide dart, whose mouth or hatching cuts it off.
+
+    What two lines cut off at a block's corner looks like a dart, too: it is none beside one.
+    """
+    small = everything - {*large} - {max(everything, key=lambda one: plane.faces[one].area)}
+    across = _connected_to(plane, face, small | {face})
+    if not any(is_dart(plane, group, everything - group) for group in ({face}, across)):
+        return False
+    beside = {other for other, _length in plane.neighbours(face)} & small
+    return not any(
+        group & beside and is_dart(plane, group, everything - group)
+        for group in _groups(plane, small)
+    )
 
 
 def _is_large(plane: PlaneFaces, face: int, core: int) -> bool:

@@ -46,7 +46,7 @@ _DART_WIDE = 6.0
 _ONE_LINE, _AT_POINT, _LIKE_A_LEG = 1.8, 0.25, 0.6
 #: A longer stretch without ink (mm) than this, and than two gaps, is no outline.
 _NO_INK = 16.0
-#: A seam or leg longer than lines that say nothing, of which less than this part is on ink, is none.
+#: A seam or leg longer than lines that say nothing is none if less than this part is on ink.
 _MOSTLY_OFF = 0.4
 #: Outlines lie over each other if this part of the smaller lies in the other.
 _MOSTLY = 0.5

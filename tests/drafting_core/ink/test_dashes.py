@@ -40,7 +40,7 @@ def mixed(contours: list[Points], seed: int) -> tuple[list[Points], list[int]]:
 def test_dashes_of_one_line_are_one_chain(
     dash: float, part: float, bow: float, turn: float, seed: int
 ) -> None:
-    gap, pen = max(1.5, part * dash), 0.7
+    gap, pen = min(9.0, max(1.5, part * dash)), 0.7
     line = course(bow, turn)
     contours, order = mixed(dashed(line, dash, gap, pen), seed)
     (chain,) = chains(contours)
@@ -52,6 +52,29 @@ def test_dashes_of_one_line_are_one_chain(
         assert abs(bridge[1] - bridge[0]) == pytest.approx(gap, abs=0.3)
         for end in bridge:
             assert line.distance(Point(end.real, end.imag)) < 0.35
+
+
+@settings(max_examples=examples(20), deadline=None)
+@given(st.floats(1.4, 3.0), st.floats(0.22, 0.7), st.floats(-25, 25), st.floats(0, 7), seeds)
+def test_dots_are_chained_past_specks_beside_them(
+    gap: float, width: float, bow: float, turn: float, seed: int
+) -> None:
+    line = course(bow, turn)
+    rng = np.random.default_rng(seed)
+    places = [line.interpolate(at) for at in np.arange(0.0, line.length, gap)]
+    along = rng.choice(np.arange(8.0, line.length - 8.0, 12.0), 5, replace=False)
+    beside = [line.interpolate(at) for at in along]
+    specks = [
+        Point(at.x + side * np.sin(turn) * away, at.y - side * np.cos(turn) * away)
+        for at, side, away in zip(
+            beside, rng.choice([-1, 1], 5), rng.uniform(0.6 * gap, 1.2 * gap, 5) + 1.2, strict=True
+        )
+    ]
+    dots = [ring_of(spot.buffer(width / 2).exterior.coords) for spot in (*places, *specks)]
+    contours, order = mixed(dots, seed)
+    (chain,) = chains(contours)
+    on_line = order[: len(places)]
+    assert list(chain.numbers) in (on_line, on_line[::-1])
 
 
 @settings(max_examples=examples(30), deadline=None)

@@ -66,6 +66,33 @@ def test_a_corner_open_by_far_more_stays_open(
     assert bridges(graph, [GAP, GAP]) == []
 
 
+@given(st.floats(1.0, 4.0), st.floats(-0.6, 0.6), st.floats(1.8, 2.6), turns)
+def test_an_end_meets_the_corner_that_it_passes_by(
+    short: float, beside: float, between: float, turn: float
+) -> None:
+    """A corner of a line that runs on, as of an allowance: the end that leads past it is its own."""
+    way = complex(np.exp(1j * turn))
+    corner = np.array([complex(np.exp(1j * between)) * 40, 0j, complex(np.exp(-1j * between)) * 40])
+    points = resampled((corner + 1j * beside) * way, 0.5, closed=False)
+    end = resampled(np.array([-40.0 + 0j, -short + 0j]) * way, 0.5, closed=False)
+    nodes = np.array([points[0], points[-1], end[0], end[-1]])
+    graph = LineGraph(nodes, [InkLine(points, 0, 1), InkLine(end, 2, 3)])
+    found = [bridge for bridge in bridges(graph, [GAP, GAP]) if end[-1] in bridge.points]
+    (bridge,) = found
+    # Where it meets an arm of the corner, that is so far from it at most.
+    assert abs(bridge.points[-1] - 1j * beside * way) <= 0.6 / math.sin(between) + 0.1
+
+
+def test_the_direction_of_an_end_is_that_after_its_last_corner() -> None:
+    """A short part after a corner leads to where it points, not where the line came from."""
+    hook = resampled(np.array([-30 + 0j, 0j, 0 + 4.5j]), 0.25, closed=False)
+    seam = resampled(np.array([-20 + 7j, 20 + 7j]), 0.5, closed=False)
+    nodes = np.array([hook[0], hook[-1], seam[0], seam[-1]])
+    graph = LineGraph(nodes, [InkLine(hook, 0, 1), InkLine(seam, 2, 3)])
+    (bridge,) = bridges(graph, [GAP, GAP])
+    assert abs(bridge.points[-1] - 7j) <= 0.3
+
+
 @given(st.floats(0.3, 4.9), st.floats(5.2, 20), turns)
 def test_a_line_broken_by_less_than_the_gap_goes_on(
     small: float, large: float, turn: float
