@@ -70,7 +70,7 @@ def test_a_corner_open_by_far_more_stays_open(
 def test_an_end_meets_the_corner_that_it_passes_by(
     short: float, beside: float, between: float, turn: float
 ) -> None:
-    """A corner of a line that runs on, as of an allowance: the end that leads past it is its own."""
+    """A corner of a line that runs on, as of an allowance: it is met."""
     way = complex(np.exp(1j * turn))
     corner = np.array([complex(np.exp(1j * between)) * 40, 0j, complex(np.exp(-1j * between)) * 40])
     points = resampled((corner + 1j * beside) * way, 0.5, closed=False)
