@@ -173,27 +173,44 @@ def chains(contours: Sequence[Points]) -> list[Chain]:
     found = [dash_of(contour, number) for number, contour in enumerate(contours)]
     dashes = [dash for dash in found if dash is not None and not dash.is_dot]
     dots = [dash for dash in found if dash is not None and dash.is_dot]
-    pieces: list[Dash] = []
-    links: list[_Link] = []
-    if dashes:
-        usual = float(np.median([dash.width for dash in dashes]))
-        options = [
-            bent_dash_of(contour, number)
-            for number, contour in enumerate(contours)
-            if found[number] is None
-        ]
-        bent = [d for d in options if d is not None and _is_within(d.width / usual, _BENT_WIDTH)]
-        # Short remains of dashes at the ends of a line.
-        short = [dot for dot in dots if _is_within(dot.width / usual, _SHORT_WIDTH)]
-        others = {dash.number for dash in (*dashes, *dots, *bent)}
-        edges = [resampled(contour, _EDGE_STEP, closed=True)
-                 for number, contour in enumerate(contours) if number not in others]  # fmt: skip
-        obstacles = np.concatenate(edges) if edges else np.zeros(0, dtype=np.complex128)
-        pieces, links = _linked(dashes, bent, short, obstacles)
+    pieces, links = _dashed(contours, found, dashes, dots) if dashes else ([], [])
     chained = _chains(pieces, links)
     used = {number for chain in chained for number in chain.numbers}
     rest = [dot for dot in dots if dot.number not in used and dot.width > _LEAST_DOT]
     return chained + _dotted(rest)
+
+
+def _dashed(
+    contours: Sequence[Points],
+    found: Sequence[Dash | None],
+    dashes: Sequence[Dash],
+    dots: Sequence[Dash],
+) -> tuple[list[Dash], list[_Link]]:
+    """Return the pieces of dashed lines, and the links by which they are lines.
+
+    Args:
+        contours: all small contours.
+        found: what each is: a straight dash, a dot, or None for anything else.
+        dashes: the straight dashes, at least one.
+        dots: the dots.
+    """
+    usual = float(np.median([dash.width for dash in dashes]))
+    others = [
+        bent_dash_of(contour, number)
+        for number, contour in enumerate(contours)
+        if found[number] is None
+    ]
+    bent = [d for d in others if d is not None and _is_within(d.width / usual, _BENT_WIDTH)]
+    # Short remains of dashes at the ends of a line.
+    short = [dot for dot in dots if _is_within(dot.width / usual, _SHORT_WIDTH)]
+    pieces = {dash.number for dash in (*dashes, *dots, *bent)}
+    edges = [
+        resampled(contour, _EDGE_STEP, closed=True)
+        for number, contour in enumerate(contours)
+        if number not in pieces
+    ]
+    obstacles = np.concatenate(edges) if edges else np.zeros(0, dtype=np.complex128)
+    return _linked(dashes, bent, short, obstacles)
 
 
 def _is_within(number: float, bounds: tuple[float, float]) -> bool:

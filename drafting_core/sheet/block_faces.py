@@ -44,6 +44,8 @@ _LETTER = 4.0
 #: With a letter's faces an outline turns by so much more (radians), told in such steps (mm) over so
 #: many mm beside them; there are no more of them.
 _STRAIGHTER, _TURN_STEP, _BESIDE, _FEW_FACES = math.radians(75.0), 1.5, 6.0, 5
+#: Among no more faces than this a dart is looked for that a line across the block runs through.
+_FEW_CUT = 9
 #: What shares this part of its boundary with a block is part of it, if it is no dart.
 _SHARED = 0.6
 #: Of sizes, the next band lies at the outside along this part of the outline at least.
@@ -200,16 +202,46 @@ def _body(
     large, body = body, _connected_to(plane, core, body)
     if not is_banded and large - body:
         raise crossing_blocks(complex(plane.faces[min(large - body)].points[0]))
-    for group in _groups(plane, everything - body):
+    darts, groups = _darts_apart(plane, _groups(plane, everything - body), everything)
+    for group in groups:
         if is_dart(plane, group, body):
-            body |= _written_across(plane, group, body)
+            darts.append(group)
             continue
         if is_banded:
             at_edge = any(outside[face] > 0 for face in group)
             if at_edge or _shared_part(plane, group, body) < _SHARED:
                 continue
         body |= _straightest(plane, group, body)
+    for dart in darts:
+        body |= _written_across(plane, dart, body)
     return _connected_to(plane, core, body)
+
+
+def _darts_apart(
+    plane: PlaneFaces, groups: Iterable[set[int]], everything: set[int]
+) -> tuple[list[set[int]], list[set[int]]]:
+    """Return the darts that lines across a block run through, and the other groups of faces.
+
+    Such a line cuts narrow parts off beside the dart, which hang together with it.
+    """
+    found, others = [], []
+    for group in groups:
+        rest = set(group)
+        darts: list[set[int]] = []
+        if 2 < len(group) <= _FEW_CUT and not is_dart(plane, group, everything - group):
+            darts = [
+                set(some)
+                for count in range(1, len(group))
+                for some in itertools.combinations(sorted(group), count)
+                if _connected_to(plane, some[0], some) == set(some)
+                and is_dart(plane, some, everything - set(some))
+            ]
+        for dart in sorted(darts, key=lambda one: sum(plane.faces[k].area for k in one)):
+            if dart <= rest:
+                found.append(dart)
+                rest -= dart
+        others += _groups(plane, rest)
+    return found, others
 
 
 def _lies_in_dart(

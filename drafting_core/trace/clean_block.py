@@ -343,7 +343,31 @@ def _take_allowances(block: CleanBlock, cut_line: Points, marks: TraceMarks) -> 
         seam = owners[nearest_on(near, mark.at).segment]
         if seam is not None and (mark.label.allowance is not None or mark.label.fold):
             hers[seam] = True
+    if not hers:
+        _check_no_size(block, cut_line)
     say_allowances(block.allowances, hers)
+
+
+def _check_no_size(block: CleanBlock, cut_line: Points) -> None:
+    """Refuse a cut line that may as well be the next size.
+
+    Raises:
+        OutlineError: if it may.
+    """
+    # Few sheets need it.
+    from drafting_core.sheet.drawn_allowance import may_be_a_size
+
+    if may_be_a_size(block.traced.ring.points, cut_line):
+        raise OutlineError(
+            _(
+                "two lines run round it, and whether the outer one is its cut line or another "
+                "size cannot be told."
+            ),
+            remedy=_(
+                "If it is the cut line, mark one seam with its width, such as seam hem 30mm; if "
+                "it is a size, select each line alone."
+            ),
+        )
 
 
 def _on_middle_line(proposal: ProposedApex, piece: Piece) -> ProposedApex:

@@ -54,6 +54,7 @@ class JudgedOutline(NamedTuple):
         legs: which of the runs are legs of darts.
         pen: the width of its line in mm, 0 where it is an edge or has no ink.
         bridged: the longest gap that was closed in it with a word, in mm.
+        is_size: whether it is one of several sizes, beside whose lines run those of the others.
     """
 
     runs: Sequence[Sequence[Segment]]
@@ -61,6 +62,7 @@ class JudgedOutline(NamedTuple):
     legs: Sequence[bool]
     pen: float
     bridged: float = 0.0
+    is_size: bool = False
 
 
 class OutlineNear(NamedTuple):

@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from drafting_core.ink.polylines import Flags, Points, area_of, diagonal, fit_line, inside
+from drafting_core.sheet.sheet_errors import several_sizes
 from drafting_core.text.errors import OutlineError
 from drafting_core.text.lengths import in_words, told_length
 from drafting_core.text.words import _, listed
@@ -46,6 +47,8 @@ _DART_WIDE = 6.0
 _ONE_LINE, _AT_POINT, _LIKE_A_LEG = 1.8, 0.25, 0.6
 #: A longer stretch without ink (mm) than this, and than two gaps, is no outline.
 _NO_INK = 16.0
+#: A size whose ink lies further beside its line (mm) is made of two.
+_SIZE_STRAYS = 0.85
 #: A seam or leg longer than lines that say nothing is none if less than this part is on ink.
 _MOSTLY_OFF = 0.4
 #: Outlines lie over each other if this part of the smaller lies in the other.
@@ -214,6 +217,9 @@ def _check_ink(cover: Cover, outline: JudgedOutline, gap: float) -> None:
         OutlineError: if it has.
     """
     for run in cover.runs:
+        if outline.is_size and run.stray > _SIZE_STRAYS:
+            # It goes over from the line of one size to that of another.
+            raise several_sizes(run.off_at)
         if run.on_ink < _MOSTLY_OFF and run.length > _LONG:
             raise OutlineError(
                 _("only {share} % of {length} of the outline that was found lie on ink.").format(

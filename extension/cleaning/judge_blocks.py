@@ -48,23 +48,9 @@ def judged_blocks(
     outlines = [_outline(block) for block in blocks]
     found = verdicts(ink_edges(closed, strokes), outlines, explained, gap)
     return [
-        _with_folds(_with_edge(_with_cut_line(verdict, block), block), block)
+        _with_folds(_with_edge(verdict, block), block)
         for verdict, block in zip(found, blocks, strict=True)
     ]
-
-
-def _with_cut_line(verdict: BlockVerdict, block: CleanBlock) -> BlockVerdict:
-    """Return a verdict that tells of a cut line which may be another size."""
-    cut = getattr(block.traced, "cut_line", None)
-    if cut is None:
-        return verdict
-    # Few sheets need it.
-    from drafting_core.sheet.drawn_allowance import may_be_a_size
-
-    if not may_be_a_size(block.traced.ring.points, cut):
-        return verdict
-    words = _("whether the line round it is its cut line, as was taken, or another size")
-    return verdict._replace(look_at=(*verdict.look_at, words))
 
 
 def _with_edge(verdict: BlockVerdict, block: CleanBlock) -> BlockVerdict:
@@ -102,6 +88,7 @@ def _outline(block: CleanBlock) -> JudgedOutline:
         [block.runs[k].leg for k in judged],
         block.traced.ring.pen,
         max(gaps, default=0.0),
+        getattr(block.traced, "size", 0) > 0,
     )
 
 

@@ -76,7 +76,7 @@ def test_a_line_across_a_block_cuts_nothing_off(turn: float, mirrored: bool, hei
     assert area == pytest.approx(true.area, abs=0.1 * true.length)
 
 
-@settings(max_examples=examples(5), deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(turns, st.booleans(), st.floats(60, 180) | st.floats(205, 270), st.booleans())
 def test_a_line_across_a_block_with_a_dart_leaves_its_dart(
     turn: float, mirrored: bool, height: float, has_mouth: bool
