@@ -55,6 +55,11 @@ class Box(NamedTuple):
         """The middle of the box."""
         return complex(self.left + self.right, self.top + self.bottom) / 2
 
+    @property
+    def corners(self) -> tuple[complex, complex]:
+        """Its upper left and its lower right corner."""
+        return complex(self.left, self.top), complex(self.right, self.bottom)
+
     def meets(self, other: Box, margin: float = 0.0) -> bool:
         """Tell whether two boxes overlap or lie within ``margin`` of each other."""
         return (

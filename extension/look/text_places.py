@@ -157,6 +157,12 @@ class Clearings:
             for j in range(rows + 1)
         )
 
+    def add_about(self, corners: Sequence[complex]) -> None:
+        """Keep clear of the upright box about points from now on."""
+        box = box_about(corners)
+        half = (box.bottom - box.top) / 2
+        self.add_box(box.centre, 1 + 0j, (box.right - box.left) / 2, half, half)
+
 
 def text_size(draft: Draft) -> float:
     """Return the font's size in mm that suits a piece: about a hundredth of its diagonal."""

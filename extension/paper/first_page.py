@@ -11,6 +11,7 @@ from drafting_core.text.words import N_, _
 from extension.look.set_text import DROP, LEADING, RISE, SetText, text_width, wrapped
 from extension.look.strokes import Stroke
 from extension.pages.page_surface import PageSurface
+from extension.paper.free_room import MAP_PART, SQUARES_PART
 from extension.paper.layout import PaperLayout
 from extension.paper.paper_piece import PaperPiece
 from extension.paper.paper_strokes import MAP_PAGE, MAP_PIECE, PAPER_STROKES, SQUARE
@@ -87,14 +88,35 @@ class FirstPage(NamedTuple):
 
 
 class _Set(NamedTuple):
-    """The block set in a width: texts, squares, the map's room, samples; its height."""
+    """What is set in a width, from its upper left corner: texts, squares, samples; its height."""
 
     height: float
-    texts: tuple[SetText, ...]
-    squares: tuple[complex, ...]
-    map_at: complex
-    map_size: complex
-    samples: tuple[tuple[complex, Stroke, str], ...]
+    texts: tuple[SetText, ...] = ()
+    squares: tuple[complex, ...] = ()
+    samples: tuple[tuple[complex, Stroke, str], ...] = ()
+
+    def moved(self, by: complex) -> _Set:
+        """Return it elsewhere."""
+        return _Set(
+            self.height,
+            tuple(text.moved(by) for text in self.texts),
+            tuple(corner + by for corner in self.squares),
+            tuple((at + by, stroke, kind) for at, stroke, kind in self.samples),
+        )
+
+
+class _Rows:
+    """Texts set one below the other."""
+
+    def __init__(self, width: float) -> None:
+        self.width = width
+        self.below = 0.0
+        self.texts: list[SetText] = []
+
+    def add(self, text: str, size: float, *, bold: bool = False, after: float) -> None:
+        lines = wrapped(text, self.width, size, bold=bold)
+        self.texts.append(SetText(1j * (self.below + RISE * size), tuple(lines), size, bold))
+        self.below += (RISE + DROP + LEADING * (len(lines) - 1)) * size + after
 
 
 def least_width() -> float:
@@ -110,7 +132,39 @@ def block_size(page: FirstPage, width: float) -> tuple[float, float]:
         width: the width that there is.
     """
     used = min(width, WIDEST)
-    return used, _set(page, used, 0.0).height
+    return used, _laid_out(page, used, 0.0)[0].height
+
+
+def part_size(page: FirstPage, kind: str, width: float) -> tuple[float, float]:
+    """Return the width and height in mm of one part of the block, set by itself.
+
+    Args:
+        page: what it says.
+        kind: which part.
+        width: the width that it has: of the squares' part what they take, one below the other
+            where they must.
+    """
+    if kind == MAP_PART:
+        return width, width
+    return width, (_head(page, width) if kind == SQUARES_PART else _how(page, width)).height
+
+
+def draw_part(
+    surface: PageSurface, page: FirstPage, layout: PaperLayout, kind: str, width: float
+) -> None:
+    """Draw one part of the block, its upper left corner at the surface's own.
+
+    Args:
+        surface: where it is drawn.
+        page: what it says.
+        layout: what the map shows.
+        kind: which part.
+        width: its width in mm.
+    """
+    if kind == MAP_PART:
+        _draw_map(surface, layout, 0j, complex(width, width))
+    else:
+        _draw_set(surface, _head(page, width) if kind == SQUARES_PART else _how(page, width))
 
 
 def draw_block(
@@ -125,15 +179,19 @@ def draw_block(
         width: its width in mm.
         height: its height, where the map is to grow with it.
     """
-    block = _set(page, width, height)
+    block, map_at, map_size = _laid_out(page, width, height)
+    _draw_set(surface, block)
+    _draw_map(surface, layout, map_at, map_size)
+
+
+def _draw_set(surface: PageSurface, block: _Set) -> None:
     for text in block.texts:
         surface.text(text, "text")
-    for corner, side, words in zip(block.squares, SQUARES, (_("50 mm"), _("2 in")), strict=True):
+    for corner, side, words in zip(block.squares, SQUARES, (_("50 mm"), _("2 in")), strict=False):
         surface.rectangle(SQUARE, corner, side, side, "test-square")
         _fill_square(surface, corner, side, words)
     for at, stroke, kind in block.samples:
         _draw_sample(surface, at, stroke, kind)
-    _draw_map(surface, layout, block.map_at, block.map_size)
 
 
 def _fill_square(surface: PageSurface, corner: complex, side: float, words: str) -> None:
@@ -149,38 +207,30 @@ def _fill_square(surface: PageSurface, corner: complex, side: float, words: str)
     surface.text(SetText(at, tuple(lines), LETTERS), "text", anchor="middle")
 
 
-def _set(page: FirstPage, width: float, height: float) -> _Set:
-    texts: list[SetText] = []
-    below = 0.0
-
-    def add(text: str, x: float, top: float, room: float, size: float, bold: bool) -> float:
-        lines = wrapped(text, room, size, bold=bold)
-        texts.append(SetText(complex(x, top + RISE * size), tuple(lines), size, bold))
-        return top + (RISE + DROP + LEADING * (len(lines) - 1)) * size
-
-    below = add(page.title, 0.0, below, width, TITLE, True) + 0.4 * LETTERS
-    below = add(page.under, 0.0, below, width, LETTERS, False) + _GAP
-    side_by_side = SQUARES[0] + _GAP + SQUARES[1]
-    if width >= side_by_side:
-        squares = [complex(0.0, below), complex(SQUARES[0] + _GAP, below)]
-        beside = side_by_side + _GAP
-        squares_end = below + SQUARES[1]
+def _head(page: FirstPage, width: float) -> _Set:
+    """Return what is printed, on how many pages, and the squares."""
+    rows = _Rows(width)
+    rows.add(page.title, TITLE, bold=True, after=0.4 * LETTERS)
+    rows.add(page.under, LETTERS, after=_GAP)
+    top = rows.below
+    if width >= SQUARES[0] + _GAP + SQUARES[1]:
+        squares = (complex(0.0, top), complex(SQUARES[0] + _GAP, top))
+        end = top + SQUARES[1]
     else:
-        squares = [complex(0.0, below), complex(0.0, below + SQUARES[0] + _GAP)]
-        beside = SQUARES[1] + _GAP
-        squares_end = below + SQUARES[0] + _GAP + SQUARES[1]
-    is_beside = width - beside >= NARROWEST_MAP
-    # What stands below map and squares is set first: the map takes the room that is left.
-    rest: list[SetText] = []
-    samples: list[tuple[complex, Stroke, str]] = []
-    texts, above = rest, texts
-    low = 0.0
+        squares = (complex(0.0, top), complex(0.0, top + SQUARES[0] + _GAP))
+        end = top + SQUARES[0] + _GAP + SQUARES[1]
+    return _Set(end, tuple(rows.texts), squares)
+
+
+def _how(page: FirstPage, width: float) -> _Set:
+    """Return remarks, how to join the pages, and the key."""
+    rows = _Rows(width)
     for remark in page.remarks:
-        low = add(remark, 0.0, low, width, LETTERS, True) + 0.5 * LETTERS
+        rows.add(remark, LETTERS, bold=True, after=0.5 * LETTERS)
     for sentence in page.sentences:
-        low = add(sentence, 0.0, low, width, LETTERS, False) + 0.5 * LETTERS
-    x = 0.0
-    row = low + 0.5 * LETTERS
+        rows.add(sentence, LETTERS, after=0.5 * LETTERS)
+    samples: list[tuple[complex, Stroke, str]] = []
+    x, row = 0.0, rows.below + 0.5 * LETTERS
     for kind, stroke, words in page.key:
         wide = _SHORT_SAMPLE if kind in _SHORT else _SAMPLE
         needed = wide + 1.5 + text_width(words, LETTERS)
@@ -188,28 +238,33 @@ def _set(page: FirstPage, width: float, height: float) -> _Set:
             x, row = 0.0, row + 1.6 * LETTERS
         base = row + RISE * LETTERS
         samples.append((complex(x, base - 0.35 * LETTERS), stroke, kind))
-        rest.append(SetText(complex(x + wide + 1.5, base), (words,), LETTERS))
+        rows.texts.append(SetText(complex(x + wide + 1.5, base), (words,), LETTERS))
         x += needed + _GAP
-    low = row + (1.6 * LETTERS if page.key else 0.0)
-    map_at = complex(beside, below) if is_beside else complex(0.0, squares_end + _GAP)
+    height = row + (1.6 * LETTERS if page.key else 0.0)
+    return _Set(height, tuple(rows.texts), (), tuple(samples))
+
+
+def _laid_out(page: FirstPage, width: float, height: float) -> tuple[_Set, complex, complex]:
+    """Return the whole block set in a width, and the map's corner and size."""
+    head, how = _head(page, width), _how(page, width)
+    squares_top = head.squares[0].imag
+    beside = (2 * _GAP + sum(SQUARES)) if width >= _GAP + sum(SQUARES) else SQUARES[1] + _GAP
+    is_beside = width - beside >= NARROWEST_MAP
+    map_at = complex(beside, squares_top) if is_beside else complex(0.0, head.height + _GAP)
     map_width = width - beside if is_beside else width
-    least = max(LOWEST_MAP, squares_end - below) if is_beside else LOWEST_MAP
-    grown = height - low - _GAP - map_at.imag if height else 0.0
+    least = max(LOWEST_MAP, head.height - squares_top) if is_beside else LOWEST_MAP
+    grown = height - how.height - _GAP - map_at.imag if height else 0.0
     if is_beside and grown > 1.6 * least:
         # On a page of its own the map takes all that is left below the squares.
-        map_at, map_width = complex(0.0, squares_end + _GAP), width
-        grown = height - low - _GAP - map_at.imag
+        map_at, map_width = complex(0.0, head.height + _GAP), width
+        grown = height - how.height - _GAP - map_at.imag
     map_height = max(least, grown)
-    top = max(squares_end, map_at.imag + map_height) + _GAP
-    texts = [*above, *(text.moved(1j * top) for text in rest)]
-    return _Set(
-        top + low,
-        tuple(texts),
-        tuple(squares),
-        map_at,
-        complex(map_width, map_height),
-        tuple((at + 1j * top, stroke, kind) for at, stroke, kind in samples),
+    top = max(head.height, map_at.imag + map_height) + _GAP
+    below = how.moved(1j * top)
+    block = _Set(
+        top + how.height, head.texts + below.texts, head.squares, head.samples + below.samples
     )
+    return block, map_at, complex(map_width, map_height)
 
 
 def _draw_map(surface: PageSurface, layout: PaperLayout, at: complex, size: complex) -> None:
@@ -233,7 +288,7 @@ def _draw_map(surface: PageSurface, layout: PaperLayout, at: complex, size: comp
         size = min(_MAP_LETTERS, 0.8 * scale * (box.right - box.left) / text_width(piece.name, 1.0))
         if size >= _LEAST_LETTERS:
             surface.text(SetText(to(middle), (piece.name,), size), "map-name", anchor="middle")
-    first = 1 if layout.block is None else 0
+    first = 1 if layout.has_first_page else 0
     letters = max(_LEAST_LETTERS, min(_MAP_LETTERS, 0.5 * scale * abs(tiling.step.imag)))
     for number, place in enumerate(layout.pages, start=1 + first):
         # The map shows the pages as they lie when they are joined: each up to the next one.

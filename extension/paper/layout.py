@@ -24,6 +24,7 @@ from drafting_core.text.errors import SettingError
 from drafting_core.text.lengths import shortest_told, told_apart
 from drafting_core.text.paper_sizes import Paper
 from drafting_core.text.words import _
+from extension.paper.free_room import SQUARES_PART, PartSize, PlacedPart, placed_parts
 from extension.paper.paper_piece import PaperPiece
 
 #: Between two pieces (mm).
@@ -37,6 +38,8 @@ _MOST_COLUMNS = 16
 _SHIFTS = (0.0, 0.25, 0.5, 0.75, 1.0)
 #: While ways are compared lines are looked at by points so far apart: parts of a page's step.
 _COARSE = 1 / 9
+#: In the room of so many of the best ways the first page's parts are tried.
+_MOST_TRIED = 8
 
 
 class PaperLayout(NamedTuple):
@@ -51,6 +54,7 @@ class PaperLayout(NamedTuple):
         block: where on the sheet the block with map and test squares lies, or None where it has
             a page of its own.
         divided: whether pieces run on from page to page.
+        parts: where map, test squares and key lie in free room of pages, each by itself.
     """
 
     tiling: Tiling
@@ -60,6 +64,20 @@ class PaperLayout(NamedTuple):
     inside: int
     block: Box | None
     divided: bool = True
+    parts: tuple[PlacedPart, ...] = ()
+
+    @property
+    def has_first_page(self) -> bool:
+        """Whether the block with map and test squares has a page of its own."""
+        return self.divided and self.block is None and not self.parts
+
+    @property
+    def squares_page(self) -> int:
+        """The number, from 1, of the page with the test squares."""
+        for part in self.parts:
+            if part.kind == SQUARES_PART:
+                return self.pages.index(part.page) + 1
+        return 1
 
 
 class _Way(NamedTuple):
@@ -73,9 +91,12 @@ class _Way(NamedTuple):
     girth: float
 
     @property
-    def cost(self) -> tuple[int, int, float]:
-        """What is wanted little: pages, then pieces that are divided, then a long way round."""
-        return self.pages, self.divided, self.girth
+    def least_cost(self) -> tuple[int, int, float]:
+        """What is wanted little: pages, then pieces that are divided, then a long way round.
+
+        As it is where what the first page says finds room on the others.
+        """
+        return self.pages - (self.first_page is None), self.divided, self.girth
 
 
 def lay_out(
@@ -84,6 +105,7 @@ def lay_out(
     margin: float,
     overlap: float,
     block: tuple[float, float],
+    part_size: PartSize,
     *,
     inside: bool = False,
 ) -> PaperLayout:
@@ -95,6 +117,7 @@ def lay_out(
         margin: what of every page stays free.
         overlap: the strip that neighbouring pages share.
         block: width and height of the block with map and test squares.
+        part_size: returns the size of one part of it, set by itself in a width.
         inside: whether empty pages are kept that lie wholly inside a piece.
 
     Raises:
@@ -117,31 +140,56 @@ def lay_out(
         for tiling in tilings
         for way in _ways(pieces, coarse, tiling, block, pad)
     ]
-    best = min(ways, key=lambda way: way.cost)
-    best = min(_shifted(best, pieces, coarse), key=lambda way: way.cost)
-    placed = _placed(pieces, best.spots)
+    # The one with the fewest pages, shifted, may have fewer still.
+    ways += _shifted(min(ways, key=lambda way: way.least_cost), pieces, coarse)
+    best, placed, pages, parts = _cheapest(ways, pieces, part_size)
     tiling = best.tiling
-    found: set[Place] = set()
-    for piece in placed:
-        for points in piece.fixed:
-            found |= tiling.cells_of_line(points)
-    if best.first_page is not None:
-        found.add(Place(0, 0))
-    rows = 1 + max(place.row for place in found)
-    columns = 1 + max(place.column for place in found)
-    empty = {Place(*cell) for cell in itertools.product(range(rows), range(columns))} - found
+    rows = 1 + max(place.row for place in pages)
+    columns = 1 + max(place.column for place in pages)
+    empty = {Place(*cell) for cell in itertools.product(range(rows), range(columns))} - pages
     within = {place for place in empty if _is_inside(tiling, place, placed)}
     if inside:
-        found |= within
+        pages |= within
     at = best.first_page
     return PaperLayout(
         tiling,
         placed,
-        tuple(sorted(found)),
-        rows * columns - len(found),
+        tuple(sorted(pages)),
+        rows * columns - len(pages),
         0 if inside else len(within),
         None if at is None else _box(at, block),
+        parts=parts or (),
     )
+
+
+def _cheapest(
+    ways: Sequence[_Way], pieces: Sequence[PaperPiece], part_size: PartSize
+) -> tuple[_Way, tuple[PaperPiece, ...], set[Place], tuple[PlacedPart, ...] | None]:
+    """Return the way that takes the fewest pages, its pieces and pages, and the parts in its room.
+
+    What the first page says needs none of its own where its parts find free room on the others.
+    """
+    best: tuple[_Way, tuple[PaperPiece, ...], set[Place], tuple[PlacedPart, ...] | None]
+    cost: tuple[int, int, float] | None = None
+    for tried, way in enumerate(sorted(ways, key=lambda way: way.least_cost)):
+        if cost is not None and (cost <= way.least_cost or tried >= _MOST_TRIED):
+            break
+        placed = _placed(pieces, way.spots)
+        pages = {
+            place
+            for piece in placed
+            for points in piece.fixed
+            for place in way.tiling.cells_of_line(points)
+        }
+        parts = None
+        if way.first_page is None:
+            parts = placed_parts(way.tiling, sorted(pages), placed, part_size)
+        else:
+            pages.add(Place(0, 0))
+        its_cost = (way.pages if parts is None else way.pages - 1, way.divided, way.girth)
+        if cost is None or its_cost < cost:
+            cost, best = its_cost, (way, placed, pages, parts)
+    return best
 
 
 def _box(corner: complex, size: tuple[float, float]) -> Box:
@@ -291,8 +339,7 @@ def _ways(
 def _shifted(
     way: _Way, pieces: Sequence[PaperPiece], coarse: Sequence[Sequence[complex]]
 ) -> Iterator[_Way]:
-    """Yield a way, and the same with all pieces further right and down in the room to spare."""
-    yield way
+    """Yield a way with all pieces further right and down in the room to spare."""
     if way.first_page is not None:
         return
     ends = [z + complex(*piece.size) for z, piece in zip(way.spots, pieces, strict=True)]

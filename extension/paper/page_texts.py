@@ -32,7 +32,9 @@ def with_free_titles(layout: PaperLayout) -> PaperLayout:
     for piece in layout.pieces:
         for text in piece.texts:
             if text.kind != TITLE:
-                keep_clear(clear, text_corners(text))
+                clear.add_about(text_corners(text))
+    for part in layout.parts:
+        clear.add_about(part.box.corners)
     shown = [layout.tiling.shown(place) for place in layout.pages]
     # Best where no other page shows a part of it.
     strip = layout.tiling.overlap
@@ -133,11 +135,3 @@ def _common(one: Box, other: Box) -> Box:
         min(one.right, other.right),
         min(one.bottom, other.bottom),
     )
-
-
-def keep_clear(clear: Clearings, corners: Sequence[complex]) -> None:
-    """Keep text clear of a rectangle."""
-    box = box_about(corners)
-    middle = complex((box.left + box.right) / 2, (box.top + box.bottom) / 2)
-    half = (box.bottom - box.top) / 2
-    clear.add_box(middle, 1 + 0j, (box.right - box.left) / 2, half, half)

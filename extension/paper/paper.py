@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
@@ -17,7 +18,13 @@ from extension.finished.results_in_play import results_in_play, visible
 from extension.look.strokes import Stroke
 from extension.options.settings_text import too_long
 from extension.pages.editor_pages import PageSet
-from extension.paper.first_page import FirstPage, block_size, least_width, used_lines
+from extension.paper.first_page import (
+    FirstPage,
+    block_size,
+    least_width,
+    part_size,
+    used_lines,
+)
 from extension.paper.layout import PAD, PaperLayout, check_roll, lay_out, undivided
 from extension.paper.page_texts import with_free_titles
 from extension.paper.paper_piece import PaperPiece
@@ -130,7 +137,7 @@ def make_paper(root: etree._Element, request: PaperRequest) -> Printed:
     mm = units(root)
     pages = PageSet(root, mm, KIND, [str(source.outline.get("id")) for source in shown])
     writer = PaperWriter(pages, layout)
-    count = len(layout.pages) + (first is not None and layout.block is None)
+    count = len(layout.pages) + layout.has_first_page
     # A layer's label is English in any language, as that of a result is.
     names = ", ".join(_counts(pieces))
     label = f"Paper: {names}, {request.paper.name}, {count} pages"  # not read by drafters
@@ -179,7 +186,7 @@ def _pages_in_words(layout: PaperLayout, paper: Paper) -> list[str]:
     """Return on how many pages the pieces are, and how these lie, in sentences."""
     tiling = layout.tiling
     width, height = in_words(tiling.width), in_words(tiling.height)
-    count = len(layout.pages) + (layout.divided and layout.block is None)
+    count = len(layout.pages) + layout.has_first_page
     if paper.is_roll:
         return [
             _("one page of {width} × {height} from the roll.").format(width=width, height=height)
@@ -213,7 +220,7 @@ def _rows_in_words(layout: PaperLayout) -> list[str]:
     found = [
         (
             _("Rows of pages: {rows}; columns: {columns}.")
-            if layout.block is not None
+            if not layout.has_first_page
             else _("After the first page, rows of pages: {rows}; columns: {columns}.")
         ).format(
             rows=1 + max(place.row for place in layout.pages),
@@ -287,7 +294,15 @@ def _laid_out(
         used_lines(pieces, _sizes_in_key(results, request.choice)),
     )
     layout = with_free_titles(
-        lay_out(pieces, paper, margin, overlap, block_size(page, room), inside=request.inside)
+        lay_out(
+            pieces,
+            paper,
+            margin,
+            overlap,
+            block_size(page, room),
+            functools.partial(part_size, page),
+            inside=request.inside,
+        )
     )
     under = " ".join(_pages_in_words(layout, paper))
     page = page._replace(under=f"{under[:1].upper()}{under[1:]}")

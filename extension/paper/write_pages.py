@@ -17,9 +17,8 @@ from extension.look.set_text import DROP, LEADING, RISE, SetText, text_width, wr
 from extension.look.text_places import Clearings
 from extension.pages.editor_pages import PageBox, PageSet
 from extension.pages.page_surface import PageSurface
-from extension.paper.first_page import FirstPage, draw_block
+from extension.paper.first_page import FirstPage, draw_block, draw_part
 from extension.paper.layout import PaperLayout
-from extension.paper.page_texts import keep_clear
 from extension.paper.paper_piece import PaperLine, PaperPiece, text_corners
 from extension.paper.paper_strokes import FRAME, JOIN, LAY_ON
 
@@ -60,8 +59,8 @@ class PaperWriter:
         layout = self._layout
         tiling = layout.tiling
         margin = complex(tiling.margin, tiling.margin)
-        count = len(layout.pages) + (layout.block is None)
-        if layout.block is None:
+        count = len(layout.pages) + layout.has_first_page
+        if layout.has_first_page:
             title = f"Page 1 of {count}: how to join the pages"  # not read by drafters
             surface = self._new_page(title, 0j).within(self._group, margin)
             draw_block(surface, first, layout, tiling.shown_width, tiling.shown_height)
@@ -86,6 +85,11 @@ class PaperWriter:
                 at = complex(layout.block.left, layout.block.top)
                 block = shown.within(shown.group("first-page"), at)
                 draw_block(block, first, layout, layout.block.right - layout.block.left)
+            for part in layout.parts:
+                if part.page == place:
+                    at = complex(part.box.left, part.box.top) - tiling.corner(place)
+                    block = shown.within(shown.group("first-page"), at)
+                    draw_part(block, first, layout, part.kind, part.box.right - part.box.left)
             said = (
                 _("Row {row}, column {column}").format(row=place.row + 1, column=place.column + 1),
                 *wrapped(
@@ -188,14 +192,16 @@ class PaperWriter:
         )
         for piece in layout.pieces:
             for text in piece.texts:
-                keep_clear(clear, text_corners(text))
+                clear.add_about(text_corners(text))
         self._marks = {joint: _marks(joint, clear) for joint in joints}
         for marks in self._marks.values():
             for at in marks:
                 clear.add_box(at, 1 + 0j, JOIN_ARM, JOIN_ARM, JOIN_ARM)
         if layout.block is not None:
             left, top, right, bottom = layout.block
-            keep_clear(clear, [complex(left, top), complex(right, bottom)])
+            clear.add_about([complex(left, top), complex(right, bottom)])
+        for part in layout.parts:
+            clear.add_about(part.box.corners)
         return clear
 
     def _names_on(self, place: Place) -> str:

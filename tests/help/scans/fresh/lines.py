@@ -77,7 +77,7 @@ def normals(points: Line) -> Line:
     steps = np.diff(points)
     steps = steps / np.abs(steps)
     tangents = np.concatenate([[steps[0]], steps[:-1] + steps[1:], [steps[-1]]])
-    return np.asarray(1j * tangents / np.abs(tangents))
+    return np.asarray(1j * tangents / np.maximum(np.abs(tangents), 1e-12))
 
 
 def wobbled(rng: random.Random, points: Line, amplitude: float) -> Line:
