@@ -167,9 +167,56 @@ class Tiling(NamedTuple):
                     max(part[0].imag, part[1].imag) + spare,
                 )
                 found.update(
-                    place for place in self.cells_of_box(box) if self._crosses(part, place, spare)
+                    place
+                    for place in self.cells_of_box(box)
+                    if self._in_cell(part, place, spare) is not None
                 )
         return found
+
+    def pages_of(self, lines: Iterable[Sequence[complex]]) -> set[Place]:
+        """Return the pages that polylines need: those that show what no neighbour shows whole.
+
+        A strip that two pages share is half in the one's cell and half in the other's; where lines
+        end in it, one of them is enough.
+
+        Args:
+            lines: everything that is drawn, each in mm of the sheet.
+        """
+        drawn: dict[Place, list[Sequence[complex]]] = {}
+        for points in lines:
+            for place in self.cells_of_line(points):
+                drawn.setdefault(place, []).append(points)
+        pages, needed = set(drawn), set[Place]()
+        if self.overlap < 2 * HALF_LINE:
+            return pages
+        for place in sorted(pages, key=lambda place: (len(drawn[place]), place)):
+            if place in needed:
+                continue
+            beside = [place._replace(row=place.row + by) for by in (-1, 1)]
+            beside += [place._replace(column=place.column + by) for by in (-1, 1)]
+            for other in beside:
+                if other in pages and self._shows_all(other, place, drawn[place]):
+                    pages.discard(place)
+                    needed.add(other)
+                    break
+        return pages
+
+    def _shows_all(self, other: Place, place: Place, lines: Iterable[Sequence[complex]]) -> bool:
+        """Tell whether a page shows whole what polylines have in another one's cell."""
+        shown = self.shown(other)
+        low, high = shown.corners
+        for points in lines:
+            for start, end in itertools.pairwise(points):
+                part = self._in_cell((start, end), place, HALF_LINE)
+                if part is None:
+                    continue
+                for z in (start + (end - start) * t for t in part):
+                    if not (
+                        low.real + HALF_LINE <= z.real <= high.real - HALF_LINE
+                        and low.imag + HALF_LINE <= z.imag <= high.imag - HALF_LINE
+                    ):
+                        return False
+        return True
 
     def joints(self, pages: Iterable[Place]) -> list[PageJoint]:
         """Return where the pages of a sheet meet, from left to right and from top to bottom."""
@@ -191,8 +238,13 @@ class Tiling(NamedTuple):
                 found.append(PageJoint(place, below, start, end))
         return found
 
-    def _crosses(self, part: tuple[complex, complex], place: Place, spare: float) -> bool:
-        """Tell whether a straight piece touches a page's cell (Liang and Barsky's clipping)."""
+    def _in_cell(
+        self, part: tuple[complex, complex], place: Place, spare: float
+    ) -> tuple[float, float] | None:
+        """Return where a straight piece enters a page's cell and leaves it, as parts of it.
+
+        None where it does not touch the cell. (Liang and Barsky's clipping.)
+        """
         low = self.corner(place) + complex(self.overlap, self.overlap) / 2
         high = low + self.step
         # The first and the last row and column reach to the sheet's edge and beyond.
@@ -208,11 +260,11 @@ class Tiling(NamedTuple):
         ):
             if by == 0.0:
                 if not least <= at <= most:
-                    return False
+                    return None
                 continue
             one, other = (least - at) / by, (most - at) / by
             enter, leave = max(enter, min(one, other)), min(leave, max(one, other))
-        return enter <= leave
+        return (enter, leave) if enter <= leave else None
 
 
 def _index(distance: float, step: float, count: int) -> int:

@@ -21,6 +21,8 @@ from drafting_core.text.words import _
 #: is in no such series: common practice.
 SHEETS = {f"A{number}": ISO_SHEETS[number] for number in (4, 3, 2, 1, 0)} | {
     "Letter": (8.5 * INCH, 11 * INCH),
+    # What both have, for pages that anyone can print at 100 %.
+    "A4 and Letter": (ISO_SHEETS[4][0], 11 * INCH),
     "Legal": (8.5 * INCH, 14 * INCH),
     "Tabloid": (11 * INCH, 17 * INCH),
 }

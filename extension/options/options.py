@@ -447,10 +447,17 @@ PAPER = (
     ),
     Option(
         "copies",
-        "said",
-        "how often a piece is printed: as its title says, a piece that is cut "
-        "twice with its mirrored twin; or once",
-        ("said", "once"),
+        "once",
+        "how often a piece is printed: once, its title says how often it is cut; or as it says, a "
+        "piece that is cut twice with its mirrored twin, for single layers",
+        ("once", "said"),
+    ),
+    Option(
+        "each-apart",
+        "no",
+        "whether every piece has pages of its own",
+        ("yes", "no"),
+        is_switch=True,
     ),
     Option("sizes", "", "the sizes of a nest that are printed, like 36, 40 (left out: all)"),
     Option(

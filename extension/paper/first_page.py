@@ -208,10 +208,13 @@ def _fill_square(surface: PageSurface, corner: complex, side: float, words: str)
 
 
 def _head(page: FirstPage, width: float) -> _Set:
-    """Return what is printed, on how many pages, and the squares."""
+    """Return what is printed, on how many pages, what to know before cutting, and the squares."""
     rows = _Rows(width)
     rows.add(page.title, TITLE, bold=True, after=0.4 * LETTERS)
-    rows.add(page.under, LETTERS, after=_GAP)
+    rows.add(page.under, LETTERS, after=0.5 * LETTERS)
+    for remark in page.remarks:
+        rows.add(remark, LETTERS, bold=True, after=0.5 * LETTERS)
+    rows.below += _GAP - 0.5 * LETTERS
     top = rows.below
     if width >= SQUARES[0] + _GAP + SQUARES[1]:
         squares = (complex(0.0, top), complex(SQUARES[0] + _GAP, top))
@@ -223,10 +226,8 @@ def _head(page: FirstPage, width: float) -> _Set:
 
 
 def _how(page: FirstPage, width: float) -> _Set:
-    """Return remarks, how to join the pages, and the key."""
+    """Return how to join the pages, and the key."""
     rows = _Rows(width)
-    for remark in page.remarks:
-        rows.add(remark, LETTERS, bold=True, after=0.5 * LETTERS)
     for sentence in page.sentences:
         rows.add(sentence, LETTERS, after=0.5 * LETTERS)
     samples: list[tuple[complex, Stroke, str]] = []

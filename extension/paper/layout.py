@@ -48,12 +48,14 @@ class PaperLayout(NamedTuple):
     Attributes:
         tiling: how the sheet is divided into pages.
         pieces: the pieces, where they lie on the sheet.
-        pages: the pages on which something is printed, row by row.
+        pages: the pages on which something is printed: the one with the test squares, which are
+            measured before all is printed, then row by row.
         left_out: how many pages of the sheet are empty.
         inside: how many of these lie wholly inside a piece.
         block: where on the sheet the block with map and test squares lies, or None where it has
             a page of its own.
         divided: whether pieces run on from page to page.
+        joined: whether some piece lies on several pages, so that pages are glued together.
         parts: where map, test squares and key lie in free room of pages, each by itself.
     """
 
@@ -64,20 +66,13 @@ class PaperLayout(NamedTuple):
     inside: int
     block: Box | None
     divided: bool = True
+    joined: bool = False
     parts: tuple[PlacedPart, ...] = ()
 
     @property
     def has_first_page(self) -> bool:
         """Whether the block with map and test squares has a page of its own."""
         return self.divided and self.block is None and not self.parts
-
-    @property
-    def squares_page(self) -> int:
-        """The number, from 1, of the page with the test squares."""
-        for part in self.parts:
-            if part.kind == SQUARES_PART:
-                return self.pages.index(part.page) + 1
-        return 1
 
 
 class _Way(NamedTuple):
@@ -108,6 +103,7 @@ def lay_out(
     part_size: PartSize,
     *,
     inside: bool = False,
+    each_apart: bool = False,
 ) -> PaperLayout:
     """Lay pieces on pages, upright or sideways, whichever takes fewer.
 
@@ -119,6 +115,7 @@ def lay_out(
         block: width and height of the block with map and test squares.
         part_size: returns the size of one part of it, set by itself in a width.
         inside: whether empty pages are kept that lie wholly inside a piece.
+        each_apart: whether every piece has pages of its own.
 
     Raises:
         SettingError: if the paper has no room.
@@ -138,10 +135,15 @@ def lay_out(
         way
         for pad in (WIDE_PAD, PAD)
         for tiling in tilings
-        for way in _ways(pieces, coarse, tiling, block, pad)
+        for way in (
+            [_each_apart(pieces, coarse, tiling, pad)]
+            if each_apart
+            else _ways(pieces, coarse, tiling, block, pad)
+        )
     ]
-    # The one with the fewest pages, shifted, may have fewer still.
-    ways += _shifted(min(ways, key=lambda way: way.least_cost), pieces, coarse)
+    if not each_apart:
+        # The one with the fewest pages, shifted, may have fewer still.
+        ways += _shifted(min(ways, key=lambda way: way.least_cost), pieces, coarse)
     best, placed, pages, parts = _cheapest(ways, pieces, part_size)
     tiling = best.tiling
     rows = 1 + max(place.row for place in pages)
@@ -151,13 +153,15 @@ def lay_out(
     if inside:
         pages |= within
     at = best.first_page
+    squares = next((part.page for part in parts or () if part.kind == SQUARES_PART), None)
     return PaperLayout(
         tiling,
         placed,
-        tuple(sorted(pages)),
+        tuple(sorted(pages, key=lambda place: (place != squares, place))),
         rows * columns - len(pages),
         0 if inside else len(within),
         None if at is None else _box(at, block),
+        joined=best.divided > 0,
         parts=parts or (),
     )
 
@@ -175,21 +179,54 @@ def _cheapest(
         if cost is not None and (cost <= way.least_cost or tried >= _MOST_TRIED):
             break
         placed = _placed(pieces, way.spots)
-        pages = {
-            place
-            for piece in placed
-            for points in piece.fixed
-            for place in way.tiling.cells_of_line(points)
-        }
+        pages = way.tiling.pages_of(points for piece in placed for points in piece.fixed)
+        if way.first_page is None:
+            way, placed, pages = _from_first_row(way, placed, pages)
         parts = None
         if way.first_page is None:
             parts = placed_parts(way.tiling, sorted(pages), placed, part_size)
         else:
             pages.add(Place(0, 0))
-        its_cost = (way.pages if parts is None else way.pages - 1, way.divided, way.girth)
+        own_page = way.first_page is None and parts is None
+        its_cost = (len(pages) + own_page, way.divided, way.girth)
         if cost is None or its_cost < cost:
             cost, best = its_cost, (way, placed, pages, parts)
     return best
+
+
+def _from_first_row(
+    way: _Way, placed: tuple[PaperPiece, ...], pages: set[Place]
+) -> tuple[_Way, tuple[PaperPiece, ...], set[Place]]:
+    """Return a way without rows and columns at the beginning that need no page."""
+    row, column = min(place.row for place in pages), min(place.column for place in pages)
+    if not row and not column:
+        return way, placed, pages
+    step = way.tiling.step
+    by = complex(column * step.real, row * step.imag)
+    tiling = way.tiling._replace(rows=way.tiling.rows - row, columns=way.tiling.columns - column)
+    return (
+        way._replace(tiling=tiling, spots=tuple(z - by for z in way.spots)),
+        tuple(piece.moved(lambda z: z - by) for piece in placed),
+        {Place(place.row - row, place.column - column) for place in pages},
+    )
+
+
+def _each_apart(
+    pieces: Sequence[PaperPiece],
+    coarse: Sequence[Sequence[complex]],
+    tiling: Tiling,
+    pad: float,
+) -> _Way:
+    """Return the way in which every piece begins at a page of its own, a row of pages between."""
+    corner = complex(pad, pad)
+    spots, row, columns = [], 0, 1
+    for piece in pieces:
+        own = tiling.holding(piece.size[0] + 2 * pad, piece.size[1] + 2 * pad)
+        spots.append(corner + 1j * row * tiling.step.imag)
+        row += own.rows + 1
+        columns = max(columns, own.columns)
+    sheet = tiling._replace(rows=row - 1, columns=columns)
+    return _counted(pieces, coarse, sheet, tuple(spots), None)
 
 
 def _box(corner: complex, size: tuple[float, float]) -> Box:

@@ -49,7 +49,7 @@ def with_free_titles(layout: PaperLayout) -> PaperLayout:
     further = needed - set(layout.pages)
     return layout._replace(
         pieces=pieces,
-        pages=tuple(sorted({*layout.pages, *further})),
+        pages=(*layout.pages, *sorted(further)),
         left_out=layout.left_out - len(further),
         inside=max(0, layout.inside - len(further)),
     )

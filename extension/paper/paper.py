@@ -45,6 +45,11 @@ _AS_OFTEN = N_(
     "Pieces)."
 )
 
+_CAREFUL = N_(
+    "Print at 100 %, measure the squares on the first page before cutting, and sew a trial in "
+    "cheap cloth first."
+)
+
 
 class PaperRequest(NamedTuple):
     """What the drafter asks for.
@@ -55,6 +60,7 @@ class PaperRequest(NamedTuple):
         overlap: the strip that neighbouring pages share, in mm.
         choice: what is printed.
         inside: whether empty pages inside a piece are printed.
+        each_apart: whether every piece has pages of its own.
         selection: the ids of the selected objects.
     """
 
@@ -63,6 +69,7 @@ class PaperRequest(NamedTuple):
     overlap: float
     choice: Choice
     inside: bool = False
+    each_apart: bool = False
     selection: Sequence[str] = ()
 
 
@@ -100,7 +107,7 @@ def paper_request(values: Mapping[str, str], selection: Sequence[str]) -> PaperR
     choice = Choice(
         left_out=frozenset(word for word in CHOICES if values[word] == "no"),
         cut_only=values["cut-only"] == "yes",
-        pairs=values["copies"] != "once",
+        pairs=values["copies"] == "said",
         sizes=tuple(size for size in sizes if size),
         apart=values["apart"] == "yes",
         unfold=values["unfold"] == "yes",
@@ -111,7 +118,8 @@ def paper_request(values: Mapping[str, str], selection: Sequence[str]) -> PaperR
             thing=_("The cut line"),
             remedy=_("Let it be printed, or choose pages to print instead of the cutting machine."),
         )
-    return PaperRequest(paper, lengths[0], lengths[1], choice, values["inside"] == "yes", selection)
+    is_inside, is_apart = (values[word] == "yes" for word in ("inside", "each-apart"))
+    return PaperRequest(paper, lengths[0], lengths[1], choice, is_inside, is_apart, selection)
 
 
 def make_paper(root: etree._Element, request: PaperRequest) -> Printed:
@@ -145,14 +153,6 @@ def make_paper(root: etree._Element, request: PaperRequest) -> Printed:
         writer.write_for_the_machine(label)
     else:
         writer.write(first, label)
-    careful = (
-        _(
-            "Print at 100 %, measure the squares on the first page before cutting, and sew a "
-            "trial in cheap cloth first."
-        )
-        if first is not None
-        else _("Cut and sew a trial in cheap cloth first.")
-    )
     told = (
         *(
             _("{pieces}: {pages}").format(pieces=_pieces_in_words(pieces), pages=sentence)
@@ -163,7 +163,7 @@ def make_paper(root: etree._Element, request: PaperRequest) -> Printed:
         *_inside_in_words(layout),
         *([_(_AS_OFTEN)] if max(_counts(pieces).values()) > 1 else []),
         *remarks,
-        careful,
+        _(_CAREFUL) if first is not None else _("Cut and sew a trial in cheap cloth first."),
     )
     return Printed(pages.layer, mm, told, tuple(remarks))
 
@@ -215,7 +215,7 @@ def _pages_in_words(layout: PaperLayout, paper: Paper) -> list[str]:
 
 
 def _rows_in_words(layout: PaperLayout) -> list[str]:
-    if not layout.divided or len(layout.pages) == 1:
+    if not layout.joined:
         return []
     found = [
         (
@@ -302,11 +302,12 @@ def _laid_out(
             block_size(page, room),
             functools.partial(part_size, page),
             inside=request.inside,
+            each_apart=request.each_apart,
         )
     )
     under = " ".join(_pages_in_words(layout, paper))
     page = page._replace(under=f"{under[:1].upper()}{under[1:]}")
-    if len(layout.pages) == 1:
+    if not layout.joined:
         page = page._replace(sentences=page.sentences[1:])
     return layout, page
 

@@ -65,7 +65,7 @@ class PaperWriter:
             surface = self._new_page(title, 0j).within(self._group, margin)
             draw_block(surface, first, layout, tiling.shown_width, tiling.shown_height)
             self._shift = tiling.width + CANVAS_GAP
-        joints = tiling.joints(layout.pages)
+        joints = tiling.joints(layout.pages) if layout.joined else []
         clear = self._clearings(joints)
         for place in layout.pages:
             page = len(self._boxes) + 1
@@ -90,18 +90,19 @@ class PaperWriter:
                     at = complex(part.box.left, part.box.top) - tiling.corner(place)
                     block = shown.within(shown.group("first-page"), at)
                     draw_part(block, first, layout, part.kind, part.box.right - part.box.left)
-            said = (
-                _("Row {row}, column {column}").format(row=place.row + 1, column=place.column + 1),
-                *wrapped(
-                    _("Page {page} of {count}: {pieces}").format(
-                        page=page, count=count, pieces=self._names_on(place)
-                    ),
-                    _LABEL_WIDTH,
-                    _SECOND * _LABEL,
-                ),
-            )
-            self._label(on_sheet, place, said, clear)
+            if count > 1:
+                self._label(on_sheet, place, self._said(place, page, count), clear)
         self._pages.finish(label, self._boxes)
+
+    def _said(self, place: Place, page: int, count: int) -> tuple[str, ...]:
+        """Return what a page's label says."""
+        words = _("Page {page} of {count}: {pieces}").format(
+            page=page, count=count, pieces=self._names_on(place)
+        )
+        return (
+            _("Row {row}, column {column}").format(row=place.row + 1, column=place.column + 1),
+            *wrapped(words, _LABEL_WIDTH, _SECOND * _LABEL),
+        )
 
     def write_for_the_machine(self, label: str) -> None:
         """Write what a machine cuts and nothing else: each line one path."""

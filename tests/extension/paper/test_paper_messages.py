@@ -96,7 +96,7 @@ def test_a_roll_that_is_too_narrow_names_the_piece_and_the_width_it_needs() -> N
 def test_unknown_papers_and_sizes_list_the_known() -> None:
     root = moved("front_nest", to="")
     message = refusal(root, paper="A9")
-    assert "A4, A3, A2, A1, A0, Letter, Legal, Tabloid" in message
+    assert "A4, A3, A2, A1, A0, Letter, A4 and Letter, Legal, Tabloid" in message
     message = refusal(root, sizes="35")
     assert "34, 36, 38, 40, 42, 44, 46, 48" in message
     assert "No piece here has a size" in refusal(moved(to="waist"), sizes="36")
@@ -120,7 +120,10 @@ def test_the_command_line_writes_the_drawing_and_says_how_it_lies(
     assert main(["paper", str(result), "-o", str(printed), "--overlap", "15"]) == 0
     said = capsys.readouterr().out
     count = len(pages_of(parsed(printed.read_bytes())))
-    assert f"Lamplighter front (2 pieces): {count} pages A4" in said
+    assert f"Lamplighter front: {count} pages A4" in said
+    assert main(["paper", str(result), "-o", str(printed), "--copies", "said"]) == 0
+    count = len(pages_of(parsed(printed.read_bytes())))
+    assert f"Lamplighter front (2 pieces): {count} pages A4" in capsys.readouterr().out
     assert "measure the squares" in said
     assert "trial in cheap cloth" in said
     assert main(["paper", str(result)]) == 2

@@ -186,7 +186,7 @@ def test_a_cutting_machine_gets_no_text_and_one_page(press: Press) -> None:
 @pytest.mark.parametrize(
     "options",
     [
-        (),
+        ("--copies=said",),
         pytest.param(
             ("--paper=Letter", "--overlap=0", "--copies=once"), marks=pytest.mark.thorough
         ),

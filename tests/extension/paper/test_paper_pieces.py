@@ -26,7 +26,7 @@ def test_a_piece_that_is_cut_twice_is_a_mirrored_pair() -> None:
     root = moved(to="side seam:0.35")
     (cut,) = parts(root, "cut-line")
     drawn = points_of(cut.get("d"), matrix_of(cut), mm_per_unit(root))
-    paper(root, paper="A0")
+    paper(root, paper="A0", copies="said")
     one, other = polygons(pages_of(root))
     assert one.area == pytest.approx(other.area)
 
@@ -60,7 +60,7 @@ def test_what_the_title_says_counts_in_any_language(words: str, count: int) -> N
     root = moved(to="side seam:0.35")
     (line,) = (row for row in root.iter() if row.text == "Cut 2")
     line.text = words
-    paper(root)
+    paper(root, copies="said")
     assert len(polygons(pages_of(root))) == count
 
 

@@ -72,7 +72,9 @@ class Press:
         return drawing
 
     def __call__(self, name: str, *options: str) -> Printed:
-        """Print a drawing that was made."""
+        """Print a drawing that was made; of a pair both pieces, unless the options say how many."""
+        if name == "pair" and not any(option.startswith("--copies") for option in options):
+            options = ("--copies=said", *options)
 
         def print_it(folder: Path) -> None:
             out, pdf = folder / "pages.svg", folder / "pages.pdf"
