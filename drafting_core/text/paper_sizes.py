@@ -22,7 +22,7 @@ from drafting_core.text.words import _
 SHEETS = {f"A{number}": ISO_SHEETS[number] for number in (4, 3, 2, 1, 0)} | {
     "Letter": (8.5 * INCH, 11 * INCH),
     # What both have, for pages that anyone can print at 100 %.
-    "A4 and Letter": (ISO_SHEETS[4][0], 11 * INCH),
+    "A4 and Letter": (ISO_SHEETS[4][0], 11 * INCH),  # not read by drafters: typed in any language
     "Legal": (8.5 * INCH, 14 * INCH),
     "Tabloid": (11 * INCH, 17 * INCH),
 }

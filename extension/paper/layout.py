@@ -17,6 +17,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from drafting_core.model.outline import encloses, flattened
+from drafting_core.pages.grid_packing import PieceShape, packed_on_grid
 from drafting_core.pages.shelf_packing import ROUNDING, Grid, ShelfSpot, on_shelves
 from drafting_core.pages.tiling import Place, Tiling
 from drafting_core.plane.curves import Box
@@ -37,9 +38,11 @@ _MOST_COLUMNS = 16
 #: How much of the room to spare pieces are shifted by, where that may save a page.
 _SHIFTS = (0.0, 0.25, 0.5, 0.75, 1.0)
 #: While ways are compared lines are looked at by points so far apart: parts of a page's step.
-_COARSE = 1 / 9
+_COARSE = 1 / 18
 #: In the room of so many of the best ways the first page's parts are tried.
 _MOST_TRIED = 8
+#: So many pieces at most are laid among one another, in so many widths of the sheet.
+_MOST_AMONG, _COLUMNS_AMONG = 24, 3
 
 
 class PaperLayout(NamedTuple):
@@ -76,7 +79,7 @@ class PaperLayout(NamedTuple):
 
 
 class _Way(NamedTuple):
-    """A way to lay the pieces that is being tried."""
+    """A way to lay the pieces that is being tried; which of them are turned by 180°, if any."""
 
     tiling: Tiling
     spots: tuple[complex, ...]
@@ -84,6 +87,7 @@ class _Way(NamedTuple):
     pages: int
     divided: int
     girth: float
+    turned: tuple[bool, ...] = ()
 
     @property
     def least_cost(self) -> tuple[int, int, float]:
@@ -129,7 +133,7 @@ def lay_out(
         )
     ]
     tilings[0].check()
-    spacing = _COARSE * min(tilings[0].step.real, tilings[0].step.imag)
+    spacing = min(GAP, _COARSE * min(tilings[0].step.real, tilings[0].step.imag))
     coarse = [_coarse(piece, spacing) for piece in pieces]
     ways = [
         way
@@ -142,6 +146,7 @@ def lay_out(
         )
     ]
     if not each_apart:
+        ways += _among_one_another(pieces, coarse, tilings)
         # The one with the fewest pages, shifted, may have fewer still.
         ways += _shifted(min(ways, key=lambda way: way.least_cost), pieces, coarse)
     best, placed, pages, parts = _cheapest(ways, pieces, part_size)
@@ -178,7 +183,7 @@ def _cheapest(
     for tried, way in enumerate(sorted(ways, key=lambda way: way.least_cost)):
         if cost is not None and (cost <= way.least_cost or tried >= _MOST_TRIED):
             break
-        placed = _placed(pieces, way.spots)
+        placed = _placed(_turned(pieces, way), way.spots)
         pages = way.tiling.pages_of(points for piece in placed for points in piece.fixed)
         if way.first_page is None:
             way, placed, pages = _from_first_row(way, placed, pages)
@@ -373,11 +378,54 @@ def _ways(
         yield _counted(pieces, coarse, sheet, tuple(spots), first)
 
 
+def _among_one_another(
+    pieces: Sequence[PaperPiece],
+    coarse: Sequence[Sequence[complex]],
+    tilings: Sequence[Tiling],
+) -> Iterator[_Way]:
+    """Yield ways in which pieces lie in one another's bays, where they are not too many."""
+    if not 1 < len(pieces) <= _MOST_AMONG:
+        return
+    shapes = [_shape(piece, points) for piece, points in zip(pieces, coarse, strict=True)]
+    widest = max(width for width, _ in (piece.size for piece in pieces)) + 2 * PAD
+    for tiling in tilings:
+        least = max(1, math.ceil((widest - tiling.span(1)) / tiling.step.real - 1e-9) + 1)
+        columns = range(least, least + _COLUMNS_AMONG)
+        for found in packed_on_grid(shapes, tiling, columns, PAD, GAP):
+            ends = [
+                spot.at + complex(*piece.size) for spot, piece in zip(found, pieces, strict=True)
+            ]
+            sheet = tiling.holding(max(z.real for z in ends) + PAD, max(z.imag for z in ends) + PAD)
+            turned = tuple(spot.turned for spot in found)
+            points = [
+                shape.turned.points if is_turned else shape.points
+                for shape, is_turned in zip(shapes, turned, strict=True)
+            ]
+            spots = tuple(spot.at for spot in found)
+            yield _counted(pieces, points, sheet, spots, None)._replace(turned=turned)
+
+
+def _shape(piece: PaperPiece, points: Sequence[complex]) -> PieceShape:
+    corner = complex(piece.box.left, piece.box.top)
+    outlines = [[z - corner for z in flattened(chain, 8)] for chain in piece.outline]
+    return PieceShape(piece.size, points, outlines)
+
+
+def _turned(pieces: Sequence[PaperPiece], way: _Way) -> list[PaperPiece]:
+    """Return the pieces as a way lays them, those that it turns turned by 180°."""
+    if not way.turned:
+        return list(pieces)
+    return [
+        piece.moved(lambda z: -z) if is_turned else piece
+        for piece, is_turned in zip(pieces, way.turned, strict=True)
+    ]
+
+
 def _shifted(
     way: _Way, pieces: Sequence[PaperPiece], coarse: Sequence[Sequence[complex]]
 ) -> Iterator[_Way]:
     """Yield a way with all pieces further right and down in the room to spare."""
-    if way.first_page is not None:
+    if way.first_page is not None or way.turned:
         return
     ends = [z + complex(*piece.size) for z, piece in zip(way.spots, pieces, strict=True)]
     tiling = way.tiling

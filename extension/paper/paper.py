@@ -161,7 +161,7 @@ def make_paper(root: etree._Element, request: PaperRequest) -> Printed:
             for number, sentence in enumerate(_pages_in_words(layout, request.paper))
         ),
         *_inside_in_words(layout),
-        *([_(_AS_OFTEN)] if max(_counts(pieces).values()) > 1 else []),
+        *([_(_AS_OFTEN)] if request.choice.pairs and max(_counts(pieces).values()) > 1 else []),
         *remarks,
         _(_CAREFUL) if first is not None else _("Cut and sew a trial in cheap cloth first."),
     )
