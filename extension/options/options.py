@@ -462,9 +462,10 @@ PAPER = (
     Option("sizes", "", "the sizes of a nest that are printed, like 36, 40 (left out: all)"),
     Option(
         "unfold",
-        "no",
-        "whether a piece that is cut on the fold is printed whole, opened out",
-        ("yes", "no"),
+        "auto",
+        "whether a piece that is cut on the fold is printed whole, opened out (auto: for a cutting "
+        "machine alone)",
+        ("auto", "yes", "no"),
         is_switch=True,
     ),
     Option(

@@ -110,7 +110,8 @@ def paper_request(values: Mapping[str, str], selection: Sequence[str]) -> PaperR
         pairs=values["copies"] == "said",
         sizes=tuple(size for size in sizes if size),
         apart=values["apart"] == "yes",
-        unfold=values["unfold"] == "yes",
+        unfold=values["unfold"] == "yes"
+        or (values["unfold"] == "auto" and values["cut-only"] == "yes"),
     )
     if choice.cut_only and "cut" in choice.left_out:
         raise SettingError(
@@ -136,6 +137,7 @@ def make_paper(root: etree._Element, request: PaperRequest) -> Printed:
     if request.paper.is_roll:
         check_roll(pieces, request.paper, request.margin)
     if request.choice.cut_only:
+        remarks += _halves_in_words(results, request.choice)
         layout = undivided(pieces, request.paper, request.margin)
         if not request.paper.is_roll and layout.tiling.width not in request.paper[1:]:
             remarks.append(_enlarged(layout, request.paper))
@@ -247,6 +249,18 @@ def _inside_in_words(layout: PaperLayout) -> list[str]:
         layout.inside,
     )
     return [said.format(n=layout.inside)]
+
+
+def _halves_in_words(results: Sequence[PrintedResult], choice: Choice) -> list[str]:
+    halves = [] if choice.unfold else [result.name for result in results if result.folds]
+    if not halves:
+        return []
+    return [
+        _(
+            "{pieces}: written as a half, its fold edge part of the contour. Lay it on the fold of "
+            "the cloth, or have it opened out (--unfold auto; in the dialog: Pieces)."
+        ).format(pieces=listed(halves))
+    ]
 
 
 def _enlarged(layout: PaperLayout, paper: Paper) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from drafting_core.model.outline import nearest_on
+from drafting_core.model.outline import encloses, flattened, nearest_on
 from drafting_core.plane.curves import Segment, rotation_about, turn
 from drafting_core.text.errors import SettingError
 from drafting_core.text.words import _
@@ -112,9 +112,29 @@ def _for_the_machine(result: PrintedResult) -> PaperPiece:
             for chain, closed in line.chains
             if line.kind != "notch" or not _is_cut(chain, cut)
         ]
+        if line.kind == CUT_LINE:
+            # What falls out of a piece is cut while the piece still lies fast.
+            chains = _inner_first(chains)
         if chains:
             lines.append(PaperLine(line.kind, HAIRLINE, tuple(chains)))
+    lines.sort(key=lambda line: line.kind == CUT_LINE)
     return PaperPiece(result.name, tuple(lines), (), cut_chains(result))
+
+
+def _inner_first(
+    chains: Sequence[tuple[tuple[Segment, ...], bool]],
+) -> list[tuple[tuple[Segment, ...], bool]]:
+    """Return chains in the order in which they are cut: those within another before it."""
+    outlines = [flattened(chain, 8) for chain, _closed in chains]
+    depths = [
+        sum(
+            encloses(outline, chain[0].start)
+            for other, outline in enumerate(outlines)
+            if other != number and chains[other][1]
+        )
+        for number, (chain, _closed) in enumerate(chains)
+    ]
+    return [chains[k] for k in sorted(range(len(chains)), key=lambda k: -depths[k])]
 
 
 def _is_cut(notch: Sequence[Segment], cut: Sequence[Segment]) -> bool:
