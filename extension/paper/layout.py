@@ -39,8 +39,8 @@ _MOST_COLUMNS = 16
 _SHIFTS = (0.0, 0.25, 0.5, 0.75, 1.0)
 #: While ways are compared lines are looked at by points so far apart: parts of a page's step.
 _COARSE = 1 / 18
-#: In the room of so many of the best ways the first page's parts are tried.
-_MOST_TRIED = 8
+#: So many of the best ways are tried exactly, and in their room the first page's parts.
+_LEAST_TRIED, _MOST_TRIED = 3, 8
 #: So many pieces at most are laid among one another, in so many widths of the sheet.
 _MOST_AMONG, _COLUMNS_AMONG = 24, 3
 
@@ -71,6 +71,11 @@ class PaperLayout(NamedTuple):
     divided: bool = True
     joined: bool = False
     parts: tuple[PlacedPart, ...] = ()
+
+    @property
+    def page_count(self) -> int:
+        """How many pages there are."""
+        return len(self.pages) + self.has_first_page
 
     @property
     def has_first_page(self) -> bool:
@@ -108,6 +113,7 @@ def lay_out(
     *,
     inside: bool = False,
     each_apart: bool = False,
+    quick: bool = False,
 ) -> PaperLayout:
     """Lay pieces on pages, upright or sideways, whichever takes fewer.
 
@@ -120,6 +126,7 @@ def lay_out(
         part_size: returns the size of one part of it, set by itself in a width.
         inside: whether empty pages are kept that lie wholly inside a piece.
         each_apart: whether every piece has pages of its own.
+        quick: whether a way that is not much worse than the best one is good enough.
 
     Raises:
         SettingError: if the paper has no room.
@@ -146,7 +153,7 @@ def lay_out(
         )
     ]
     if not each_apart:
-        ways += _among_one_another(pieces, coarse, tilings)
+        ways += [] if quick else _among_one_another(pieces, coarse, tilings)
         # The one with the fewest pages, shifted, may have fewer still.
         ways += _shifted(min(ways, key=lambda way: way.least_cost), pieces, coarse)
     best, placed, pages, parts = _cheapest(ways, pieces, part_size)
@@ -181,7 +188,9 @@ def _cheapest(
     best: tuple[_Way, tuple[PaperPiece, ...], set[Place], tuple[PlacedPart, ...] | None]
     cost: tuple[int, int, float] | None = None
     for tried, way in enumerate(sorted(ways, key=lambda way: way.least_cost)):
-        if cost is not None and (cost <= way.least_cost or tried >= _MOST_TRIED):
+        if cost is not None and (
+            tried >= _MOST_TRIED or (tried >= _LEAST_TRIED and cost <= way.least_cost)
+        ):
             break
         placed = _placed(_turned(pieces, way), way.spots)
         pages = way.tiling.pages_of(points for piece in placed for points in piece.fixed)

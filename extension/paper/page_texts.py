@@ -121,9 +121,8 @@ def _is_free(
         for page in shown
     ):
         return False
-    middle = complex((box.left + box.right) / 2, (box.top + box.bottom) / 2)
     half = (box.bottom - box.top) / 2 + ROOM
-    if clear.hits(middle, 1 + 0j, (box.right - box.left) / 2 + ROOM, half, half):
+    if not clear.is_free(box.centre, 1 + 0j, (box.right - box.left) / 2 + ROOM, half, half):
         return False
     return any(all(encloses(polygon, z) for z in corners) for polygon in polygons)
 

@@ -40,6 +40,8 @@ from extension.paper.write_pages import PaperWriter
 KIND = "paper"
 #: Wider than this no margin or overlap is meant (mm).
 WIDEST = 200.0
+#: What many desk printers can leave free at least (mm: common practice).
+NARROW_MARGIN = 5.0
 _AS_OFTEN = N_(
     "Each piece is there as often as it is cut; --copies once prints it once (in the dialog: "
     "Pieces)."
@@ -141,13 +143,13 @@ def make_paper(root: etree._Element, request: PaperRequest) -> Printed:
         layout = undivided(pieces, request.paper, request.margin)
         if not request.paper.is_roll and layout.tiling.width not in request.paper[1:]:
             remarks.append(_enlarged(layout, request.paper))
-        first = None
+        first, saved = None, 0
     else:
-        layout, first = _laid_out(pieces, results, request, remarks)
+        layout, first, saved = _laid_out(pieces, results, request, remarks)
     mm = units(root)
     pages = PageSet(root, mm, KIND, [str(source.outline.get("id")) for source in shown])
     writer = PaperWriter(pages, layout)
-    count = len(layout.pages) + layout.has_first_page
+    count = layout.page_count
     # A layer's label is English in any language, as that of a result is.
     names = ", ".join(_counts(pieces))
     label = f"Paper: {names}, {request.paper.name}, {count} pages"  # not read by drafters
@@ -163,6 +165,7 @@ def make_paper(root: etree._Element, request: PaperRequest) -> Printed:
             for number, sentence in enumerate(_pages_in_words(layout, request.paper))
         ),
         *_inside_in_words(layout),
+        *_saved_in_words(saved),
         *([_(_AS_OFTEN)] if request.choice.pairs and max(_counts(pieces).values()) > 1 else []),
         *remarks,
         _(_CAREFUL) if first is not None else _("Cut and sew a trial in cheap cloth first."),
@@ -188,7 +191,7 @@ def _pages_in_words(layout: PaperLayout, paper: Paper) -> list[str]:
     """Return on how many pages the pieces are, and how these lie, in sentences."""
     tiling = layout.tiling
     width, height = in_words(tiling.width), in_words(tiling.height)
-    count = len(layout.pages) + layout.has_first_page
+    count = layout.page_count
     if paper.is_roll:
         return [
             _("one page of {width} × {height} from the roll.").format(width=width, height=height)
@@ -251,6 +254,19 @@ def _inside_in_words(layout: PaperLayout) -> list[str]:
     return [said.format(n=layout.inside)]
 
 
+def _saved_in_words(saved: int) -> list[str]:
+    if saved <= 0:
+        return []
+    said = ngettext(
+        "With margins of {margin}, if the printer can have them, there is {n} page less (--margin; "
+        "in the dialog: Margin).",
+        "With margins of {margin}, if the printer can have them, there are {n} pages fewer "
+        "(--margin; in the dialog: Margin).",
+        saved,
+    )
+    return [said.format(n=saved, margin=in_words(NARROW_MARGIN))]
+
+
 def _halves_in_words(results: Sequence[PrintedResult], choice: Choice) -> list[str]:
     halves = [] if choice.unfold else [result.name for result in results if result.folds]
     if not halves:
@@ -279,8 +295,11 @@ def _laid_out(
     results: Sequence[PrintedResult],
     request: PaperRequest,
     remarks: Sequence[str],
-) -> tuple[PaperLayout, FirstPage]:
-    """Return the pieces on their pages, and what the first page says."""
+) -> tuple[PaperLayout, FirstPage, int]:
+    """Return the pieces on their pages, what the first page says, and what less margin would save.
+
+    That is how many pages fewer there are with margins of 5 mm, as many printers can have them.
+    """
     paper, margin, overlap = request.paper, request.margin, request.overlap
     if not paper.is_roll:
         Tiling(paper.width, paper.height, margin, overlap).check()
@@ -307,23 +326,30 @@ def _laid_out(
         tuple(remarks),
         used_lines(pieces, _sizes_in_key(results, request.choice)),
     )
-    layout = with_free_titles(
-        lay_out(
+
+    def laid(margin: float, *, quick: bool = False) -> PaperLayout:
+        block = block_size(page, paper.width - 2 * (margin + PAD))
+        return lay_out(
             pieces,
             paper,
             margin,
             overlap,
-            block_size(page, room),
+            block,
             functools.partial(part_size, page),
             inside=request.inside,
             each_apart=request.each_apart,
+            quick=quick,
         )
-    )
+
+    layout = with_free_titles(laid(margin))
     under = " ".join(_pages_in_words(layout, paper))
     page = page._replace(under=f"{under[:1].upper()}{under[1:]}")
     if not layout.joined:
         page = page._replace(sentences=page.sentences[1:])
-    return layout, page
+    saved = 0
+    if margin > NARROW_MARGIN and layout.page_count > 2 and not paper.is_roll:
+        saved = layout.page_count - laid(NARROW_MARGIN, quick=True).page_count
+    return layout, page, saved
 
 
 def _sizes_in_key(results: Sequence[PrintedResult], choice: Choice) -> list[tuple[Stroke, str]]:

@@ -188,7 +188,8 @@ def test_opened_out_both_holes_are_drilled_where_the_darts_are() -> None:
     paper(root, unfold="yes", cut_only="yes")
     (printed,) = pages_of(root)
     circles = [e for e in printed.layer.iter() if str(e.tag).endswith("circle")]
-    ring = next(e for e in printed.layer.iter() if str(e.tag).endswith("path"))
+    paths = [e for e in printed.layer.iter() if str(e.tag).endswith("path")]
+    ring = next(e for e in paths if e.get("d").rstrip().endswith("Z"))
     xs = [z.real for z in points_of(ring.get("d"), matrix_of(ring), 1.0)]
     middle = (min(xs) + max(xs)) / 2
     centres = sorted(float(circle.get("cx")) for circle in circles)
