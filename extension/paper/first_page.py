@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from drafting_core.pages.tiling import Place
+from drafting_core.plane.curves import Segment, box_about
 from drafting_core.text.lengths import INCH
 from drafting_core.text.words import N_, _
 from extension.look.set_text import DROP, LEADING, RISE, SetText, text_width, wrapped
@@ -13,8 +14,8 @@ from extension.look.strokes import Stroke
 from extension.pages.page_surface import PageSurface
 from extension.paper.free_room import MAP_PART, SQUARES_PART
 from extension.paper.layout import PaperLayout
-from extension.paper.paper_piece import PaperPiece
-from extension.paper.paper_strokes import MAP_PAGE, MAP_PIECE, PAPER_STROKES, SQUARE
+from extension.paper.paper_piece import PaperLine, PaperPiece
+from extension.paper.paper_strokes import JOIN, MAP_PAGE, MAP_PIECE, PAPER_STROKES, SQUARE
 from extension.paper.printed_parts import CUT_LINE, STITCH_LINE
 
 #: Sides of the test squares (mm).
@@ -31,7 +32,9 @@ LOWEST_MAP = 50.8
 _SAMPLE = 36.0
 #: Samples of what is no long line are short.
 _SHORT_SAMPLE = 12.0
-_SHORT = frozenset({"fold-head", "grainline", "notch"})
+_SHORT = frozenset({"fold-head", "grainline", "notch", "apex", "dart-point", "drill-hole", "join"})
+#: Kinds of signs whose samples are as they lie on the pieces.
+_SIGNS = frozenset({"apex", "dart-point", "drill-hole"})
 #: Letters on the map: those of a page's number, and the smallest.
 _MAP_LETTERS = 3.0
 _LEAST_LETTERS = 1.2
@@ -49,6 +52,10 @@ KEY = {
     "fold-head": N_("excess folded this way"),
     "grainline": N_("grain"),
     "notch": N_("notch"),
+    "apex": N_("apex: the pivot of a dart"),
+    "dart-point": N_("point of a dart"),
+    "drill-hole": N_("drill hole"),
+    "join": N_("pages meet: the same letters upon each other"),
 }
 #: The same of the sizes of a nest, which have dashes of their own.
 _THICK = N_("thick: cut line of a size")
@@ -62,11 +69,13 @@ class KeyEntry(NamedTuple):
         kind: the kind of line.
         stroke: how it is drawn.
         words: what it means, in the drafter's language.
+        sign: of a sign the chains that it is drawn with, about the origin.
     """
 
     kind: str
     stroke: Stroke
     words: str
+    sign: tuple[tuple[Segment, ...], ...] = ()
 
 
 class FirstPage(NamedTuple):
@@ -78,6 +87,7 @@ class FirstPage(NamedTuple):
         sentences: how to join them, and cautions.
         remarks: what the drafter should know before she cuts.
         key: the kinds of lines, each with its stroke and what it means.
+        pieces: a sentence for every piece.
     """
 
     title: str
@@ -85,6 +95,7 @@ class FirstPage(NamedTuple):
     sentences: tuple[str, ...]
     remarks: tuple[str, ...]
     key: tuple[KeyEntry, ...]
+    pieces: tuple[str, ...] = ()
 
 
 class _Set(NamedTuple):
@@ -93,7 +104,7 @@ class _Set(NamedTuple):
     height: float
     texts: tuple[SetText, ...] = ()
     squares: tuple[complex, ...] = ()
-    samples: tuple[tuple[complex, Stroke, str], ...] = ()
+    samples: tuple[tuple[complex, KeyEntry], ...] = ()
 
     def moved(self, by: complex) -> _Set:
         """Return it elsewhere."""
@@ -101,7 +112,7 @@ class _Set(NamedTuple):
             self.height,
             tuple(text.moved(by) for text in self.texts),
             tuple(corner + by for corner in self.squares),
-            tuple((at + by, stroke, kind) for at, stroke, kind in self.samples),
+            tuple((at + by, entry) for at, entry in self.samples),
         )
 
 
@@ -190,8 +201,8 @@ def _draw_set(surface: PageSurface, block: _Set) -> None:
     for corner, side, words in zip(block.squares, SQUARES, (_("50 mm"), _("2 in")), strict=False):
         surface.rectangle(SQUARE, corner, side, side, "test-square")
         _fill_square(surface, corner, side, words)
-    for at, stroke, kind in block.samples:
-        _draw_sample(surface, at, stroke, kind)
+    for at, entry in block.samples:
+        _draw_sample(surface, at, entry)
 
 
 def _fill_square(surface: PageSurface, corner: complex, side: float, words: str) -> None:
@@ -228,18 +239,21 @@ def _head(page: FirstPage, width: float) -> _Set:
 def _how(page: FirstPage, width: float) -> _Set:
     """Return how to join the pages, and the key."""
     rows = _Rows(width)
+    for piece in page.pieces:
+        rows.add(piece, LETTERS, after=0.3 * LETTERS)
+    rows.below += 0.5 * LETTERS
     for sentence in page.sentences:
         rows.add(sentence, LETTERS, after=0.5 * LETTERS)
-    samples: list[tuple[complex, Stroke, str]] = []
+    samples: list[tuple[complex, KeyEntry]] = []
     x, row = 0.0, rows.below + 0.5 * LETTERS
-    for kind, stroke, words in page.key:
-        wide = _SHORT_SAMPLE if kind in _SHORT else _SAMPLE
-        needed = wide + 1.5 + text_width(words, LETTERS)
+    for entry in page.key:
+        wide = _SHORT_SAMPLE if entry.kind in _SHORT else _SAMPLE
+        needed = wide + 1.5 + text_width(entry.words, LETTERS)
         if x and x + needed > width:
             x, row = 0.0, row + 1.6 * LETTERS
         base = row + RISE * LETTERS
-        samples.append((complex(x, base - 0.35 * LETTERS), stroke, kind))
-        rows.texts.append(SetText(complex(x + wide + 1.5, base), (words,), LETTERS))
+        samples.append((complex(x, base - 0.35 * LETTERS), entry))
+        rows.texts.append(SetText(complex(x + wide + 1.5, base), (entry.words,), LETTERS))
         x += needed + _GAP
     height = row + (1.6 * LETTERS if page.key else 0.0)
     return _Set(height, tuple(rows.texts), (), tuple(samples))
@@ -310,10 +324,16 @@ def _draw_map(surface: PageSurface, layout: PaperLayout, at: complex, size: comp
         surface.text(SetText(left, (str(row + 1),), small), "map-row", anchor="end")
 
 
-def _draw_sample(surface: PageSurface, at: complex, stroke: Stroke, kind: str) -> None:
+def _draw_sample(surface: PageSurface, at: complex, entry: KeyEntry) -> None:
+    stroke, kind = entry.stroke, entry.kind
     wide = _SHORT_SAMPLE if kind in _SHORT else _SAMPLE
     tip = at + wide
-    if kind == "fold-head":
+    if entry.sign:
+        for chain in entry.sign:
+            surface.chain(stroke, chain, "sample", to=lambda z: at + wide / 2 + z)
+    elif kind == "join":
+        draw_join(surface, at + wide / 2, 1.6, "sample")
+    elif kind == "fold-head":
         surface.lines(PAPER_STROKES["fold-arrow"], [at, tip], "sample")
         surface.lines(stroke, [tip, tip - 3.0 - 1.8j, tip - 3.0 + 1.8j], "sample", closed=True)
     elif kind == "grainline":
@@ -329,17 +349,38 @@ def _draw_sample(surface: PageSurface, at: complex, stroke: Stroke, kind: str) -
         surface.lines(stroke, [at, tip], "sample")
 
 
+def draw_join(surface: PageSurface, at: complex, arm: float, part: str) -> None:
+    """Draw the mark on which two pages meet: a diamond and the cross in it."""
+    surface.lines(JOIN, [at - arm, at - 1j * arm, at + arm, at + 1j * arm], part, closed=True)
+    surface.lines(JOIN, [at - arm, at + arm], f"{part}-cross")
+    surface.lines(JOIN, [at - 1j * arm, at + 1j * arm], f"{part}-cross")
+
+
+def _sign(line: PaperLine) -> tuple[tuple[Segment, ...], ...]:
+    """Return the chains of the first sign of a line, about the origin."""
+    chains = [chain for chain, _closed in line.chains]
+    first = box_about([z for segment in chains[0] for z in (segment.start, segment.end)])
+    near = [
+        chain for chain in chains
+        if first.meets(box_about([z for s in chain for z in (s.start, s.end)]), 0.5)
+    ]  # fmt: skip
+    middle = box_about([z for chain in near for s in chain for z in (s.start, s.end)]).centre
+    return tuple(tuple(s.mapped(lambda z: z - middle) for s in chain) for chain in near)
+
+
 def used_lines(
     pieces: Sequence[PaperPiece], sizes: Sequence[tuple[Stroke, str]]
 ) -> tuple[KeyEntry, ...]:
     """Return the entries of the key: the kinds of lines that are printed, then the sizes."""
-    used = {line.kind: line.stroke for piece in pieces for line in piece.lines}
+    lines = {line.kind: line for piece in pieces for line in reversed(piece.lines)}
+    used = {kind: line.stroke for kind, line in lines.items()} | {"join": JOIN}
     of_sizes = {CUT_LINE: _THICK, STITCH_LINE: _THIN} if sizes else {}
     entries = [
         KeyEntry(
             kind,
             PAPER_STROKES[kind] if kind in of_sizes else used[kind],
             _(of_sizes.get(kind, words)),
+            _sign(lines[kind]) if kind in _SIGNS else (),
         )
         for kind, words in KEY.items()
         if kind in used

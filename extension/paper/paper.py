@@ -29,6 +29,7 @@ from extension.paper.layout import PAD, PaperLayout, check_roll, lay_out, undivi
 from extension.paper.page_texts import with_free_titles
 from extension.paper.paper_piece import PaperPiece
 from extension.paper.paper_strokes import of_size
+from extension.paper.piece_table import piece_rows, printing_day
 from extension.paper.printed_lines import CHOICES, Choice
 from extension.paper.printed_parts import PrintedResult
 from extension.paper.printed_pieces import paper_pieces
@@ -325,6 +326,10 @@ def _laid_out(
         ),
         tuple(remarks),
         used_lines(pieces, _sizes_in_key(results, request.choice)),
+        (
+            *piece_rows(results, request.choice),
+            _("Printed on {day}.").format(day=printing_day()),
+        ),
     )
 
     def laid(margin: float, *, quick: bool = False) -> PaperLayout:
@@ -345,7 +350,10 @@ def _laid_out(
     under = " ".join(_pages_in_words(layout, paper))
     page = page._replace(under=f"{under[:1].upper()}{under[1:]}")
     if not layout.joined:
-        page = page._replace(sentences=page.sentences[1:])
+        page = page._replace(
+            sentences=page.sentences[1:],
+            key=tuple(entry for entry in page.key if entry.kind != "join"),
+        )
     saved = 0
     if margin > NARROW_MARGIN and layout.page_count > 2 and not paper.is_roll:
         saved = layout.page_count - laid(NARROW_MARGIN, quick=True).page_count

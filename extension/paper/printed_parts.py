@@ -81,3 +81,9 @@ class PrintedResult(NamedTuple):
     def name(self) -> str:
         """What the piece is called."""
         return shown_name(self.draft)
+
+    @property
+    def title_row(self) -> str:
+        """The line of its title that says how often it is cut, empty where none does."""
+        title = next((text.lines for text in self.texts if text.kind == TITLE), ())
+        return "" if self.cut.line is None else title[self.cut.line]

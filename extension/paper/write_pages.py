@@ -17,10 +17,10 @@ from extension.look.set_text import DROP, LEADING, RISE, SetText, text_width, wr
 from extension.look.text_places import Clearings
 from extension.pages.editor_pages import PageBox, PageSet
 from extension.pages.page_surface import PageSurface
-from extension.paper.first_page import FirstPage, draw_block, draw_part
+from extension.paper.first_page import FirstPage, draw_block, draw_join, draw_part
 from extension.paper.layout import PaperLayout
 from extension.paper.paper_piece import PaperLine, PaperPiece, text_corners
-from extension.paper.paper_strokes import FRAME, JOIN, LAY_ON
+from extension.paper.paper_strokes import FRAME, LAY_ON
 
 #: Between pages on the canvas (mm).
 CANVAS_GAP = 20.0
@@ -33,6 +33,8 @@ _JOIN_AT = ((0.25, 0.2, 0.3, 0.15, 0.35, 0.1, 0.4), (0.75, 0.8, 0.7, 0.85, 0.65,
 _LABEL, _SECOND, _LABEL_STEP = 4.0, 0.75, 7.0
 #: The width of a line of a label (mm).
 _LABEL_WIDTH = 62.0
+#: The letters of a mark on which pages meet (mm).
+_JOIN_LETTERS = 2.6
 #: A drill hole for a cutting machine (mm).
 MACHINE_HOLE = 1.0
 
@@ -174,11 +176,11 @@ class PaperWriter:
     def _join(self, surface: PageSurface, place: Place, joints: Sequence[PageJoint]) -> None:
         """Draw the marks on which a page and its neighbours meet, and where the next is laid."""
         tiling = self._layout.tiling
-        for joint in joints:
+        for number, joint in enumerate(joints):
             if place not in joint[:2]:
                 continue
-            for at in self._marks[joint]:
-                _join_mark(surface, at, tiling.overlap)
+            for which, at in enumerate(self._marks[joint], start=1):
+                _join_mark(surface, joint, at, f"{_letters(number)}{which}", tiling.overlap)
             if place == joint.first:
                 # There the edge of the next page's frame comes to lie.
                 half = tiling.overlap / 2
@@ -259,11 +261,28 @@ def _marks(joint: PageJoint, clear: Clearings) -> list[complex]:
     ]
 
 
-def _join_mark(surface: PageSurface, at: complex, overlap: float) -> None:
-    arm = min(JOIN_ARM, max(LEAST_ARM, overlap / 2 - 0.5))
-    surface.lines(JOIN, [at - arm, at - 1j * arm, at + arm, at + 1j * arm], "join", closed=True)
-    surface.lines(JOIN, [at - arm, at + arm], "join-cross")
-    surface.lines(JOIN, [at - 1j * arm, at + 1j * arm], "join-cross")
+def _join_mark(
+    surface: PageSurface, joint: PageJoint, at: complex, said: str, strip: float
+) -> None:
+    """Draw a mark on which two pages meet, and its letters, in the strip that both show."""
+    arm = min(JOIN_ARM, max(LEAST_ARM, strip / 2 - 0.5))
+    draw_join(surface, at, arm, "join")
+    size = min(_JOIN_LETTERS, strip / 3)
+    if joint.start.real == joint.end.real:
+        text = SetText(at + 1j * (arm + 0.6 + RISE * size), (said,), size)
+        surface.text(text, "join-letters", anchor="middle")
+    else:
+        surface.text(SetText(at + arm + 0.8 + 0.35j * size, (said,), size), "join-letters")
+
+
+def _letters(number: int) -> str:
+    """Return letters for a number: A to Z, then AA, AB and on."""
+    found = ""
+    while number >= 0:
+        number, last = divmod(number, 26)
+        found = chr(ord("A") + last) + found
+        number -= 1
+    return found
 
 
 def _meets(points: Sequence[complex], box: Box, width: float) -> bool:

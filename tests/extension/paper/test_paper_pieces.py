@@ -40,7 +40,7 @@ def test_a_piece_that_is_cut_twice_is_a_mirrored_pair() -> None:
         off = [laid(expected).symmetric_difference(laid(ring)).area for ring in (one, other)]
         assert min(off) < 1.0
         assert max(off) > 1000.0
-    said = " ".join(text for printed in pages_of(root) for text in printed.texts)
+    said = " ".join(text for printed in pages_of(root) for text in printed.pieces_texts)
     assert "Piece 1 of 2" in said
     assert "Piece 2 of 2, mirrored" in said
     assert "Cut 2" not in said
