@@ -34,8 +34,14 @@ def test_sheets_in_inches_are_those_of_ansi(name: str) -> None:
 
 
 def test_every_named_sheet_has_a_standard() -> None:
-    assert set(SHEETS) == set(ISO_216) | set(INCHES)
+    assert set(SHEETS) == set(ISO_216) | set(INCHES) | {"A4 and Letter"}
     assert set(NAMED) == set(SHEETS) | {"custom", "roll"}
+
+
+def test_what_prints_on_a4_and_on_letter_is_no_larger_than_either() -> None:
+    both = paper_named("A4 and Letter")
+    for side, a4, letter in zip(both[1:], ISO_216["A4"], INCHES["Letter"], strict=True):
+        assert side == pytest.approx(min(a4, 25.4 * letter))
 
 
 def test_series_a_halves_and_keeps_its_shape() -> None:
@@ -76,7 +82,7 @@ def test_sides_given_apart_and_units() -> None:
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (("B4",), ("B4", "A4, A3, A2, A1, A0, Letter, Legal, Tabloid", "roll 900mm")),
+        (("B4",), ("B4", "A4, A3, A2, A1, A0, Letter, A4 and Letter, Legal, Tabloid", "roll 900mm")),
         (("",), ("not known", "A4")),
         (("roll",), ("width of the roll", "900mm")),
         (("custom", "300"), ("height of the paper",)),
