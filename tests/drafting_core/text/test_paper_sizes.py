@@ -82,7 +82,7 @@ def test_sides_given_apart_and_units() -> None:
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (("B4",), ("B4", "A4, A3, A2, A1, A0, Letter, A4 and Letter, Legal, Tabloid", "roll 900mm")),
+        (("B4",), ("B4", "A3, A2, A1, A0, Letter, A4 and Letter, Legal, Tabloid", "roll 900mm")),
         (("",), ("not known", "A4")),
         (("roll",), ("width of the roll", "900mm")),
         (("custom", "300"), ("height of the paper",)),
