@@ -163,6 +163,7 @@ def test_a_move_is_the_same_in_any_language_and_says_nothing_else(how: Settings)
     assert drafts > 3
 
 
+@pytest.mark.thorough
 def test_a_cut_block_is_the_same_in_any_language() -> None:
     cut = 0
     for seed in range(30):

@@ -16,6 +16,7 @@ from tests.help.scans.inked import closed_line, inked, line_string, moved, polyg
 turns = st.floats(0, 7)
 
 
+@pytest.mark.thorough
 @settings(max_examples=examples(3), deadline=None)
 @given(turns, st.booleans(), st.floats(6, 25))
 def test_a_stitch_line_has_its_cut_line(turn: float, mirrored: bool, width: float) -> None:

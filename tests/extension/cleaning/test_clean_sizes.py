@@ -43,6 +43,7 @@ def on_hem(size: list[complex]) -> complex:
     return (size[7] + size[8]) / 2
 
 
+@pytest.mark.thorough
 def test_sizes_are_numbered_from_the_inside_out() -> None:
     done, root = cleaned(drawing(ink([closed(size) for size in sizes(3)])), square="no")
     assert sorted(block.size for block in done.cleaned) == ["1", "2", "3"]
@@ -78,6 +79,7 @@ def test_the_line_of_a_size_may_say_it_itself() -> None:
     assert told == ["S", "M"]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("names", "places", "words"),
     [

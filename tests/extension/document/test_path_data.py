@@ -44,6 +44,7 @@ def test_points_are_svgelements(text: str) -> None:
             assert abs(mine.point(t) - complex(point.x, point.y)) < 1e-6
 
 
+@pytest.mark.thorough
 @given(
     st.builds(complex, number, number),
     st.builds(complex, number, number),

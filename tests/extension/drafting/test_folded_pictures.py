@@ -58,6 +58,7 @@ def mirrored(shape: Any, point: complex, ray: complex) -> Any:
 PLACES = ["neckline/centre front", "armhole:0.3", "side seam:0.35"]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("place", some_quick(PLACES, 1))
 def test_the_folded_excess_ends_on_the_raw_edge(place: str, tmp_path: Path) -> None:
     assert FRONT in SAMPLES

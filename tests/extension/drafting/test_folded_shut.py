@@ -179,6 +179,7 @@ def test_a_seam_that_misses_some_of_its_allowance_is_told(seed: int, tmp_path: P
         assert paper.edge.distance(place) == pytest.approx(float(left), abs=0.15)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", STEPPED)
 def test_a_curve_beside_a_narrow_seam_keeps_its_allowance(seed: int, tmp_path: Path) -> None:
     made = outcome(make_case(seed), tmp_path)

@@ -90,7 +90,7 @@ def check_plain(told: Told) -> None:
         assert re.search(r"[.)]$", told.said.strip())
 
 
-@pytest.mark.parametrize("row", _params(TABLE, 24))
+@pytest.mark.parametrize("row", _params(TABLE, 12))
 def test_nothing_that_a_hand_does_is_lost_in_silence(row: Row, folder: Path) -> None:
     drawing = edited(row, folder)
     kept = row.keeps(drawing) if row.keeps else None
@@ -151,6 +151,7 @@ def _given_to_a_seam(bits: Any, told: Told) -> Any:
     return bits
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("row", "command"), _printed(10))
 def test_what_is_printed_is_what_is_drawn_or_is_said_not_to_be(
     row: Row, command: str, folder: Path

@@ -98,6 +98,7 @@ def in_any_style(seed: int, shift: complex) -> str:
     return f'<g transform="translate({shift.real},{shift.imag})">{text}</g>'
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("shift", some_quick([3000 + 0j, 0j], 1), ids=["side by side", "stacked"])
 @pytest.mark.parametrize("keep_going", [False, True])
 def test_blocks_in_every_style_are_as_by_themselves(shift: complex, keep_going: bool) -> None:

@@ -170,6 +170,7 @@ def test_drawn_again_they_stay_and_make_room_only_for_what_comes() -> None:
 PAGES = ("0 0 1100 460", "0 0 1100 900", "0 0 860 440", *(f"0 0 860 {y}" for y in (590, 610, 625)))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("view", PAGES)
 def test_nobody_reads_a_note_under_another_piece(view: str) -> None:
     source = etree.parse(str(BLOCKS[0].parent / "front_one_path.svg")).getroot()

@@ -128,6 +128,7 @@ org.inkscape.Inkscape) shift; exec "$program" "$@";;
     )
 
 
+@pytest.mark.thorough
 def test_flatpak_is_asked_and_proved_through_flatpak(make: MakeEditor, home: Path) -> None:
     flatpak(home, make)
     said = install()

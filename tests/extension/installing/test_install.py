@@ -109,6 +109,7 @@ def test_an_older_version_goes_as_a_whole(pretend: PretendEditor) -> None:
     assert (older / "extension" / "dartswing.py").is_file()
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("what", ["a folder", "a file", "a link", "our folder with a stranger"])
 def test_what_is_not_ours_is_left_alone(pretend: PretendEditor, what: str) -> None:
     extensions = pretend.user_data / "extensions"

@@ -101,7 +101,7 @@ def ids(path: Path) -> frozenset[str]:
     return frozenset(str(text.get("id")) for text in texts if text.get("id"))
 
 
-@pytest.mark.parametrize(("sample", "turn"), some_quick(CASES, 11))
+@pytest.mark.parametrize(("sample", "turn"), some_quick(CASES, 4))
 def test_texts_of_results_and_of_paper_are_read_from_below_or_from_the_right(
     sample: Path, turn: str, tmp_path: Path
 ) -> None:
@@ -117,6 +117,7 @@ def test_texts_of_results_and_of_paper_are_read_from_below_or_from_the_right(
     assert_read(opened, 12, own)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("sample", "turn"), some_quick(CASES, 5))
 def test_texts_of_turned_results_are_so_read_on_paper_and_when_drawn_again(
     sample: Path, turn: str, tmp_path: Path

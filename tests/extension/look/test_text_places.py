@@ -74,6 +74,7 @@ def test_names_on_the_samples_touch_no_line(sample: Path) -> None:
         assert not shape.intersects(lines), name
 
 
+@pytest.mark.thorough
 def test_names_on_random_blocks_touch_hardly_a_line() -> None:
     touching = names = 0
     for seed in range(60):

@@ -17,6 +17,7 @@ from tests.help.blocks import random_blocks, random_drawings
 from tests.help.blocks.core_blocks import drawn
 from tests.help.blocks.drawings import marked_front, page, parts, root_of
 from tests.help.blocks.samples import BLOCKS
+from tests.help.depth import some_quick
 from tests.help.texts.font_metrics import missing_fonts
 from tests.help.texts.written_results import (
     Result,
@@ -64,7 +65,7 @@ def test_the_names_are_as_long_as_they_are_meant_to_be() -> None:
 
 
 @pytest.mark.parametrize("name", NAMES.values(), ids=NAMES)
-@pytest.mark.parametrize("sample", BLOCKS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("sample", some_quick(BLOCKS, 4), ids=lambda path: path.stem)
 def test_on_the_samples_a_title_lies_inside_and_on_no_line(sample: Path, name: str) -> None:
     read = sample_results(sample, name=name)
     assert read
@@ -114,6 +115,7 @@ def test_what_has_no_room_across_is_turned_along_the_grain() -> None:
     assert abs(title.along.imag) > 0.5
 
 
+@pytest.mark.thorough
 def test_what_has_no_room_inside_stands_beside_the_piece_on_no_line() -> None:
     for sample in BLOCKS:
         for result in sample_results(sample, name="m" * 400):

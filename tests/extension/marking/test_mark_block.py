@@ -113,6 +113,7 @@ def bare(root: Any) -> list[tuple[str, dict[str, str]]]:
     ]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("kind", ["front", "back", "skirt", "sleeve"])
 @given(seed=st.integers(0, 10**6), style=st.sampled_from(["path", "group"]))
 def test_a_marked_block_moves_as_one_marked_by_hand(kind: str, style: str, seed: int) -> None:

@@ -40,6 +40,7 @@ JOINED = [
 ]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("name", "paper", "overlap"), some_quick(JOINED, 1))
 def test_pages_joined_by_their_marks_are_the_drawing(
     press: Press, name: str, paper: str, overlap: int

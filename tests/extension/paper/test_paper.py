@@ -57,6 +57,7 @@ def random_result(seed: int) -> bytes:
         return result.read_bytes()
 
 
+@pytest.mark.thorough
 @settings(max_examples=examples(40))
 @given(
     st.integers(0, 24),
@@ -225,6 +226,7 @@ def test_pages_are_no_blocks() -> None:
     assert len(parts(root, "cut-line")) == once
 
 
+@pytest.mark.thorough
 def test_a_title_lies_on_one_page_where_there_is_room() -> None:
     root = moved(to="side seam:0.35")
     for name in ("A4", "Letter", "Tabloid", "A0"):

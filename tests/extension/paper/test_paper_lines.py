@@ -50,6 +50,7 @@ LEFT_OUT = {
 }
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("word", LEFT_OUT)
 def test_each_kind_of_line_can_be_left_out(word: str) -> None:
     whole, without = (moved(to="neckline/centre front") for _ in range(2))

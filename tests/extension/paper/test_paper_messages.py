@@ -24,6 +24,7 @@ from tests.help.printing.printing import DEFAULTS, SAMPLES, moved, moved_bytes, 
 # What the drafter has to know
 
 
+@pytest.mark.thorough
 def test_a_cut_line_that_does_not_follow_its_stitch_line_is_remarked() -> None:
     root = moved(to="side seam:0.35")
     assert paper(root).remarks == ()

@@ -183,6 +183,7 @@ def test_a_cutting_machine_gets_no_text_and_one_page(press: Press) -> None:
 # The editor.
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "options",
     [
@@ -243,6 +244,7 @@ def document(name: str) -> str:
     return page(layer(body, more=f'transform="{transform}"'), sheet)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", some_quick([name for name in DOCUMENTS if name != "mm"], 1))
 def test_documents_of_any_unit_come_out_at_true_size(press: Press, name: str) -> None:
     press.make(name, "allow", str(press.keep("front", document(name))))

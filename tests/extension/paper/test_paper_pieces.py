@@ -53,6 +53,7 @@ def test_printed_once_it_says_how_often_it_is_cut() -> None:
     assert any("Cut 2" in text for printed in pages_of(root) for text in printed.texts)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("words", "count"), [("Cut 4", 4), ("cut 1", 1), ("3× zuschneiden", 3), ("Cortar 2", 2)]
 )
@@ -190,6 +191,7 @@ def test_opened_out_the_fold_is_a_thin_line_in_the_middle() -> None:
     assert float(line.style["stroke-width"]) == pytest.approx(0.35)
 
 
+@pytest.mark.thorough
 def test_a_layer_that_was_turned_or_flipped_is_printed_upright_and_without_a_remark() -> None:
     for transform in ("rotate(37)", "scale(-1,1)", "matrix(0.6,0.8,0.8,-0.6,30,40)"):
         root = moved(to="side seam:0.35")

@@ -6,6 +6,7 @@ import math
 import random
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -47,6 +48,7 @@ def touches(one: Box, other: Box) -> bool:
     )
 
 
+@pytest.mark.thorough
 @settings(max_examples=examples(60), deadline=None)
 @given(st.integers(0, 10**6))
 def test_no_free_place_is_much_nearer(seed: int) -> None:

@@ -340,6 +340,7 @@ def test_only_the_selected_piece_is_told_of() -> None:
     assert len(notes.pages) == 1
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("sample", "to"), some_quick(CASES, 8))
 def test_numbers_stand_apart_and_off_the_cut_line(sample: str, to: str) -> None:
     data, _ = finished(sample, "woven", to)

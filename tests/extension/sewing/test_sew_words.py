@@ -57,6 +57,7 @@ def shapes_of(page: Page) -> list[tuple[str, list[Shape | Disc]]]:
     return found
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("cloth", ["sheer", "knit"])
 def test_where_little_is_trimmed_it_is_said_so(cloth: str) -> None:
     page = page_of(FRONT.stem, cloth, NARROW)
@@ -114,6 +115,7 @@ def test_only_a_woven_cloth_is_marked_with_a_drill_hole(cloth: str) -> None:
     assert bool(rings) == (cloth == "woven")
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("cloth", some_quick(CLOTHS, 1))
 def test_no_dart_is_shown_pressed_another_way_than_its_own(cloth: str) -> None:
     for to in (FOUR, PLACES["four darts"], PLACES["three darts"]):
@@ -167,6 +169,7 @@ def test_an_end_at_a_wrist_is_caught_in_its_hem() -> None:
         assert ("along the seam and is caught in it" in press) != at_hem
 
 
+@pytest.mark.thorough
 def test_rows_of_long_stitches_run_in_the_allowance_from_notch_to_notch() -> None:
     for cloth, sample, to, kind in (
         *((cloth, FRONT.stem, "neckline:0.5 as gathers", GATHERS) for cloth in CLOTHS),
@@ -222,6 +225,7 @@ def test_a_piece_on_the_fold_tells_of_its_other_half(path: object) -> None:
             assert chain_length(on) >= abs(fold.end - fold.start) - 1e-6
 
 
+@pytest.mark.thorough
 def test_the_two_rows_of_a_sheer_dart_are_told_apart_on_paper() -> None:
     seen = 0
     for to in (PLACES["neck tip"], PLACES["side seam"], NARROW, FOUR):
