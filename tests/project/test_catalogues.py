@@ -112,6 +112,7 @@ def test_a_seam_may_be_named_in_the_drafters_language(language: str) -> None:
             assert seam_kind(name) == seam_kind(name.upper()) == kind, name
 
 
+@pytest.mark.thorough
 def test_no_text_formats_a_number_itself() -> None:
     """A number with decimals has the language's sign, and a length the unit of the run."""
     texts_said = [text for message in messages() for text in (message.text, message.key)]
@@ -121,6 +122,7 @@ def test_no_text_formats_a_number_itself() -> None:
     assert [text for text in formatted if any(form for _name, form in fields(text))] == []
 
 
+@pytest.mark.thorough
 def test_no_text_names_a_length_in_millimetres() -> None:
     """But for the name of the test square, and what dialogs say of their defaults in mm."""
     code = [message for message in messages() if message.where[0].endswith(".py")]

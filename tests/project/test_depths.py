@@ -82,6 +82,7 @@ def clocks_in(source: str) -> list[str]:
     return found
 
 
+@pytest.mark.thorough
 def test_no_test_looks_at_a_clock() -> None:
     files = [file for file in TESTS.rglob("*.py") if BENCHMARKS not in file.parents]
     looking = {file for file in files if clocks_in(file.read_text(encoding="utf-8"))}

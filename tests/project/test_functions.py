@@ -152,6 +152,7 @@ def all_sentences() -> set[str]:
     return {text for file in code_files() for text in translated(parsed(file))} - LABELS
 
 
+@pytest.mark.thorough
 def test_nothing_is_keyed_by_a_sentence() -> None:
     sentences = all_sentences()
     assert len(sentences) > 500

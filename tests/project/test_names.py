@@ -39,17 +39,20 @@ def test_no_name_stands_twice_in_a_package(package: str) -> None:
     assert not {name: files for name, files in twice.items() if name not in ALLOWED}
 
 
+@pytest.mark.thorough
 def test_few_names_are_shared_by_both_packages() -> None:
     shared = set(defined("drafting_core")) & set(defined("extension"))
     assert len(shared - set(ALLOWED)) <= MOST_SHARED, sorted(shared)
 
 
+@pytest.mark.thorough
 def test_what_is_allowed_is_needed() -> None:
     core, extension = defined("drafting_core"), defined("extension")
     for name in ALLOWED:
         assert len([*core.get(name, []), *extension.get(name, [])]) > 1, name
 
 
+@pytest.mark.thorough
 def test_a_sheet_is_a_sheet_of_paper() -> None:
     """Layers, printed pieces and teaching pages have names of their own."""
     paper = {

@@ -115,6 +115,7 @@ def test_what_is_no_width_is_let_through() -> None:
     assert not found_in("def f(rows): return '-' * len(rows)")
 
 
+@pytest.mark.thorough
 def test_nobody_else_measures_text_by_its_letters() -> None:
     met = set()
     for file in code_files():
@@ -127,6 +128,7 @@ def test_nobody_else_measures_text_by_its_letters() -> None:
     assert met == set(COUNTS), "these are no more"
 
 
+@pytest.mark.thorough
 def test_nobody_else_breaks_text_by_its_letters() -> None:
     met = set()
     for file in code_files():
@@ -140,6 +142,7 @@ def test_nobody_else_breaks_text_by_its_letters() -> None:
     assert met == set(COUNTED_LETTERS), "these are no more"
 
 
+@pytest.mark.thorough
 def test_nobody_else_has_a_mean_letter() -> None:
     for file in code_files():
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):

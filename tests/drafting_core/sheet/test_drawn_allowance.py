@@ -36,6 +36,7 @@ def cut_line(ring: list[complex], widths: list[float]) -> Points:
     return np.array([complex(place.x, place.y) for place in met])
 
 
+@pytest.mark.thorough
 @settings(max_examples=examples(3), deadline=None)
 @given(st.lists(st.floats(5, 40), min_size=4, max_size=4), turns, st.booleans())
 def test_a_line_beside_each_seam_is_an_allowance(

@@ -103,6 +103,7 @@ def unfolded(
     return [to(z) for z in halves[0] + mirrored[::-1]], to
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("half", some_quick(["left", "right", "mean"], 1))
 def test_a_whole_piece_becomes_its_half(half: str) -> None:
     for seed in (0, 2, 5, 7):

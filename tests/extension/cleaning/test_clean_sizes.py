@@ -54,6 +54,7 @@ def test_sizes_are_numbered_from_the_inside_out() -> None:
     }  # fmt: skip
 
 
+@pytest.mark.thorough
 def test_a_mark_on_its_line_names_a_size() -> None:
     drawn = sizes(3)
     marks = [mark("size 38", on_hem(drawn[0])), mark("Size: 42 long", on_hem(drawn[2]))]

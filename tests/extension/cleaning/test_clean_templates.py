@@ -49,6 +49,7 @@ def marks_of(root: Any, role: str) -> list[Any]:
     return [e for e in root.iter() if e.get(ours("role")) == role]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", some_quick(range(24), 3))
 def test_the_stitch_line_lies_within_the_cut_line_by_the_allowance(seed: int) -> None:
     rng = random.Random(seed)

@@ -71,6 +71,7 @@ def first_out(ring: LinearRing, leg: Leg) -> float:
     return float(ring.intersection(LineString(ends)).distance(Point(ends[0])))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("fold", ["up", "down"])
 @pytest.mark.parametrize("widths", some_quick(WIDTHS, 4))
 def test_raw_edges_of_curved_legs_meet(fold: str, widths: str, tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from tests.help.contract.written_paper import read_paper
 from tests.help.depth import examples, some_quick
 from tests.help.once import made_once, shared_folder
 
-BATCH, BATCHES, QUICK = 10, 100, 4
+BATCH, BATCHES, QUICK = 10, 100, 2
 #: What no drafter can be blamed for: errors of the program, however they are worded.
 FAULTS_OF_THE_PROGRAM = ("went wrong inside", "does not close", "not balance", "folded shut",
                          "Traceback")

@@ -53,6 +53,7 @@ def note_of(layer: Any) -> Polygon:
     return inked(max(notes, key=lambda note: len(note)))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("sample", some_quick(BLOCKS, 2), ids=lambda path: path.stem)
 def test_five_results_in_a_row_overlap_in_nothing(sample: Path) -> None:
     root = read_document(str(sample)).getroot()

@@ -144,6 +144,7 @@ BREAKING: list[tuple[str, Callable[[Path], object]]] = [
 ]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("name", "break_it"), some_quick(BREAKING, 4))
 def test_a_broken_installation_gets_an_answer_too(
     installed: Path, name: str, break_it: Callable[[Path], object]

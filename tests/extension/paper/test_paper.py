@@ -104,6 +104,7 @@ def test_every_point_of_every_line_lies_on_a_page_inside_its_margins(
             assert ring.length == pytest.approx(drawn.length, rel=1e-4)
 
 
+@pytest.mark.thorough
 @settings(max_examples=examples(15))
 @given(st.lists(st.integers(0, 24), min_size=2, max_size=5, unique=True), PAPERS)
 def test_pieces_never_lie_on_one_another_and_their_grain_is_parallel(

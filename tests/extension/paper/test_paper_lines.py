@@ -213,6 +213,7 @@ def test_a_machine_does_not_cut_a_notch_on_its_own_line() -> None:
             assert slit.difference(outline.exterior.buffer(0.04)).length > 0.5 * slit.length
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("word", "made"), [("gather", "gathers"), ("ease", "ease")])
 def test_gathers_and_ease_are_told_in_words(word: str, made: str) -> None:
     words = rf"^{word} 10\d(\.\d)? mm to 100 mm$"

@@ -161,6 +161,7 @@ def check_pictures(page: Page) -> None:
             assert (box.bottom - box.top) / panel.scale <= room.height - 2 * STEP_MARGIN + ROUNDING
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("longer", [False, True], ids=["English", "longer"])
 @pytest.mark.parametrize(("sample", "to"), some_quick(CASES, 3))
 def test_nothing_overlaps_and_all_is_on_the_page(sample: str, to: str, longer: bool) -> None:

@@ -246,6 +246,7 @@ def test_the_two_rows_of_a_sheer_dart_are_told_apart_on_paper() -> None:
     assert seen
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("cloth", CLOTHS)
 def test_every_notch_in_a_picture_starts_on_an_edge_of_its_cloth(cloth: str) -> None:
     for sample, to in ((FRONT.stem, "armhole:0.5"), (FRONT.stem, PLACES["side seam"])):
