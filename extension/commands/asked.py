@@ -56,10 +56,12 @@ class Pages(NamedTuple):
     Attributes:
         layer: their layer.
         mm_per_unit: millimetres on paper to a unit of the root.
+        title: what a PDF of them is called.
     """
 
     layer: etree._Element
     mm_per_unit: float
+    title: str
 
 
 def _nothing() -> Sequence[str]:

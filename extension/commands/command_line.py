@@ -6,10 +6,12 @@ import os
 import sys
 from collections.abc import Sequence
 
+from lxml import etree
+
 from drafting_core.text.errors import DraftingError, PlaceError, SettingError
 from drafting_core.text.lengths import measuring_in
 from drafting_core.text.words import _
-from extension.commands.asked import Asked, carried_out
+from extension.commands.asked import Asked, Pages, carried_out
 from extension.commands.command_parser import asked_for, parser
 from extension.commands.command_table import Command, command_named
 from extension.commands.unexpected import unexpected
@@ -85,19 +87,29 @@ def _run_on_drawing(command: Command, asked: Asked, drawing: str) -> None:
     root = tree.getroot()
     done = carried_out(run, root)
     files = []
+    advice: list[str] = []
     if "output" in targets:
         files.append((targets["output"], document_bytes(tree)))
     if "report" in targets and done.report is not None:
         files.append((targets["report"], done.report()))
     if "pdf" in targets and done.pages is not None:
-        from extension.pages.export_pdf import pdf_of
-
-        pdf = pdf_of(root, done.pages.layer, done.pages.mm_per_unit, targets["pdf"])
+        pdf, advice = _pdf(root, done.pages, targets["pdf"])
         files.append((targets["pdf"], pdf))
-    told = "\n".join(done.told())
+    told = "\n".join([*done.told(), *advice])
     piped = any(is_standard_output(path) for path in targets.values())
     write_files(files)
     print(told, file=sys.stderr if piped else sys.stdout)
+
+
+def _pdf(root: etree._Element, pages: Pages, target: str) -> tuple[bytes, list[str]]:
+    """Return pages as a PDF, with title and layers where they can be had, and else how."""
+    from extension.pages.export_pdf import pdf_of
+    from extension.pages.size_layers import has_library, layered_pdf, library_advice
+
+    drawn = (root, pages.layer, pages.mm_per_unit)
+    if has_library():
+        return layered_pdf(*drawn, pages.title, target), []
+    return pdf_of(*drawn, target), [library_advice()]
 
 
 def _check_files(command: Command, targets: dict[str, str], drawing: str) -> None:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
+from drafting_core.text.words import _
 from extension.commands.asked import Asked, Done, Pages, Run
 from extension.options.options import AS_MADE, MAKING
 
@@ -265,9 +266,9 @@ def paper_job(asked: Asked) -> Run:
     def run(root: etree._Element) -> Done:
         done = make_paper(root, request)
         return Done(
-            lambda: [*done.told, *_shift_remark(asked, root)],
+            lambda: [*done.told, *_shift_remark(asked, root), *_layers_remark(asked, done.layer)],
             done.remarks,
-            pages=Pages(done.layer, done.mm_per_unit),
+            pages=Pages(done.layer, done.mm_per_unit, done.title),
         )
 
     return run
@@ -282,10 +283,19 @@ def sew_notes_job(asked: Asked) -> Run:
         return Done(
             lambda: [*done.told, *_shift_remark(asked, root)],
             done.remarks,
-            pages=Pages(done.layer, done.mm_per_unit),
+            pages=Pages(done.layer, done.mm_per_unit, _("Sewing notes")),
         )
 
     return run
+
+
+def _layers_remark(asked: Asked, layer: etree._Element) -> list[str]:
+    """Return what has to be known of a PDF that the editor writes."""
+    if not (asked.in_dialog and asked.text("pdf")):
+        return []
+    from extension.pages.size_layers import editor_advice, has_sizes
+
+    return [editor_advice()] if has_sizes(layer) else []
 
 
 def _shift_remark(asked: Asked, root: etree._Element) -> list[str]:

@@ -43,7 +43,20 @@ def pdf_of(
     Raises:
         DraftingError: if there is no editor, or it does not write the file.
     """
-    document = etree.tostring(_alone(root, layer, mm_per_unit), encoding="UTF-8")
+    return exported(pages_alone(root, layer, mm_per_unit), target)
+
+
+def exported(pages: etree._Element, target: str = "-") -> bytes:
+    """Return a document of pages as a PDF.
+
+    Args:
+        pages: the root of a document that holds nothing else.
+        target: the file that it is meant for.
+
+    Raises:
+        DraftingError: if there is no editor, or it does not write the file.
+    """
+    document = etree.tostring(pages, encoding="UTF-8")
     editor = _editor()
     is_boxed = bool(editor.python) or editor.is_sealed
     near = Path(target).resolve().parent if is_boxed and target != "-" else None
@@ -57,9 +70,10 @@ def pdf_of(
         raise _not_written(editor.name, fault.strerror or str(fault)) from None
 
 
-def _alone(root: etree._Element, layer: etree._Element, mm_per_unit: float) -> etree._Element:
+def pages_alone(root: etree._Element, layer: etree._Element, mm_per_unit: float) -> etree._Element:
     """Return a document that holds only the pages of a set and its layer.
 
+    In it the pages are the view's children, the layer the only child of the only group.
     Its viewBox begins at the first page, which is at 0, 0: the editor's exporter (1.2.2) shifts
     what it draws where a viewBox begins elsewhere.
     """

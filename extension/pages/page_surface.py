@@ -8,12 +8,15 @@ from inkex.transforms import Transform
 from lxml import etree
 
 from drafting_core.plane.curves import Line, PointMap, Segment
-from extension.document.namespaces import SODIPODI, svg
+from extension.document.namespaces import SODIPODI, ours, svg
 from extension.document.path_data import number, path_data
 from extension.document.shapes import matrix_text
 from extension.look.set_text import LEADING, SetText
 from extension.look.strokes import Stroke, text_style
 from extension.pages.editor_pages import PageSet
+
+#: The attribute that says to which size of a nest an object on a page belongs.
+OF_SIZE = ours("of-size")
 
 
 class PageSurface:

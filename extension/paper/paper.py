@@ -84,12 +84,14 @@ class Printed(NamedTuple):
         mm_per_unit: millimetres on paper to a unit of the root.
         told: what is told of it, sentence by sentence.
         remarks: those of these sentences that the drafter has to look at.
+        title: the names of the pieces.
     """
 
     layer: etree._Element
     mm_per_unit: float
     told: tuple[str, ...]
     remarks: tuple[str, ...]
+    title: str
 
 
 def paper_request(values: Mapping[str, str], selection: Sequence[str]) -> PaperRequest:
@@ -171,7 +173,7 @@ def make_paper(root: etree._Element, request: PaperRequest) -> Printed:
         *remarks,
         _(_CAREFUL) if first is not None else _("Cut and sew a trial in cheap cloth first."),
     )
-    return Printed(pages.layer, mm, told, tuple(remarks))
+    return Printed(pages.layer, mm, told, tuple(remarks), listed(_counts(pieces)))
 
 
 def _counts(pieces: Sequence[PaperPiece]) -> dict[str, int]:

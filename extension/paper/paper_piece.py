@@ -25,11 +25,13 @@ class PaperLine:
         kind: what it is.
         stroke: how it looks.
         chains: its chains in mm, each with whether it is a ring.
+        of_size: in a nest the size that it belongs to alone, else empty.
     """
 
     kind: str
     stroke: Stroke
     chains: tuple[tuple[tuple[Segment, ...], bool], ...]
+    of_size: str = ""
 
     def mapped(self, to: PointMap) -> PaperLine:
         """Return the line, moved."""
@@ -37,6 +39,7 @@ class PaperLine:
             self.kind,
             self.stroke,
             tuple((tuple(s.mapped(to) for s in chain), closed) for chain, closed in self.chains),
+            self.of_size,
         )
 
     @cached_property

@@ -45,6 +45,7 @@ class PrintedText(NamedTuple):
         size: the letters' size in mm.
         anchor: what of a line stands there: ``start``, ``middle`` or ``end``.
         bold: whether it is bold.
+        of_size: in a nest the size that it belongs to alone, else empty.
     """
 
     kind: str
@@ -54,6 +55,7 @@ class PrintedText(NamedTuple):
     size: float
     anchor: str
     bold: bool
+    of_size: str = ""
 
 
 class PrintedResult(NamedTuple):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from drafting_core.finished.fold_edge import lies_on_any
@@ -164,6 +165,8 @@ def nested(nest: Nest, choice: Choice) -> tuple[PaperPiece, CutCount]:
         is_last = index == len(nest.results) - 1
         lines += [
             line
+            if line.kind in ("grainline", "fold-edge")
+            else replace(line, of_size=nest.sizes[index])
             for line in own
             if (index == 0 or line.kind != "grainline") and (is_last or line.kind != "fold-edge")
         ]
@@ -175,7 +178,12 @@ def nested(nest: Nest, choice: Choice) -> tuple[PaperPiece, CutCount]:
         if text.kind == TITLE:
             texts.append(with_lines(text, _nest_title(nest, text.lines, count)))
     texts += _seam_names(smallest, clear)
-    texts += [text for result in nest.results for text in result.texts if text.kind == "own"]
+    texts += [
+        text._replace(of_size=size)
+        for size, result in zip(nest.sizes, nest.results, strict=True)
+        for text in result.texts
+        if text.kind == "own"
+    ]
     for index, result in enumerate(nest.results):
         texts += _size_labels(result, nest.sizes[index], clear)
     for fold in smallest.folds if "cut" not in choice.left_out else ():
@@ -252,4 +260,6 @@ def _size_labels(result: PrintedResult, size: str, clear: Clearings) -> list[Pri
         if not clear.hits(place, 1 + 0j, *box):
             clear.add_box(place, 1 + 0j, *box)
             found.append((place, 1 + 0j))
-    return [PrintedText("size", (size,), *place, SIZE_LETTERS, "middle", False) for place in found]
+    return [
+        PrintedText("size", (size,), *place, SIZE_LETTERS, "middle", False, size) for place in found
+    ]

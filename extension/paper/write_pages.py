@@ -16,7 +16,7 @@ from extension.document.shapes import matrix_text
 from extension.look.set_text import DROP, LEADING, RISE, SetText, text_width, wrapped
 from extension.look.text_places import Clearings
 from extension.pages.editor_pages import PageBox, PageSet
-from extension.pages.page_surface import PageSurface
+from extension.pages.page_surface import OF_SIZE, PageSurface
 from extension.paper.first_page import FirstPage, draw_block, draw_join, draw_part
 from extension.paper.layout import PaperLayout
 from extension.paper.paper_piece import PaperLine, PaperPiece, text_corners
@@ -154,12 +154,14 @@ class PaperWriter:
                     self._line(sheet, line)
             for text in piece.texts:
                 if _meets(text_corners(text), box, 0.0):
-                    on_sheet.text(
+                    written = on_sheet.text(
                         SetText(text.at, text.lines, text.size, text.bold),
                         text.kind,
                         anchor=text.anchor,
                         direction=text.direction,
                     )
+                    if text.of_size:
+                        written.set(OF_SIZE, text.of_size)
 
     def _line(self, parent: etree._Element, line: PaperLine) -> None:
         if line not in self._data:
@@ -172,6 +174,8 @@ class PaperWriter:
         self._pages.identify(element, line.kind)
         element.attrib["style"] = line.stroke.style(self._pages.unit)
         element.attrib["d"] = self._data[line]
+        if line.of_size:
+            element.set(OF_SIZE, line.of_size)
 
     def _join(self, surface: PageSurface, place: Place, joints: Sequence[PageJoint]) -> None:
         """Draw the marks on which a page and its neighbours meet, and where the next is laid."""
