@@ -136,7 +136,8 @@ def _lay_upon(pdf: pikepdf.Pdf, sizes: list[str], count: int) -> None:
             form = pdf.pages[number_of_set * count + place].as_form_xobject()
             form.OC = group
             name = page.add_resource(pdf.make_indirect(form), Name.XObject)
-            page.contents_add(f"q {name} Do Q".encode(), prepend=False)
+            shown = f"q {name} Do Q"  # not read by drafters
+            page.contents_add(shown.encode(), prepend=False)
     del pdf.pages[count:]
     pdf.Root.OCProperties = Dictionary(
         OCGs=Array(groups), D=Dictionary(Order=Array(groups), ON=Array(groups))
