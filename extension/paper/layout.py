@@ -40,7 +40,7 @@ _SHIFTS = (0.0, 0.25, 0.5, 0.75, 1.0)
 #: While ways are compared lines are looked at by points so far apart: parts of a page's step.
 _COARSE = 1 / 18
 #: So many of the best ways are tried exactly, and in their room the first page's parts.
-_LEAST_TRIED, _MOST_TRIED = 3, 8
+_LEAST_TRIED, _MOST_TRIED = 1, 8
 #: So many pieces at most are laid among one another, in so many widths of the sheet.
 _MOST_AMONG, _COLUMNS_AMONG = 24, 3
 
