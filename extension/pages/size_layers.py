@@ -28,6 +28,10 @@ if TYPE_CHECKING:
 _VIEW = f"{{{SODIPODI}}}namedview"
 #: Between two sets of pages (in units of the pages).
 _GAP = 100.0
+#: What is drawn only where something refers to it.
+_UNSEEN = ("{*}clipPath", "{*}defs", "{*}style")
+_REFERENCE = re.compile(r"""(url\(\s*["']?#)([^"')\s]+)""")
+_LINK = re.compile(r"^(#)(.+)$")
 
 
 def has_library() -> bool:
@@ -91,37 +95,65 @@ def _once_for_each(alone: etree._Element, sizes: list[str]) -> etree._Element:
     view, group = alone.find(_VIEW), alone[-1]
     pages, drawn = list(view), group[0]
     below = max(float(p.get("y")) + float(p.get("height")) for p in pages) + _GAP
+    start = _free_start(alone)
     for number_of_set, size in enumerate(sizes, start=1):
-        again = etree.fromstring(_renamed(etree.tostring(drawn), f"-{number_of_set}"))
+        again = copy.deepcopy(drawn)
         _keep(again, size)
+        _rename(again, f"{start}{number_of_set}-")
         shift = etree.SubElement(group, group.tag)
         shift.set("transform", f"translate(0,{number(below * number_of_set)})")
         shift.append(again)
         for page in pages:
             other = copy.deepcopy(page)
-            other.set("id", f"{page.get('id')}-{number_of_set}")
+            other.set("id", f"{start}{number_of_set}-{page.get('id')}")
             other.set("y", number(float(page.get("y")) + below * number_of_set))
             view.append(other)
     _keep(drawn, "")
     return alone
 
 
-def _renamed(text: bytes, end: str) -> bytes:
-    """Return elements with other ids, so that none of a document stands twice."""
-    said = end.encode()
-    text = re.sub(rb'(\bid="[^"]+)"', rb"\1" + said + b'"', text)
-    return re.sub(rb"(url\(#[^)]+)\)", rb"\1" + said + b")", text)
+def _free_start(alone: etree._Element) -> str:
+    """Return what no id of a document begins with: a number behind an id may be a page's own."""
+    start = "size-"
+    while any(str(element.get("id")).startswith(start) for element in alone.iter()):
+        start = f"of-{start}"
+    return start
+
+
+def _rename(layer: etree._Element, start: str) -> None:
+    """Let the ids in a layer begin otherwise, and what refers to them."""
+    elements = [element for element in layer.iter() if isinstance(element.tag, str)]
+    own = {element.get("id") for element in elements} - {None}
+
+    def renamed(found: re.Match[str]) -> str:
+        return f"{found[1]}{start}{found[2]}" if found[2] in own else found[0]
+
+    for element in elements:
+        for name, value in element.attrib.items():
+            if name == "id":
+                element.set(name, f"{start}{value}")
+            elif "#" in value:
+                pattern = _LINK if etree.QName(name).localname == "href" else _REFERENCE
+                element.set(name, pattern.sub(renamed, value))
 
 
 def _keep(layer: etree._Element, size: str) -> None:
     """Take out of pages what is not of a size alone; of no size, what is of one."""
-    kept = {e for one in layer.iter() if one.get(OF_SIZE) for e in one.iter()}
-    for element in list(layer.iter("{*}path", "{*}text", "{*}rect", "{*}circle", "{*}ellipse")):
-        if element.getparent().tag.endswith("clipPath"):
-            continue
-        if (element.get(OF_SIZE) == size) if size else (element not in kept):
-            continue
-        element.getparent().remove(element)
+    of_sizes = [element for element in layer.iter() if element.get(OF_SIZE)]
+    if not size:
+        for element in of_sizes:
+            element.getparent().remove(element)
+        return
+    kept = {layer}
+    for element in layer.iter(*_UNSEEN):
+        kept.update((element, *element.iterancestors()))
+    for element in of_sizes:
+        if element.get(OF_SIZE) == size:
+            kept.update(element.iter())
+            kept.update(element.iterancestors())
+    for element in list(layer.iter()):
+        if element not in kept and not any(one in kept for one in element.iterancestors(*_UNSEEN)):
+            element.getparent().remove(element)
 
 
 def _lay_upon(pdf: pikepdf.Pdf, sizes: list[str], count: int) -> None:
@@ -132,6 +164,9 @@ def _lay_upon(pdf: pikepdf.Pdf, sizes: list[str], count: int) -> None:
     groups = [pdf.make_indirect(Dictionary(Type=Name.OCG, Name=String(name))) for name in names]
     for place in range(count):
         page = pdf.pages[place]
+        # The editor's exporter turns the page's axis upside down and leaves it so.
+        page.contents_add(b"q", prepend=True)
+        page.contents_add(b"Q", prepend=False)
         for number_of_set, group in enumerate(groups, start=1):
             form = pdf.pages[number_of_set * count + place].as_form_xobject()
             form.OC = group
