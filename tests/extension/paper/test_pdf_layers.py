@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 import subprocess
 from pathlib import Path
@@ -14,10 +15,11 @@ import pytest
 from PIL import Image
 from pypdf.generic import ContentStream
 
+from drafting_core.text import words
 from extension.commands.command_line import main
 from extension.document.namespaces import ours
 from extension.pages import size_layers
-from extension.pages.export_pdf import pdf_of
+from extension.pages.export_pdf import exported, pdf_of
 from tests.help.printing.pdf_pages import THRESHOLD, Mask, page_sizes, page_texts, rasters
 from tests.help.printing.press import Press
 from tests.help.printing.printing import SAMPLES, moved, paper
@@ -125,8 +127,8 @@ def test_with_all_layers_it_is_the_page_that_the_editor_writes(made: Path, tmp_p
         assert different.mean() < 2e-5
     # Text stays text; which letters are a word is guessed where texts lie near to each other.
     said = " ".join(page_texts(made))
-    for words in ("Row 1, column 1", "measure", "neckline", "Sizes 36, 38, 40", *SIZES):
-        assert words in said
+    for text in ("Row 1, column 1", "measure", "neckline", "Sizes 36, 38, 40", *SIZES):
+        assert text in said
 
 
 @pytest.mark.parametrize("off", [(0,), (1,), (2,), (1, 2), (0, 2), (0, 1), (0, 1, 2)])
@@ -164,6 +166,60 @@ def test_a_seam_of_500_mm_is_500_mm_in_its_own_layer(tmp_path: Path) -> None:
         wanted = 500.0 + 3.0 * number_of_size
         upright = [abs(a - b) for a, b in lines[f"size {size}"] if abs((a - b).real) < 0.01]
         assert min(abs(length - wanted) for length in upright) < 0.05
+
+
+@pytest.mark.parametrize(
+    ("asked", "said", "layer"),
+    [("de_AT.UTF-8", "de", "Größe 36"), ("es", "es", "talla 36"), ("fr_FR", "en", "size 36")],
+)
+def test_its_language_is_that_of_its_words(
+    press: Press,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    asked: str,
+    said: str,
+    layer: str,
+) -> None:
+    for variable in ("LC_ALL", "LC_MESSAGES", "LANG"):
+        monkeypatch.delenv(variable, raising=False)
+    monkeypatch.setenv("LANGUAGE", asked)
+    pdf, nest = tmp_path / "pages.pdf", str(press.folder / "nest" / "made.svg")
+    try:
+        assert main(["paper", nest, "--pdf", str(pdf), "--sizes", "36,38"]) == 0
+    finally:
+        words.speak(None)
+    root: Any = pypdf.PdfReader(pdf).trailer["/Root"]
+    assert root["/Lang"] == said
+    assert root["/OCProperties"]["/OCGs"][0].get_object()["/Name"] == layer
+
+
+def test_the_same_pages_are_the_same_file(made: Path, press: Press, tmp_path: Path) -> None:
+    pdf, nest = tmp_path / "pages.pdf", str(press.folder / "nest" / "made.svg")
+    assert main(["paper", nest, "--pdf", str(pdf), "--sizes", ",".join(SIZES)]) == 0
+    assert pdf.read_bytes() == made.read_bytes()
+
+
+def test_an_editor_that_leaves_pages_out_is_refused(
+    press: Press,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def without_last(documents: Any, target: str = "-") -> list[bytes]:
+        files = []
+        for file in exported(documents, target):
+            with pikepdf.open(io.BytesIO(file)) as document:
+                del document.pages[-1]
+                short = io.BytesIO()
+                document.save(short)
+            files.append(short.getvalue())
+        return files
+
+    monkeypatch.setattr(size_layers, "exported", without_last)
+    pdf, nest = tmp_path / "pages.pdf", str(press.folder / "nest" / "made.svg")
+    assert main(["paper", nest, "--pdf", str(pdf), "--sizes", "36,38"]) == 1
+    assert "the editor wrote 2 of its 3 pages" in capsys.readouterr().err
+    assert not pdf.exists()
 
 
 def test_without_its_library_it_is_written_plain_and_said(
