@@ -124,6 +124,11 @@ def _check_files(command: Command, targets: dict[str, str], drawing: str) -> Non
         raise SettingError(
             _("nothing is written."), remedy=_("Name a drawing with -o, or a PDF with --pdf.")
         )
+    takes_pdf = any(option.name == "pdf" for option in command.options)
+    if takes_pdf and targets.get("output", "").lower().endswith(".pdf"):
+        raise SettingError(
+            _("-o writes a drawing, and no PDF."), remedy=_("Name the PDF with --pdf.")
+        )
     said = {
         "output": _("the drawing"),
         "report": _("the report"),

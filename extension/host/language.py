@@ -31,6 +31,15 @@ def catalogue_file() -> str | None:
     return gettext.find(DOMAIN, CATALOGUES, _system_languages())
 
 
+def language_of_words() -> str:
+    """Return the language that texts come in, as the web names it (BCP 47), such as "de".
+
+    It is English where there is no catalogue for the language that the system asks for.
+    """
+    found = catalogue_file()
+    return "en" if found is None else Path(found).parents[1].name.replace("_", "-")
+
+
 def language() -> str:
     """Return the language that the system asks for, such as "de_DE", or an empty string."""
     named = [os.environ[v] for v in _VARIABLES if os.environ.get(v)]

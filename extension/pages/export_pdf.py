@@ -10,6 +10,7 @@ from __future__ import annotations
 import copy
 import os
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from lxml import etree
@@ -43,29 +44,30 @@ def pdf_of(
     Raises:
         DraftingError: if there is no editor, or it does not write the file.
     """
-    return exported(pages_alone(root, layer, mm_per_unit), target)
+    (written,) = exported([pages_alone(root, layer, mm_per_unit)], target)
+    return written
 
 
-def exported(pages: etree._Element, target: str = "-") -> bytes:
-    """Return a document of pages as a PDF.
+def exported(documents: Sequence[etree._Element], target: str = "-") -> list[bytes]:
+    """Return documents of pages as PDFs; the editor starts once for all of them.
 
     Args:
-        pages: the root of a document that holds nothing else.
-        target: the file that it is meant for.
+        documents: the roots of documents that hold nothing but pages.
+        target: the file that they are meant for.
 
     Raises:
-        DraftingError: if there is no editor, or it does not write the file.
+        DraftingError: if there is no editor, or it does not write the files.
     """
-    document = etree.tostring(pages, encoding="UTF-8")
+    texts = [etree.tostring(document, encoding="UTF-8") for document in documents]
     editor = _editor()
     is_boxed = bool(editor.python) or editor.is_sealed
     near = Path(target).resolve().parent if is_boxed and target != "-" else None
     try:
         with tempfile.TemporaryDirectory(prefix=".dartswing-", dir=near) as folder:
-            drawing, written = Path(folder, "pages.svg"), Path(folder, "pages.pdf")
-            drawing.write_bytes(document)
-            _export(editor, drawing, written)
-            return written.read_bytes()
+            drawings = [Path(folder, f"pages-{place}.svg") for place in range(len(texts))]
+            for drawing, text in zip(drawings, texts, strict=True):
+                drawing.write_bytes(text)
+            return [written.read_bytes() for written in _export(editor, drawings)]
     except OSError as fault:
         raise _not_written(editor.name, fault.strerror or str(fault)) from None
 
@@ -73,7 +75,6 @@ def exported(pages: etree._Element, target: str = "-") -> bytes:
 def pages_alone(root: etree._Element, layer: etree._Element, mm_per_unit: float) -> etree._Element:
     """Return a document that holds only the pages of a set and its layer.
 
-    In it the pages are the view's children, the layer the only child of the only group.
     Its viewBox begins at the first page, which is at 0, 0: the editor's exporter (1.2.2) shifts
     what it draws where a viewBox begins elsewhere.
     """
@@ -112,18 +113,16 @@ def _editor() -> Program:
     return found[0]
 
 
-def _export(editor: Program, drawing: Path, target: Path) -> None:
-    command = [
-        *editor.command,
-        str(drawing),
-        "--export-type=pdf",
-        f"--export-filename={target}",
-    ]
+def _export(editor: Program, drawings: Sequence[Path]) -> list[Path]:
+    # Where no file is named each drawing's PDF lies beside it.
+    command = [*editor.command, *map(str, drawings), "--export-type=pdf"]
     # An editor that started this very command is still running: the new one is not to hand its
     # work over to it.
     answer = run(command, variables={**os.environ, "SELF_CALL": "true"}, timeout=_TIMEOUT_S)
-    if not target.is_file() or target.stat().st_size == 0:
+    files = [drawing.with_suffix(".pdf") for drawing in drawings]
+    if not all(file.is_file() and file.stat().st_size for file in files):
         raise _not_written(editor.name, last_line(answer.stderr))
+    return files
 
 
 def _not_written(editor: str, why: str) -> DocumentError:

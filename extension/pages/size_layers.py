@@ -9,15 +9,13 @@ from __future__ import annotations
 
 import copy
 import io
-import re
 from typing import TYPE_CHECKING
 
 from lxml import etree
 
 from drafting_core.text.words import _
-from extension.document.namespaces import SODIPODI
-from extension.document.path_data import number
-from extension.host.language import language
+from extension.document.svg_document import DocumentError
+from extension.host.language import language_of_words
 from extension.pages.editor_pages import PAGE
 from extension.pages.export_pdf import exported, pages_alone
 from extension.pages.page_surface import OF_SIZE
@@ -25,9 +23,8 @@ from extension.pages.page_surface import OF_SIZE
 if TYPE_CHECKING:
     import pikepdf
 
-_VIEW = f"{{{SODIPODI}}}namedview"
-#: Between two sets of pages (in units of the pages).
-_GAP = 100.0
+#: What is drawn only where something refers to it.
+_UNSEEN = ("{*}clipPath", "{*}defs", "{*}style")
 
 
 def has_library() -> bool:
@@ -76,69 +73,65 @@ def layered_pdf(
     alone = pages_alone(root, layer, mm_per_unit)
     sizes = list(dict.fromkeys(e.get(OF_SIZE) for e in alone.iter() if e.get(OF_SIZE)))
     count = sum(1 for _page in alone.iter(PAGE))
-    written = exported(_once_for_each(alone, sizes) if sizes else alone, target)
-    with pikepdf.open(io.BytesIO(written)) as pdf:
-        if sizes:
-            _lay_upon(pdf, sizes, count)
-        _say(pdf, title)
-        kept = io.BytesIO()
-        pdf.save(kept, deterministic_id=True)
+    documents = [copy.deepcopy(alone) for _set in ("", *sizes)]
+    for document, size in zip(documents, ("", *sizes), strict=True):
+        _keep(document, size)
+    pdf, *drawn = (pikepdf.open(io.BytesIO(one)) for one in exported(documents, target))
+    for one in (pdf, *drawn):
+        _check_pages(len(one.pages), count)
+    if sizes:
+        _lay_upon(pdf, sizes, drawn)
+    _say(pdf, title)
+    kept = io.BytesIO()
+    pdf.save(kept, deterministic_id=True)
     return kept.getvalue()
 
 
-def _once_for_each(alone: etree._Element, sizes: list[str]) -> etree._Element:
-    """Return a document that shows all pages without any size, then again for each size alone."""
-    view, group = alone.find(_VIEW), alone[-1]
-    pages, drawn = list(view), group[0]
-    below = max(float(p.get("y")) + float(p.get("height")) for p in pages) + _GAP
-    for number_of_set, size in enumerate(sizes, start=1):
-        again = etree.fromstring(_renamed(etree.tostring(drawn), f"-{number_of_set}"))
-        _keep(again, size)
-        shift = etree.SubElement(group, group.tag)
-        shift.set("transform", f"translate(0,{number(below * number_of_set)})")
-        shift.append(again)
-        for page in pages:
-            other = copy.deepcopy(page)
-            other.set("id", f"{page.get('id')}-{number_of_set}")
-            other.set("y", number(float(page.get("y")) + below * number_of_set))
-            view.append(other)
-    _keep(drawn, "")
-    return alone
+def _check_pages(written: int, count: int) -> None:
+    if written != count:
+        raise DocumentError(
+            _("the editor wrote {written} of its {count} pages.").format(
+                written=written, count=count
+            ),
+            thing=_("The PDF"),
+            remedy=_("Leave the PDF out and print the pages from the editor."),
+        )
 
 
-def _renamed(text: bytes, end: str) -> bytes:
-    """Return elements with other ids, so that none of a document stands twice."""
-    said = end.encode()
-    text = re.sub(rb'(\bid="[^"]+)"', rb"\1" + said + b'"', text)
-    return re.sub(rb"(url\(#[^)]+)\)", rb"\1" + said + b")", text)
-
-
-def _keep(layer: etree._Element, size: str) -> None:
+def _keep(document: etree._Element, size: str) -> None:
     """Take out of pages what is not of a size alone; of no size, what is of one."""
-    kept = {e for one in layer.iter() if one.get(OF_SIZE) for e in one.iter()}
-    for element in list(layer.iter("{*}path", "{*}text", "{*}rect", "{*}circle", "{*}ellipse")):
-        if element.getparent().tag.endswith("clipPath"):
-            continue
-        if (element.get(OF_SIZE) == size) if size else (element not in kept):
-            continue
-        element.getparent().remove(element)
+    of_sizes = [element for element in document.iter() if element.get(OF_SIZE)]
+    if not size:
+        for element in of_sizes:
+            element.getparent().remove(element)
+        return
+    kept = {document}
+    for element in document.iter(PAGE, *_UNSEEN):
+        kept.update((*element.iter(), *element.iterancestors()))
+    for element in of_sizes:
+        if element.get(OF_SIZE) == size:
+            kept.update((*element.iter(), *element.iterancestors()))
+    for element in list(document.iter()):
+        if element not in kept:
+            element.getparent().remove(element)
 
 
-def _lay_upon(pdf: pikepdf.Pdf, sizes: list[str], count: int) -> None:
-    """Lay the pages of each size on the first pages, each in a group of optional content."""
+def _lay_upon(pdf: pikepdf.Pdf, sizes: list[str], drawn: list[pikepdf.Pdf]) -> None:
+    """Lay the pages of each size on the pages, each in a group of optional content."""
     from pikepdf import Array, Dictionary, Name, String
 
     names = [_("size {size}").format(size=size) for size in sizes]
     groups = [pdf.make_indirect(Dictionary(Type=Name.OCG, Name=String(name))) for name in names]
-    for place in range(count):
-        page = pdf.pages[place]
-        for number_of_set, group in enumerate(groups, start=1):
-            form = pdf.pages[number_of_set * count + place].as_form_xobject()
+    for place, page in enumerate(pdf.pages):
+        # The editor's exporter turns the page's axis upside down and leaves it so.
+        page.contents_add(b"q", prepend=True)
+        page.contents_add(b"Q", prepend=False)
+        for number_of_size, (group, one) in enumerate(zip(groups, drawn, strict=True)):
+            form = pdf.copy_foreign(one.make_indirect(one.pages[place].as_form_xobject()))
             form.OC = group
-            name = page.add_resource(pdf.make_indirect(form), Name.XObject)
+            name = page.add_resource(form, Name.XObject, Name(f"/Size{number_of_size}"))
             shown = f"q {name} Do Q"  # not read by drafters
             page.contents_add(shown.encode(), prepend=False)
-    del pdf.pages[count:]
     pdf.Root.OCProperties = Dictionary(
         OCGs=Array(groups), D=Dictionary(Order=Array(groups), ON=Array(groups))
     )
@@ -148,8 +141,7 @@ def _say(pdf: pikepdf.Pdf, title: str) -> None:
     """Say title and language, and that a printer scales nothing."""
     from pikepdf import Dictionary, Name, String
 
-    spoken = language()
-    pdf.Root.Lang = String(spoken if spoken.isalpha() and len(spoken) > 1 else "en")
+    pdf.Root.Lang = String(language_of_words())
     pdf.Root.ViewerPreferences = Dictionary(PrintScaling=Name("/None"), DisplayDocTitle=True)
     with pdf.open_metadata(set_pikepdf_as_editor=False) as data:
         data["dc:title"] = title

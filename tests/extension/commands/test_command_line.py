@@ -135,3 +135,12 @@ def test_drawing_and_report_are_both_written_or_neither(tmp_path: Path) -> None:
     report = tmp_path / "missing" / "r.json"
     assert main(["move", str(source), "-o", str(result), "--report", str(report)]) == 1
     assert [file.name for file in tmp_path.iterdir()] == ["in.svg"]
+
+
+def test_a_drawing_is_not_written_under_the_name_of_a_pdf(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = tmp_path / "pages.PDF"
+    assert main(["paper", str(SAMPLES[0]), "-o", str(target)]) == 2
+    assert "--pdf" in capsys.readouterr().err.splitlines()[-1]
+    assert not target.exists()
